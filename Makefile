@@ -1,0 +1,51 @@
+# Two commands matter: "make run" does the main job on the demo mill, "make test" checks everything.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+MILL ?= ./demo-mill
+SERVE ?= 1
+PORT ?= 8340
+
+.PHONY: run test check fast bench docs format clean
+
+run: $(VENV)/.run
+	@$(BIN)/clew demo --mill $(MILL) $(if $(filter 0,$(SERVE)),--no-serve,--serve --port $(PORT))
+
+$(VENV)/bin/python:
+	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/.run: $(VENV)/bin/python pyproject.toml constraints.txt
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e .
+	$(BIN)/python -m compileall -q src
+	touch $@
+
+$(VENV)/.test: $(VENV)/.run
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e ".[test,docs]"
+	sh .ci/debian-packages
+	touch $@
+
+test: $(VENV)/.test check fast docs
+
+check: $(VENV)/.test
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+fast: $(VENV)/.test
+	$(BIN)/python -m pytest -n 2 -m "not browser"
+	NUMBA_BOUNDSCHECK=1 NUMBA_CACHE_DIR=$(VENV)/numba-checked $(BIN)/python -m pytest -q -n 2 -m kernel
+	$(BIN)/python -m pytest -m browser
+
+bench: $(VENV)/.test
+	$(BIN)/python benchmarks/run.py
+
+docs: $(VENV)/.test
+	$(BIN)/python -m sphinx -q -n -W -b html docs docs/_build/html
+
+format: $(VENV)/.test
+	$(BIN)/ruff check --fix .
+	$(BIN)/ruff format .
+
+clean:
+	rm -rf $(VENV) demo-mill docs/_build docs/_made .pytest_cache .mypy_cache .ruff_cache
