@@ -1,0 +1,1 @@
+"""What the yarn is: plies, water and commercial mass, steam bulk, evenness, weight class."""
