@@ -22,8 +22,13 @@ def _shown(text: object) -> str:
     return repr(plain) if len(plain) <= _LONGEST else repr(plain[:_LONGEST]) + "…"
 
 
+def a(word: str) -> str:
+    """Put the right article before a word."""
+    return f"{'an' if word[:1].lower() in 'aeiou' else 'a'} {word}"
+
+
 def _refuse(what: str, kind_name: str, example: str, text: object) -> BadInput:
-    return BadInput(Fault(what, expected=f"a {kind_name} such as {example}", value=_shown(text)))
+    return BadInput(Fault(what, expected=f"{a(kind_name)} such as {example}", value=_shown(text)))
 
 
 def _split(text: object, kind_name: str, example: str) -> tuple[float, str]:
@@ -92,7 +97,7 @@ def read_quantity(text: object, kind: Kind) -> float:
     if factor is None:
         other = _kind_of_unit().get(unit)
         what = (
-            f"{unit} is a {other}, not a {kind.name}" if other else f"no such unit of {kind.name}"
+            f"{unit} is {a(other)}, not {a(kind.name)}" if other else f"no such unit of {kind.name}"
         )
         raise _refuse(what, kind.name, kind.example, text)
     value = number * factor + kind.offsets.get(unit, 0.0)
@@ -100,9 +105,9 @@ def read_quantity(text: object, kind: Kind) -> float:
         raise _refuse("too large a number", kind.name, kind.example, text)
     if value < kind.low - 1e-9:
         what = (
-            f"a {kind.name} cannot be negative"
+            f"{a(kind.name)} cannot be negative"
             if kind.low == 0
-            else f"a {kind.name} below {kind.low:g} {kind.inside}"
+            else f"{a(kind.name)} below {kind.low:g} {kind.inside}"
         )
         raise _refuse(what, kind.name, kind.example, text)
     if value > kind.high * (1 + 1e-12):
@@ -113,7 +118,7 @@ def read_quantity(text: object, kind: Kind) -> float:
             if kind is GAIN
             else f"{kind.high:g} {kind.inside}"
         )
-        raise _refuse(f"a {kind.name} above {limit}", kind.name, kind.example, text)
+        raise _refuse(f"{a(kind.name)} above {limit}", kind.name, kind.example, text)
     return value
 
 
@@ -145,7 +150,7 @@ def read_count(text: object) -> float:
         system = count_system(unit)
     except BadInput:
         other = _kind_of_unit().get(unit)
-        what = f"{unit} is a {other}, not a count" if other else "no such count system"
+        what = f"{unit} is {a(other)}, not a count" if other else "no such count system"
         raise _refuse(what, "count", example, text) from None
     if not 0.0 < number < math.inf:
         raise _refuse("a count is more than 0", "count", example, text)

@@ -1,0 +1,141 @@
+"""Balls, as the mill file describes them: what is promised and how it is wound."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
+
+from clew.mill.fields import (
+    AngleDeg,
+    Clash,
+    DensityKgM3,
+    Flag,
+    ForceCn,
+    Frac,
+    LengthM,
+    LengthMm,
+    Line,
+    MassG,
+    Name,
+    Number,
+    Section,
+    Several,
+    Whole,
+)
+
+RuleSet = Literal["eu-76-211", "us-hb133", "oiml-r87", "none"]
+
+
+class TiltPoint(Section):
+    """The flyer's tilt at a turn of the ball."""
+
+    turn: Whole
+    tilt_deg: Annotated[AngleDeg, Field(ge=0, le=85)]
+
+
+class Packing(Section):
+    """How many balls go into a bag, a case and onto a pallet."""
+
+    balls_per_bag: Several
+    bags_per_case: Several
+    cases_per_pallet: Several = 1
+
+
+class MeasuredBall(Section):
+    """One ball that was measured as wound, after its rest and, perhaps, after pressing.
+
+    Three or more of them turn the size of the ball from a range into a number.
+    """
+
+    wound_diameter_mm: LengthMm
+    wound_width_mm: LengthMm
+    rest_diameter_mm: LengthMm
+    rest_width_mm: LengthMm
+    rest_bore_mm: LengthMm | None = None
+    pressed_thickness_mm: LengthMm | None = None
+
+
+class Ball(Section):
+    """A ball: its declarations, its wind, its band."""
+
+    name: Name
+    yarn: Name
+    declared_mass_g: MassG
+    declared_length_m: LengthM
+    target_mass_g: MassG | None = None
+    target_length_m: LengthM | None = None
+    mass_basis: Literal["as weighed", "commercial"] = "as weighed"
+    rule_set: RuleSet
+    mandrel_diameter_mm: Annotated[LengthMm, Field(ge=2, le=300)]
+    mandrel_width_mm: Annotated[LengthMm, Field(ge=2, le=600)]
+    wind_ratio: Annotated[Number, Field(ge=2, le=500)]
+    tilt: Annotated[tuple[TiltPoint, ...], Field(min_length=1)]
+    tilt_repeats: Flag = False
+    slip_friction: Annotated[Number, Field(gt=0, le=1)] = 0.3
+    pack_density_kg_m3: Annotated[DensityKgM3, Field(ge=20, le=1500)]
+    pack_density_cv: Frac = 0.0
+    tension_cn: ForceCn
+    tension_sd_cn: ForceCn = 0.0
+    turn_length_cv: Frac = 0.0
+    press_gap_mm: LengthMm | None = None
+    knot_limit: Whole
+    band_text: Annotated[tuple[Line, ...], Field(max_length=12)] = ()
+    packing: Packing
+    measured: Annotated[tuple[MeasuredBall, ...], Field(min_length=3)] | None = None
+
+    @classmethod
+    def clashes(cls, have: Any) -> Iterator[Clash]:
+        """Targets lie at or above the declarations; the tilt schedule can be followed."""
+        for what, unit in (("mass", "g"), ("length", "m")):
+            declared = getattr(have, f"declared_{what}_{unit}")
+            target = getattr(have, f"target_{what}_{unit}")
+            if declared is not None and target is not None and target < declared:
+                yield Clash(
+                    (f"target_{what}",),
+                    f"a target below the declared {what}",
+                    f"{declared:g} {unit} or more",
+                )
+        yield from _tilt_clashes(have)
+
+
+def _tilt_clashes(have: Any) -> Iterator[Clash]:
+    """See that the schedule starts at turn 0, rises, and begins on the mandrel.
+
+    On the bare mandrel, of diameter d, a coil tilted by b reaches d tan(b) from edge to edge along
+    it; beyond the mandrel's width the first turns fall off its end. Source: DERIVED, the section of
+    a cylinder by a tilted plane.
+    """
+    points = have.tilt or ()
+    turns = [point.turn for point in points]
+    if turns and turns[0] not in (0, None):
+        yield Clash(
+            ("tilt", 0, "turn"),
+            "a tilt schedule that does not start at turn 0",
+            "turn = 0 in the first point",
+        )
+    for place, (before, turn) in enumerate(itertools.pairwise(turns), 1):
+        if before is not None and turn is not None and turn <= before:
+            yield Clash(
+                ("tilt", place, "turn"), "a tilt point out of order", f"a turn after {before}"
+            )
+    if have.tilt_repeats and len(points) == 1:
+        yield Clash(
+            ("tilt_repeats",),
+            "a tilt that repeats and has one point",
+            "two points or more, or false",
+        )
+    width, diameter = have.mandrel_width_mm, have.mandrel_diameter_mm
+    first = points[0].tilt_deg if points else None
+    if width is not None and diameter is not None and first is not None:
+        reach = diameter * math.tan(math.radians(first))
+        if reach > width:
+            most = math.degrees(math.atan(width / diameter))
+            yield Clash(
+                ("tilt", 0, "tilt"),
+                f"a first coil {reach:.0f} mm wide, off the end of a mandrel of {width:g} mm",
+                f"at most {math.floor(most)}° on the bare mandrel",
+            )

@@ -1,0 +1,155 @@
+"""The mill file as a whole: what a mill is, in frozen plain values."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Annotated, Any, Literal, TypeVar
+
+from pydantic import AfterValidator, BeforeValidator, Field
+
+from clew.faults import BadInput, Fault
+from clew.mill.agreement import clashes_of_mill
+from clew.mill.balls import Ball
+from clew.mill.fields import (
+    MOST_ENTRIES,
+    Clash,
+    Frac,
+    MassG,
+    Money,
+    Name,
+    NoiseDba,
+    PressureKpa,
+    Section,
+    Whole,
+    fault,
+)
+from clew.mill.fields import Line as TextLine
+from clew.mill.lines import Line
+from clew.mill.lots import Colour, DyeLot, Order
+from clew.mill.yarns import FibreBlend, Yarn
+
+
+def _version(value: Any) -> Any:
+    if type(value) is not int or value != 1:
+        raise fault("a mill file of a version that this program does not read", "version = 1")
+    return value
+
+
+def _time_zone(name: str) -> str:
+    from zoneinfo import ZoneInfo, available_timezones
+
+    try:
+        ZoneInfo(name)
+    except (ValueError, OSError, KeyError):  # KeyError is the ordinary "no such zone"
+        from difflib import get_close_matches
+
+        zones = {zone.casefold(): zone for zone in available_timezones()}
+        if not zones:
+            raise fault(
+                "this computer knows no time zones", "the tzdata package beside Python"
+            ) from None
+        close = get_close_matches(name.casefold(), zones, n=1, cutoff=0.75)
+        wanted = zones[close[0]] if close else "Europe/London"
+        raise fault(
+            "no such time zone", f'a name of the time zone database such as "{wanted}"'
+        ) from None
+    return name
+
+
+class MillInfo(Section):
+    """The mill itself: its name, its clock, its habits of units and paper."""
+
+    version: Annotated[Literal[1], BeforeValidator(_version)]
+    name: Name
+    time_zone: Annotated[Name, AfterValidator(_time_zone)]
+    units: Literal["metric", "yard"] = "metric"
+    paper: Literal["A4", "Letter"] = "A4"
+
+
+class Prices(Section):
+    """Prices, in the mill's own currency."""
+
+    currency: Annotated[str, Field(strict=True, pattern=r"^[A-Z]{3}$")]
+    yarn_per_kg: Money = Field(alias="yarn_per_kg")  # a rate: its unit stays in the key
+    hand_per_hour: Money
+    band_each: Money = 0.0
+    second_quality_share_frac: Frac = 0.5
+    weigh_each: Money = 0.0
+
+
+class Safety(Section):
+    """What this mill's own rules add to the cautions on every card."""
+
+    local_rules: Annotated[tuple[TextLine, ...], Field(max_length=8)] = ()
+    noise_dba: NoiseDba | None = None
+    steam_gauge_kpa: PressureKpa | None = None
+    heaviest_lift_g: MassG | None = None
+    first_aid: TextLine = "your first-aider"
+    lock_out_keys: Whole = 0
+
+
+# the first bad entry is enough here: every fault is found by `clew.mill.finding`
+_ANY = Field(max_length=MOST_ENTRIES, fail_fast=True)
+_SOME = Field(min_length=1, max_length=MOST_ENTRIES, fail_fast=True)
+
+
+class Mill(Section):
+    """A mill file, read and checked."""
+
+    mill: MillInfo
+    fibre_blend: Annotated[tuple[FibreBlend, ...], _SOME]
+    yarn: Annotated[tuple[Yarn, ...], _SOME]
+    ball: Annotated[tuple[Ball, ...], _SOME]
+    line: Annotated[tuple[Line, ...], _SOME]
+    colour: Annotated[tuple[Colour, ...], _ANY] = ()
+    order: Annotated[tuple[Order, ...], _ANY] = ()
+    prices: Prices
+    safety: Safety = Safety()
+
+    @classmethod
+    def clashes(cls, have: Any) -> Iterator[Clash]:
+        """Names stand once, every reference leads somewhere, and what rests on them can be made."""
+        return clashes_of_mill(have)
+
+    def find_ball(self, name: str) -> Ball:
+        """Find a ball by name; raises `BadInput` with the names there are."""
+        return _find(self.ball, name, "ball")
+
+    def find_yarn(self, name: str) -> Yarn:
+        """Find a yarn by name; raises `BadInput` with the names there are."""
+        return _find(self.yarn, name, "yarn")
+
+    def find_blend(self, name: str) -> FibreBlend:
+        """Find a fibre blend by name; raises `BadInput` with the names there are."""
+        return _find(self.fibre_blend, name, "fibre_blend")
+
+    def find_line(self, name: str) -> Line:
+        """Find a line by name; an empty name means the only one. Raises `BadInput`."""
+        if not name and len(self.line) == 1:
+            return self.line[0]
+        return _find(self.line, name, "line")
+
+    def find_dye_lot(self, lot: str) -> tuple[Colour, DyeLot]:
+        """Find a dye lot and its colour by the lot's name; raises `BadInput`."""
+        for colour in self.colour:
+            for dye_lot in colour.dye_lot:
+                if dye_lot.lot.casefold() == lot.strip().casefold():
+                    return colour, dye_lot
+        names = [dye_lot.lot for colour in self.colour for dye_lot in colour.dye_lot]
+        raise _unknown("dye lot", lot, names)
+
+
+_Named = TypeVar("_Named", Ball, Yarn, FibreBlend, Line)
+
+
+def _unknown(section: str, name: str, names: list[str]) -> BadInput:
+    expected = "one of " + ", ".join(names) if names else "none is in the mill file"
+    return BadInput(Fault(f"no such {section}", expected, value=repr(name)))
+
+
+def _find(entries: tuple[_Named, ...], name: str, section: str) -> _Named:
+    wanted = name.strip().casefold()
+    for entry in entries:
+        if entry.name.casefold() == wanted:
+            return entry
+    raise _unknown(section, name, [entry.name for entry in entries])

@@ -1,0 +1,41 @@
+"""Things many tests start from."""
+
+from __future__ import annotations
+
+import importlib.resources
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+from clew.mill.model import Mill
+
+settings.register_profile(
+    "house", deadline=None, suppress_health_check=[HealthCheck.too_slow], print_blob=True
+)
+settings.load_profile("house")
+
+
+@pytest.fixture(scope="session")
+def demo_text() -> str:
+    """The demo mill file as it is shipped."""
+    return (importlib.resources.files("clew.mill") / "demo" / "mill.toml").read_text(
+        encoding="utf-8"
+    )
+
+
+@pytest.fixture(scope="session")
+def demo_mill(demo_text: str) -> Mill:
+    """The demo mill, read."""
+    from clew.mill import mill_from_text
+
+    return mill_from_text(demo_text)
+
+
+@pytest.fixture
+def mill_dir(tmp_path: Path) -> Path:
+    """A folder with the demo mill in it."""
+    from clew.mill import write_demo
+
+    write_demo(tmp_path / "mill")
+    return tmp_path / "mill"
