@@ -6,6 +6,7 @@ import copy
 import datetime
 import os
 import re
+import sys
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -417,3 +418,15 @@ def test_a_damaged_file_gives_a_mill_or_faults_with_lines_in_it(data: st.DataObj
 def test_any_text_gives_faults(text: str) -> None:
     with pytest.raises(BadInput):
         mill_from_text(text)
+
+
+def test_how_deep_a_file_may_be_does_not_depend_on_the_caller() -> None:
+    """With room for any recursion the same file gives the same fault."""
+    text = (HERE / "broken" / "deep_lists.toml").read_text(encoding="utf-8")
+    before = sys.getrecursionlimit()
+    sys.setrecursionlimit(before + 20_000)
+    try:
+        with pytest.raises(BadInput, match="too deep in one another"):
+            mill_from_text(text)
+    finally:
+        sys.setrecursionlimit(before)

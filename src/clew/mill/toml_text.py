@@ -90,6 +90,9 @@ def read_text(text: str, file: str) -> ReadText:
         except RecursionError:
             raise BadInput(_too_deep(lines, file)) from None
         else:
+            # how deep `tomllib` can read depends on who calls it; how deep a file may be does not
+            if _depth(found.raw) > _DEEPEST:
+                raise BadInput(_too_deep(lines, file))
             found.lines = KeyLines("\n".join(lines))
             return found
     *before, last = found.faults
@@ -218,6 +221,20 @@ def _refuse_monsters(text: str, file: str) -> None:
             raise BadInput(
                 Fault(what, expected, file=file, line=line, value=match.group()[:30] + "…")
             )
+
+
+def _depth(raw: object) -> int:
+    """Count how deep lists and tables stand in one another, without recursion."""
+    deepest, level = 0, [raw]
+    while level:
+        deepest += 1
+        level = [
+            inner
+            for value in level
+            if isinstance(value, dict | list)
+            for inner in (value.values() if isinstance(value, dict) else value)
+        ]
+    return deepest
 
 
 def _too_deep(lines: list[str], file: str) -> Fault:
