@@ -1,0 +1,77 @@
+"""What cannot be a ball, or a constant, is refused with everything that is wrong with it."""
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from clew.ball.weighed import FirstBall, Spreads, ball_faults, deviations, scatter
+from clew.faults import BadInput
+
+SPREADS = Spreads(0.01, 0.02, 0.018, 0.005, 0.007, 0.1, 0.003, 0.28)
+GOOD = FirstBall("a", "1", (("A", 0.25), ("B", 0.75)), 950.0, 201.0, 400.0, 200.0, 402.0)
+
+
+def test_a_good_ball_has_no_fault() -> None:
+    assert ball_faults(GOOD) == []
+    assert ball_faults(replace(GOOD, length_m=None)) == []
+
+
+@pytest.mark.parametrize(
+    ("changed", "key"),
+    [
+        ({"ball_id": " "}, "ball_id"),
+        ({"turns": 0.0}, "turns"),
+        ({"mass_g": math.nan}, "mass_g"),
+        ({"mass_g": "201"}, "mass_g"),
+        ({"length_m": -1.0}, "length_m"),
+        ({"expected_mass_g": math.inf}, "expected_mass_g"),
+        ({"expected_length_m": True}, "expected_length_m"),
+        ({"cones": ()}, "cones"),
+        ({"cones": (("A", 0.5), ("A", 0.5))}, "cones"),
+        ({"cones": (("A", 0.5), ("B", 0.4))}, "cones"),
+        ({"cones": (("A", 1.5), ("B", -0.5))}, "cones"),
+        ({"cones": (("", 1.0),)}, "cones"),
+        ({"mass_g": 7.09}, "mass_g"),
+        ({"length_m": 1312.0}, "length_m"),
+    ],
+)
+def test_one_fault_one_line(changed: dict[str, Any], key: str) -> None:
+    """The last two are a ball weighed in ounces and one measured in feet."""
+    faults = ball_faults(replace(GOOD, **changed))
+    assert [fault.key for fault in faults] == [key]
+
+
+def test_all_faults_of_a_ball_come_together() -> None:
+    faults = ball_faults(replace(GOOD, turns=-1.0, mass_g=0.0, cones=()))
+    assert [fault.key for fault in faults] == ["turns", "mass_g", "cones"]
+    assert {fault.section for fault in faults} == {'ball "a"'}
+
+
+def test_all_faults_of_the_constants_come_together() -> None:
+    with pytest.raises(BadInput) as refused:
+        Spreads(-0.01, 0.9, math.nan, 0.0, 0.007, -0.1, 0.003, 1.5)
+    assert [fault.key for fault in refused.value.faults] == [
+        "winder_cv",
+        "lot_cv",
+        "cone_cv",
+        "length_cv",
+        "scale_sd_g",
+        "area_elasticity",
+    ]
+
+
+def test_deviations_are_logarithms_length_first() -> None:
+    assert deviations(GOOD).tolist() == [math.log(400.0 / 402.0), math.log(201.0 / 200.0)]
+    assert deviations(replace(GOOD, length_m=None)).tolist() == [math.log(201.0 / 200.0)]
+
+
+def test_scatter_shares_the_length_between_length_and_mass() -> None:
+    both = scatter(SPREADS, 200.0, with_length=True)
+    e = SPREADS.area_elasticity
+    assert both[0, 1] == both[1, 0] == pytest.approx(0.005**2 + e * (1 + e) * 0.007**2)
+    assert both[0, 0] == pytest.approx(0.005**2 + (e * 0.007) ** 2 + 0.003**2)
+    assert both[1, 1] == pytest.approx(0.005**2 + ((1 + e) * 0.007) ** 2 + 0.0005**2)
+    assert np.array_equal(scatter(SPREADS, 200.0, with_length=False), both[1:, 1:])
