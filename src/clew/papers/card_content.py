@@ -1,0 +1,286 @@
+"""The one arrangement of a run card's words and numbers that paper and page both use."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from clew import __version__
+from clew.ball.run_card import CALL_OUT_CONFIDENCE, RunCard
+from clew.ball.turns import TurnsAnswer
+from clew.mill.lines import Line
+from clew.mill.model import Safety
+from clew.papers import floor_numbers as floor
+from clew.papers.card_rows import Group, ball_rows, belt_rows, wind_rows
+from clew.papers.cautions import DEFERRAL, Caution, cautions
+from clew.quantities import UnitSystem
+
+Paper = Literal["A4", "Letter"]
+
+FIRST_BALLS = ("1st ball", "2nd ball")
+"""First balls with a place on the card: the calibration needs more only when it says so."""
+
+CALL_OUT_SHARE = f"Of 1000 balls {1000 * CALL_OUT_CONFIDENCE:.0f} should be inside the band above."
+"""How rarely a ball calls the lead by chance alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table of printed texts.
+
+    Attributes
+    ----------
+    title : str
+        What stands over it.
+    columns : tuple of str
+        Heads of the columns.
+    rows : tuple of tuple of str
+        Texts, one tuple a row; the first of each is the row's own head.
+    """
+
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CardContent:
+    """Everything that stands on a run card, as text, in reading order.
+
+    Attributes
+    ----------
+    paper : {"A4", "Letter"}
+        Sheet to print on.
+    title : str
+        Title of the document.
+    mill_name, line_name, ball_name, yarn_words, colour_name, lot_name : str
+        What is made, of what, where; colour and lot are empty when none was chosen.
+    turns, turns_words : str
+        The turns, printed large, and what they are.
+    call_out : tuple of str
+        The band outside which the lead is called: mass, then length.
+    call_out_words : str
+        What that band is.
+    winders : Table
+        What to set each winder to and what it then winds.
+    blanks : tuple of str
+        Heads of the empty places beside each winder for the first balls.
+    blank_units : tuple of str
+        What is written into each of them: unit of mass, unit of length.
+    expected : Table
+        Declared, aimed at and expected, mass and length.
+    why : tuple of str
+        Which declaration binds, what the masses are, and what the doubt is made of.
+    groups : tuple of Group
+        Settings of belt, steam and dryer; of the winders; and what the ball comes to.
+    band_title : str
+        What stands over the band text.
+    band_text : tuple of str
+        Lines of the ball band.
+    cautions_title : str
+        What stands over the cautions.
+    cautions : tuple of Caution
+        The mill's own rules first.
+    deferral : str
+        The line that puts local rules first.
+    signatures : tuple of str
+        Places to sign.
+    footer : str
+        What the card was made from and by.
+    """
+
+    paper: Paper
+    title: str
+    mill_name: str
+    line_name: str
+    ball_name: str
+    yarn_words: str
+    colour_name: str
+    lot_name: str
+    turns: str
+    turns_words: str
+    call_out: tuple[str, str]
+    call_out_words: str
+    winders: Table
+    blanks: tuple[str, ...]
+    blank_units: tuple[str, str]
+    expected: Table
+    why: tuple[str, ...]
+    groups: tuple[Group, ...]
+    band_title: str
+    band_text: tuple[str, ...]
+    cautions_title: str
+    cautions: tuple[Caution, ...]
+    deferral: str
+    signatures: tuple[str, ...]
+    footer: str
+
+
+def card_content(
+    card: RunCard,
+    safety: Safety,
+    line: Line,
+    *,
+    fingerprint: str,
+    units: UnitSystem = "metric",
+    paper: Paper = "A4",
+) -> CardContent:
+    """Arrange a run card for printing.
+
+    Parameters
+    ----------
+    card : RunCard
+        What was worked out.
+    safety : Safety
+        The mill's own rules and limits.
+    line : Line
+        The line the card is for.
+    fingerprint : str
+        Fingerprint of what the card was worked out from; see `inputs_fingerprint`.
+    units : {"metric", "yard"}
+        System of units to print in.
+    paper : {"A4", "Letter"}
+        Sheet to print on.
+
+    Returns
+    -------
+    CardContent
+        The texts of the card.
+
+    Notes
+    -----
+    Nothing is worked out here; every number comes from the card, the line or the mill's own rules.
+    """
+    on_scale = " on the scale" if card.terms.promise.commercial else ""
+    lot = ", ".join(part for part in (card.colour_name, card.lot_name) if part)
+    return CardContent(
+        paper=paper,
+        title=" – ".join(
+            part for part in ("Run card", card.ball_name, lot, card.line_name) if part
+        ),
+        mill_name=card.mill_name,
+        line_name=card.line_name,
+        ball_name=card.ball_name,
+        yarn_words=f"{card.yarn_name}: {card.blend_words}",
+        colour_name=card.colour_name,
+        lot_name=card.lot_name,
+        turns=str(card.answer.turns),
+        turns_words="turns of the flyer a ball",
+        call_out=(
+            floor.mass_range(card.call_out_scale_g.low, card.call_out_scale_g.high, units),
+            floor.length_range(card.call_out_length_m.low, card.call_out_length_m.high, units),
+        ),
+        call_out_words=f"Call the lead when one ball{on_scale} is outside",
+        winders=_winders(card, units),
+        blanks=FIRST_BALLS,
+        blank_units=("g", "m") if units == "metric" else ("oz", "yd"),
+        expected=_expected(card, units),
+        why=(
+            _binding(card.answer, units),
+            *_scale(card, units),
+            f"{_doubt(card.answer)} {CALL_OUT_SHARE}",
+        ),
+        groups=(belt_rows(card, units), wind_rows(card, units), ball_rows(card, units)),
+        band_title="Band",
+        band_text=card.band_text,
+        cautions_title="Cautions",
+        cautions=cautions(safety, line, units),
+        deferral=DEFERRAL,
+        signatures=("Set by", "Checked by", "Date", "Time"),
+        footer=f"Inputs {fingerprint} · Clew {__version__}",
+    )
+
+
+def _winders(card: RunCard, units: UnitSystem) -> Table:
+    # hands weigh balls as they come off the line, so what they compare with is printed that way
+    rows = tuple(
+        (
+            str(setting.winder),
+            str(setting.lane),
+            str(setting.counts),
+            setting.counter_words,
+            f"{setting.turns:.0f}"
+            if setting.turns == round(setting.turns)
+            else f"{setting.turns:.1f}",
+            floor.mass(setting.scale_mass_g, units),
+            floor.length(setting.length_m, units),
+        )
+        for setting in card.settings
+    )
+    columns = ("Winder", "Lane", "Set counter to", "It counts", "Turns", "Ball weighs", "Length")
+    return Table("Winders, and their first balls", columns, rows)
+
+
+def _expected(card: RunCard, units: UnitSystem) -> Table:
+    answer, promise = card.answer, card.terms.promise
+    sure = floor.percent(answer.confidence)
+    ball, run = answer.mass_g_interval, answer.mean_mass_g_interval
+    ball_m, run_m = answer.length_m_interval, answer.mean_length_m_interval
+    return Table(
+        "What to expect",
+        (
+            "",
+            "Declared",
+            "Aim",
+            "Mean ball",
+            f"One ball, {sure} of them",
+            f"Run's mean, {sure} sure",
+        ),
+        (
+            (
+                "Mass",
+                floor.mass(promise.declared_mass_g, units),
+                floor.mass(promise.target_mass_g, units),
+                floor.mass(answer.mass_g, units),
+                floor.mass_range(ball.low, ball.high, units),
+                floor.mass_range(run.low, run.high, units),
+            ),
+            (
+                "Length",
+                floor.length(promise.declared_length_m, units),
+                floor.length(promise.target_length_m, units),
+                floor.length(answer.length_m, units),
+                floor.length_range(ball_m.low, ball_m.high, units),
+                floor.length_range(run_m.low, run_m.high, units),
+            ),
+        ),
+    )
+
+
+def _binding(answer: TurnsAnswer, units: UnitSystem) -> str:
+    by_mass, by_length = f"{answer.turns_mass:.1f}", f"{answer.turns_length:.1f}"
+    mass_over = _above(floor.mass(answer.over_mass_g, units), answer.over_mass_g)
+    length_over = _above(floor.length(answer.over_length_m, units), answer.over_length_m)
+    if answer.binding == "mass":
+        first = f"Mass decides: it asks for {by_mass} turns, length for {by_length}."
+    else:
+        first = f"Length decides: it asks for {by_length} turns, mass for {by_mass}."
+    return (
+        f"{first} At {answer.turns} turns the mean ball is {mass_over} the declared mass "
+        f"and {length_over} the declared length."
+    )
+
+
+def _above(text: str, over: float) -> str:
+    return f"{text.lstrip('−')} {'above' if over >= 0.0 else 'below'}"
+
+
+def _scale(card: RunCard, units: UnitSystem) -> tuple[str, ...]:
+    if not card.terms.promise.commercial:
+        return ()
+    return (
+        "Masses in this table are commercial, at the agreed regain of the blend; those above are "
+        "what the scale shows off the line, "
+        f"{floor.mass(card.answer.as_weighed_g, units)} for the mean ball.",
+    )
+
+
+def _doubt(answer: TurnsAnswer) -> str:
+    if not answer.contributions:
+        return "No spread is stated in the mill file, so how sure this is cannot be said."
+    first, *rest = answer.contributions
+    share = floor.percent(first.mass_share)
+    words = f"What makes ball mass unsure most: {first.words} ({share} of the variance)"
+    if rest:
+        words += f", then {rest[0].words} ({floor.percent(rest[0].mass_share)})"
+    return words + "."

@@ -1,0 +1,190 @@
+"""Rows of settings on a run card: what is set on belt and winder, and what the ball comes to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from clew.ball.coverage import Coverage
+from clew.ball.run_card import RunCard
+from clew.ball.shape import FlatSize, Range, RoundSize
+from clew.papers import floor_numbers as floor
+from clew.quantities import UnitSystem
+
+MOST_TILT_POINTS = 4
+"""Tilt points written out; a longer schedule is named with its ends and read from the mill file."""
+
+SIZES_NOT_MEASURED = "trend only: ranges over stated constants, until three balls are measured"
+SIZES_MEASURED = "from measured balls: the mean ball, with 95 % bounds"
+
+RULE_WORDS = {
+    "eu-76-211": "EU, Directive 76/211/EEC",
+    "us-hb133": "USA, NIST Handbook 133",
+    "oiml-r87": "OIML R 87",
+    "none": "none named in the mill file",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row of a card: what it is and what it says."""
+
+    head: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Rows that belong together, under their title."""
+
+    title: str
+    rows: tuple[Row, ...]
+
+
+def belt_rows(card: RunCard, units: UnitSystem) -> Group:
+    """Settings of the belt, the steamer and the dryer.
+
+    Parameters
+    ----------
+    card : RunCard
+        What was worked out.
+    units : {"metric", "yard"}
+        System of units to print in.
+
+    Returns
+    -------
+    Group
+        In the order the strand passes.
+    """
+    belt = card.belt
+    rows = [
+        Row("Feed", floor.speed(card.feed_m_per_s, units)),
+        Row("Belt", floor.speed(card.belt_m_per_s, units)),
+        Row("Take-off", floor.speed(belt.take_off_m_per_s, units)),
+        Row("Overfeed", floor.percent(belt.overfeed_frac, 1)),
+    ]
+    if belt.coil_pitch_m is not None:
+        rows.append(Row("Coil pitch", floor.pitch(1000.0 * belt.coil_pitch_m, units)))
+    rows += [
+        Row("Steam", floor.temperature(card.steam_temperature_c, units)),
+        Row("Dryer", floor.temperature(card.dryer_temperature_c, units)),
+    ]
+    if belt.dwell_s is not None:
+        rows.append(Row("Time in steam", floor.seconds(belt.dwell_s)))
+    rows.append(Row("Time in dryer", floor.seconds(card.dryer_dwell_s)))
+    rows.append(Row("Longest in steam", floor.longest(card.longest_dwell_s)))
+    return Group("Belt, steam, dryer", tuple(rows))
+
+
+def wind_rows(card: RunCard, units: UnitSystem) -> Group:
+    """Settings of the winder, the same for every one of the line.
+
+    Parameters
+    ----------
+    card : RunCard
+        What was worked out.
+    units : {"metric", "yard"}
+        System of units to print in.
+
+    Returns
+    -------
+    Group
+        Mandrel, wind ratio, tilt, tension.
+    """
+    winding = card.terms.winding
+    setting = winding.setting
+    diameter = floor.size_figure(setting.mandrel_diameter_mm, units)
+    width = floor.size_figure(setting.mandrel_width_mm, units)
+    rows = (
+        Row("Mandrel", f"{diameter} × {width} {floor.size_unit(units)}"),
+        Row("Wind ratio", f"{setting.wind_ratio:g}"),
+        Row("Tilt", _tilt_words(setting.tilt_turns, setting.tilt_deg, setting.tilt_repeats)),
+        Row("Tension", floor.tension(winding.tension_cn, units)),
+    )
+    return Group("Every winder", rows)
+
+
+def _tilt_words(turns: tuple[float, ...], tilt_deg: tuple[float, ...], repeats: bool) -> str:
+    again = ", over and over" if repeats else ""
+    if len(turns) == 1:
+        return f"{tilt_deg[0]:g}°"
+    if len(turns) > MOST_TILT_POINTS:
+        low, high = min(tilt_deg), max(tilt_deg)
+        return f"{low:g}° to {high:g}° by {len(turns)} points of the mill file{again}"
+    points = ", ".join(f"{tilt:g}° at {turn:g}" for turn, tilt in zip(turns, tilt_deg, strict=True))
+    return f"{points} turns{again}"
+
+
+def ball_rows(card: RunCard, units: UnitSystem) -> Group:
+    """What the ball comes to: size from the mandrel to the band, cover, knots, the rules.
+
+    Parameters
+    ----------
+    card : RunCard
+        What was worked out.
+    units : {"metric", "yard"}
+        System of units to print in.
+
+    Returns
+    -------
+    Group
+        Sizes are ranges, and called so, as long as no constants were measured.
+    """
+    shape = card.shape
+    rows = [
+        Row("On the mandrel", _round_words(shape.on_mandrel, units)),
+        Row("Off the mandrel", _round_words(shape.off_mandrel, units)),
+        Row("At rest", _round_words(shape.relaxed, units)),
+    ]
+    if shape.pressed is not None:
+        rows.append(Row("Pressed", _flat_words(shape.pressed, units)))
+    rows += [
+        Row("Sizes", SIZES_MEASURED if shape.measured else SIZES_NOT_MEASURED),
+        Row("Ribbons", _ribbon_words(card.coverage, units)),
+        Row("Knots", _knot_words(card.knot_limit)),
+        Row("Judged by", RULE_WORDS[card.rule_set]),
+    ]
+    return Group("The ball", tuple(rows))
+
+
+def _round_words(size: RoundSize, units: UnitSystem) -> str:
+    across, wide, bore = (
+        _span(part, units) for part in (size.diameter_mm, size.width_mm, size.bore_mm)
+    )
+    return f"across {across}, wide {wide}, bore {bore} {floor.size_unit(units)}"
+
+
+def _flat_words(size: FlatSize, units: UnitSystem) -> str:
+    thick, broad, long = (
+        _span(part, units) for part in (size.thickness_mm, size.breadth_mm, size.length_mm)
+    )
+    return f"thick {thick}, broad {broad}, long {long} {floor.size_unit(units)}"
+
+
+def _span(part: Range, units: UnitSystem) -> str:
+    low, high = floor.size_figure(part.low, units), floor.size_figure(part.high, units)
+    if low == high:
+        return low
+    if part.central is None:
+        return f"{low} to {high}"
+    return f"{floor.size_figure(part.central, units)} ({low} to {high})"
+
+
+def _ribbon_words(found: Coverage, units: UnitSystem) -> str:
+    q, p = found.simple_ratio
+    simple = f"{q}/{p}" if p > 1 else f"{q}"
+    if not found.ribbon:
+        low, high = min(found.diameters_mm), max(found.diameters_mm)
+        spread = f"{floor.size_figure(low, units)} to {floor.size_figure(high, units)}"
+        unit = floor.size_unit(units)
+        return f"none found, {spread} {unit} across; keep clear of wind ratio {simple}"
+    if found.nearest_safe_ratio is None:
+        advice = f"no ratio within {found.searched_range:g} of it covers evenly"
+    else:
+        advice = f"the nearest that covers evenly is {found.nearest_safe_ratio:g}"
+    return f"RIBBONS at wind ratio {found.wind_ratio:g}, close to {simple}: {advice}. Tell the lead"
+
+
+def _knot_words(limit: int) -> str:
+    if limit == 0:
+        return "none in a first-quality ball"
+    return f"{limit} at most in a first-quality ball"
