@@ -1,0 +1,51 @@
+"""`clew ball card`: the run card as PDF and HTML."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from clew.cli.options import as_json, checked_mill, in_units, mill_folder
+from clew.cli.output import print_json
+from clew.quantities import UnitSystem
+
+
+@click.command()
+@click.argument("ball_name", metavar="BALL")
+@click.option("--dye-lot", required=True, help="Dye lot on the creel.")
+@click.option("--line", "line_name", default="", help="Line; the only one when left out.")
+@mill_folder
+@click.option(
+    "--out", type=click.Path(path_type=Path), required=True, help="Folder to write the card into."
+)
+@in_units
+@as_json
+def card(
+    ball_name: str,
+    dye_lot: str,
+    line_name: str,
+    mill_folder: Path,
+    out: Path,
+    units: UnitSystem | None,
+    as_json: bool,
+) -> None:
+    """Write the run card of BALL, as PDF and HTML."""
+    from clew.ball.run_card import run_card_of
+    from clew.cli.cards import write_card
+
+    mill = checked_mill(mill_folder)
+    found = run_card_of(mill, ball_name, dye_lot, line_name)
+    written = write_card(found, mill, out, units or mill.mill.units)
+    if as_json:
+        answer = found.answer
+        print_json(
+            {
+                "pdf": str(written.pdf),
+                "html": str(written.html),
+                "turns": answer.turns,
+                "binding": answer.binding,
+            }
+        )
+        return
+    click.echo(f"wrote {written.pdf}\nwrote {written.html}")

@@ -1,0 +1,77 @@
+"""Writing a run card's files."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from clew.ball.run_card import RunCard
+from clew.cli.output import write_whole
+from clew.mill.model import Mill
+from clew.papers import card_content, inputs_fingerprint, run_card_html, run_card_pdf
+from clew.quantities import UnitSystem
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenCard:
+    """Where a card was written."""
+
+    pdf: Path
+    html: Path
+
+
+def file_name(card: RunCard) -> str:
+    """Name a card's files after its ball and dye lot, in plain letters."""
+    words = re.sub(r"[^A-Za-z0-9]+", "-", f"{card.ball_name} {card.lot_name}").strip("-").lower()
+    return f"run-card-{words}" if words else "run-card"
+
+
+def write_card(card: RunCard, mill: Mill, folder: Path, units: UnitSystem) -> WrittenCard:
+    """Write a run card as PDF and HTML; both are made before either is written.
+
+    Parameters
+    ----------
+    card : RunCard
+        The card.
+    mill : Mill
+        The mill, for its own rules, its paper and its clock.
+    folder : Path
+        Where to.
+    units : {"metric", "yard"}
+        Units of the card.
+
+    Returns
+    -------
+    WrittenCard
+        The two files.
+
+    Raises
+    ------
+    BadInput
+        When the folder cannot be written to.
+    """
+    from zoneinfo import ZoneInfo
+
+    line = mill.find_line(card.line_name)
+    content = card_content(
+        card,
+        mill.safety,
+        line,
+        units=units,
+        paper=mill.mill.paper,
+        fingerprint=inputs_fingerprint(mill, card.ball_name, card.lot_name, card.line_name),
+    )
+    now = datetime.datetime.now(ZoneInfo(mill.mill.time_zone))
+    # the paper takes whole seconds and a fixed offset: the mill's own at this moment
+    made = now.replace(
+        microsecond=0, tzinfo=datetime.timezone(now.utcoffset() or datetime.timedelta())
+    )
+    pdf = run_card_pdf(content, made=made)
+    html = run_card_html(content, made=made).encode()
+    name = file_name(card)
+    written = WrittenCard(folder / f"{name}.pdf", folder / f"{name}.html")
+    write_whole(written.pdf, pdf)
+    write_whole(written.html, html)
+    return written

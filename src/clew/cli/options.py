@@ -1,0 +1,98 @@
+"""Options that many commands share, and reading a quantity off an option."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from clew.faults import BadInput, Fault
+from clew.quantities import Kind, read_count, read_quantity
+
+if TYPE_CHECKING:
+    from clew.mill.model import Mill
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def _placed(fault: Fault, option: str) -> BadInput:
+    return BadInput(Fault(fault.what, fault.expected, key=option, value=fault.value))
+
+
+class Quantity(click.ParamType[float]):
+    """A quantity of one kind, written with its unit."""
+
+    def __init__(self, kind: Kind) -> None:
+        self.kind = kind
+        self.name = kind.name
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """Read the quantity; a fault names the option."""
+        if isinstance(value, float):
+            return value
+        try:
+            return read_quantity(value, self.kind)
+        except BadInput as bad:
+            raise _placed(bad.faults[0], _option_name(param)) from None
+
+
+class Count(click.ParamType[float]):
+    """A yarn count in any system, such as "400 tex" or "2.5 Nm"."""
+
+    name = "count"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """Read the count into tex; a fault names the option."""
+        if isinstance(value, float):
+            return value
+        try:
+            return read_count(value)
+        except BadInput as bad:
+            raise _placed(bad.faults[0], _option_name(param)) from None
+
+
+def _option_name(param: click.Parameter | None) -> str:
+    if param is None:
+        return ""
+    return param.opts[0] if isinstance(param, click.Option) else (param.name or "").upper()
+
+
+def as_json(command: Command) -> Command:
+    """Add ``--json`` to a command."""
+    return click.option("--json", "as_json", is_flag=True, help="Print JSON for programs.")(command)
+
+
+def mill_folder(command: Command) -> Command:
+    """Add ``--mill`` to a command: the folder that holds mill.toml."""
+    return click.option(
+        "--mill",
+        "mill_folder",
+        type=click.Path(path_type=Path),
+        default=Path(),
+        envvar="CLEW_MILL",
+        help="Folder that holds mill.toml (or the file itself).",
+    )(command)
+
+
+def in_units(command: Command) -> Command:
+    """Add ``--units`` to a command: which system of units tables are printed in."""
+    return click.option(
+        "--units",
+        type=click.Choice(["metric", "yard"]),
+        default=None,
+        help="Units of printed tables; the mill's own when left out.",
+    )(command)
+
+
+def checked_mill(folder: Path) -> Mill:
+    """Read a mill file with every check there is; raises `BadInput` with all faults at once."""
+    from clew.ball.mill_checks import MILL_CHECKS
+    from clew.mill import read_mill
+
+    return read_mill(folder, MILL_CHECKS)
