@@ -1,0 +1,106 @@
+"""The one shape of a fault for programs, and how every kind of failure becomes a plain answer."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import FastAPI
+from fastapi.exceptions import RequestValidationError
+from pydantic import BaseModel
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from clew.faults import BadInput, Fault
+from clew.web.workbench import Workbench
+
+_WORDS = {
+    404: ("There is no such page", "The stations drawn above that carry a link are open."),
+    405: ("That cannot be done here", "This address is only for reading."),
+}
+
+
+class FaultBody(BaseModel):
+    """One thing wrong with what was asked."""
+
+    what: str
+    expected: str
+    key: str
+    value: str
+    place: str
+
+
+class FaultsBody(BaseModel):
+    """Everything wrong with what was asked."""
+
+    faults: list[FaultBody]
+
+
+def faults_body(faults: tuple[Fault, ...]) -> dict[str, Any]:
+    """Put faults into the shape that every address for programs answers with."""
+    return {
+        "faults": [
+            {
+                "what": fault.what,
+                "expected": fault.expected,
+                "key": fault.key,
+                "value": fault.value,
+                "place": _place(fault),
+            }
+            for fault in faults
+        ]
+    }
+
+
+def _place(fault: Fault) -> str:
+    where = fault.file if fault.line is None else f"{fault.file}:{fault.line}"
+    return " ".join(part for part in (where, f"[{fault.section}]" if fault.section else "") if part)
+
+
+def _for_programs(request: Request) -> bool:
+    return request.url.path.startswith(("/api/", "/openapi.json"))
+
+
+def answer_failures(app: FastAPI, bench: Workbench) -> None:
+    """Make every failure a plain page or a plain object; no traceback reaches a reader."""
+
+    def bad_input(request: Request, error: Exception) -> Response:
+        assert isinstance(error, BadInput)
+        if _for_programs(request):
+            return JSONResponse(faults_body(error.faults), status_code=422)
+        return bench.show_faults(request, error)
+
+    def bad_request(request: Request, error: Exception) -> Response:
+        assert isinstance(error, RequestValidationError)
+        faults = tuple(
+            Fault(str(found["msg"]), key=str(found["loc"][-1]), value=repr(found.get("input"))[:80])
+            for found in error.errors()
+        )
+        return bad_input(request, BadInput(faults))
+
+    def refused(request: Request, error: Exception) -> Response:
+        assert isinstance(error, HTTPException)
+        heading, words = _WORDS.get(error.status_code, (str(error.detail), ""))
+        if _for_programs(request):
+            fault = Fault(heading[0].lower() + heading[1:], value=request.url.path)
+            return JSONResponse(faults_body((fault,)), error.status_code, error.headers)
+        page = bench.show(
+            request, "missing.html", status=error.status_code, heading=heading, words=words
+        )
+        page.headers.update(error.headers or {})
+        return page
+
+    def failed(request: Request, error: Exception) -> Response:
+        heading = "Clew failed to answer that"
+        words = (
+            f"It is a fault of the program ({type(error).__name__}), not of what you entered. "
+            "The window where Clew was started says more."
+        )
+        if _for_programs(request):
+            return JSONResponse(faults_body((Fault(words),)), status_code=500)
+        return bench.show(request, "missing.html", status=500, heading=heading, words=words)
+
+    app.add_exception_handler(BadInput, bad_input)
+    app.add_exception_handler(RequestValidationError, bad_request)
+    app.add_exception_handler(HTTPException, refused)
+    app.add_exception_handler(Exception, failed)

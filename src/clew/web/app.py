@@ -1,0 +1,75 @@
+"""The workbench as an application: pages, the JSON beside them, and nothing from elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Iterable
+from contextlib import asynccontextmanager
+from pathlib import Path
+from threading import Thread
+
+from fastapi import FastAPI
+from starlette.responses import RedirectResponse
+
+from clew import __version__
+from clew.web.answers import answer_failures
+from clew.web.api_routes import api_router
+from clew.web.assets import asset_router
+from clew.web.card_routes import card_router
+from clew.web.creel_routes import creel_router
+from clew.web.guard import LOOPBACK, Guard
+from clew.web.reader import reader_router
+from clew.web.wind_routes import wind_router
+from clew.web.workbench import Workbench
+
+
+def create_app(mill_folder: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
+    """Make the workbench of one mill.
+
+    Parameters
+    ----------
+    mill_folder : Path
+        Folder that holds mill.toml; read at the first page and again whenever it changes.
+    hosts : iterable of str
+        Host names to answer to; ``*`` for any.
+
+    Returns
+    -------
+    FastAPI
+        The application. Its pages that describe the interface are off, because they load from
+        elsewhere; the description itself is at /openapi.json.
+    """
+    bench = Workbench(mill_folder)
+    app = FastAPI(
+        title="Clew", version=__version__, docs_url=None, redoc_url=None, lifespan=_warmed
+    )
+    app.add_middleware(Guard, hosts=tuple(hosts))
+    answer_failures(app, bench)
+    routers = (
+        asset_router(bench.assets),
+        reader_router(),
+        creel_router(bench),
+        wind_router(bench),
+        card_router(bench),
+        api_router(bench),
+    )
+    for router in routers:
+        app.include_router(router)
+
+    @app.get("/", include_in_schema=False)
+    def front() -> RedirectResponse:
+        return RedirectResponse("/wind")
+
+    return app
+
+
+@asynccontextmanager
+async def _warmed(_: FastAPI) -> AsyncIterator[None]:
+    """Start the slow parts aside, so that the first page does not wait for them."""
+    Thread(target=_warm, name="warm", daemon=True).start()
+    yield
+
+
+def _warm() -> None:
+    from clew.web.chart_svg import warm
+
+    warm()

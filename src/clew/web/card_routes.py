@@ -1,0 +1,79 @@
+"""The run card as a page of the workbench and as a PDF, from the same question as Wind."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import datetime, timedelta, timezone
+from zoneinfo import ZoneInfo
+
+from fastapi import APIRouter
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from clew.ball.run_card import RunCard
+from clew.faults import BadInput
+from clew.papers import CardContent, card_content, inputs_fingerprint, run_card_html, run_card_pdf
+from clew.quantities import UnitSystem
+from clew.web.wind_page import Wind, open_wind
+from clew.web.wind_routes import query_of
+from clew.web.workbench import Workbench
+
+
+def card_router(bench: Workbench) -> APIRouter:
+    """Serve run cards."""
+    router = APIRouter()
+
+    def card_for(request: Request) -> tuple[Wind, CardContent]:
+        units = bench.units(request)
+        page = open_wind(bench.mill.read().mill, request.query_params, units)
+        if page.card is None:
+            raise BadInput(page.faults)
+        return page, content_of(page, page.card, units)
+
+    @router.get("/wind/card", include_in_schema=False)
+    def card(request: Request) -> HTMLResponse:
+        page, content = card_for(request)
+        made = mill_time(page)
+        return bench.show(
+            request, "card.html", at="wind", query=query_of(request), title=content.title,
+            article=Markup(run_card_html(content, made=made, standalone=False)),
+        )  # fmt: skip
+
+    @router.get("/wind/card.pdf", include_in_schema=False)
+    def card_pdf(request: Request) -> Response:
+        page, content = card_for(request)
+        name = re.sub(r"[^a-z0-9]+", "-", content.title.lower()).strip("-")
+        return Response(
+            run_card_pdf(content, made=mill_time(page)),
+            media_type="application/pdf",
+            headers={"Content-Disposition": f'inline; filename="{name}.pdf"'},
+        )
+
+    return router
+
+
+def content_of(page: Wind, card: RunCard, units: UnitSystem) -> CardContent:
+    """Arrange the card; values that were tried stand on it as such, on screen and on paper."""
+    mill, line = page.tried, page.line
+    content = card_content(
+        card,
+        mill.safety,
+        line,
+        fingerprint=inputs_fingerprint(mill, card.ball_name, card.lot_name, line.name),
+        units=units,
+        paper=mill.mill.paper,
+    )
+    tried = [f"{one.words.lower()} {one.text}" for one in page.entries if one.moved]
+    if not tried:
+        return content
+    words = f"Tried values, not those of the mill file: {', '.join(tried)}."
+    return replace(content, why=(words, *content.why))
+
+
+def mill_time(page: Wind) -> datetime:
+    """Now, to the second, on the mill's own clock."""
+    now = datetime.now(ZoneInfo(page.tried.mill.time_zone))
+    offset = timezone(now.utcoffset() or timedelta())
+    return now.replace(microsecond=0, tzinfo=offset)

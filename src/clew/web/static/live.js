@@ -1,0 +1,123 @@
+// Inputs answer while they are changed: a slider for each text field, and the parts of the page that
+// depend on them fetched again. Without this file the form sends itself and the page says the same.
+
+const form = document.querySelector('form[data-try]');
+const choose = document.querySelector('form[data-choose]');
+
+if (choose) {
+  choose.addEventListener('change', (event) => {
+    // a dye lot of the ball before may be of another yarn: the page then takes one that fits
+    if (event.target.name === 'ball') choose.elements.lot.disabled = true;
+    choose.requestSubmit();
+  });
+  choose.querySelector('.go').hidden = true;
+}
+
+if (form) {
+  const fields = [...form.querySelectorAll('input[type="text"]')];
+  const sliders = new Map(fields.map((field) => [field, addSlider(field)]));
+  form.querySelector('.go').hidden = true;
+  form.addEventListener('submit', (event) => { event.preventDefault(); ask(); });
+
+  let under = null;
+  let again = false;
+  let timer = 0;
+
+  // One question at a time: while one is under way the next waits, and only the newest is asked.
+  async function ask() {
+    clearTimeout(timer);
+    if (under) { again = true; return; }
+    under = address();
+    history.replaceState(null, '', under);
+    for (const back of document.querySelectorAll('input[name="back"]')) back.value = under;
+    try {
+      const joint = under.includes('?') ? '&' : '?';
+      const answer = await fetch(`${under}${joint}part=answer`, { headers: { Accept: 'text/html' } });
+      replace(await answer.text());
+    } catch {
+      for (const part of document.querySelectorAll('[data-live]')) part.classList.add('stale');
+    }
+    under = null;
+    if (again) { again = false; ask(); }
+  }
+
+  // What the address says: what was chosen, and only those inputs that differ from the mill file.
+  function address() {
+    const said = new URLSearchParams();
+    for (const field of form.elements) {
+      if (!field.name || field.type === 'submit') continue;
+      const text = field.value.trim();
+      if (field.type === 'hidden' ? text : text && text !== field.dataset.mill) said.append(field.name, text);
+    }
+    const query = said.toString();
+    return form.getAttribute('action') + (query ? `?${query}` : '');
+  }
+
+  function replace(html) {
+    const fresh = new DOMParser().parseFromString(html, 'text/html');
+    for (const part of fresh.querySelectorAll('[data-live]')) {
+      const old = document.getElementById(part.id);
+      if (!old || old.innerHTML === part.innerHTML) { old?.classList.remove('stale'); continue; }
+      for (const open of old.querySelectorAll('details[open]')) {
+        const same = open.id && part.querySelector(`#${CSS.escape(open.id)}`);
+        if (same) same.open = true;
+      }
+      const focus = old.contains(document.activeElement) ? document.activeElement : null;
+      const path = focus && wayTo(old, focus);
+      old.replaceWith(document.adoptNode(part));
+      if (path) wayFrom(part, path)?.focus({ preventScroll: true });
+    }
+    for (const field of fields) {
+      const wrong = document.getElementById(`${field.id}-fault`)?.textContent.trim();
+      field.toggleAttribute('aria-invalid', Boolean(wrong));
+      if (wrong) field.setAttribute('aria-invalid', 'true');
+      field.classList.toggle('moved', field.value.trim() !== field.dataset.mill && field.value.trim() !== '');
+    }
+    document.dispatchEvent(new CustomEvent('clew:answer'));
+  }
+
+  function addSlider(field) {
+    const slider = document.createElement('input');
+    const { low, high, step, place, unit } = field.dataset;
+    slider.type = 'range';
+    Object.assign(slider, { min: low, max: high, step, value: place });
+    slider.setAttribute('aria-label', `${field.labels[0].firstChild.textContent.trim()}, slider`);
+    slider.setAttribute('aria-valuetext', field.value);
+    slider.addEventListener('input', () => {
+      const places = (step.split('.')[1] ?? '').length;
+      const number = Number(slider.value).toFixed(places);
+      field.value = unit ? `${number} ${unit}` : number;
+      slider.setAttribute('aria-valuetext', field.value);
+      ask();
+    });
+    field.addEventListener('input', () => {
+      const typed = /^\s*([\d.]+)\s*(.*?)\s*$/.exec(field.value);
+      if (typed && typed[2] === unit) slider.value = typed[1];
+      slider.setAttribute('aria-valuetext', field.value);
+      clearTimeout(timer);
+      timer = setTimeout(ask, 250);
+    });
+    field.insertAdjacentElement('afterend', slider);
+    return slider;
+  }
+
+  form.querySelector('.plain-link').addEventListener('click', (event) => {
+    event.preventDefault();
+    for (const [field, slider] of sliders) {
+      field.value = field.dataset.mill;
+      slider.value = field.dataset.place0 ?? slider.defaultValue;
+    }
+    ask();
+  });
+}
+
+// Where a focused thing stands inside a part, as places among its siblings, to find it again.
+function wayTo(part, thing) {
+  const way = [];
+  for (let at = thing; at !== part; at = at.parentElement) way.unshift([...at.parentElement.children].indexOf(at));
+  return way;
+}
+
+function wayFrom(part, way) {
+  return way.reduce((at, place) => at?.children[place], part);
+}

@@ -1,0 +1,42 @@
+"""The line as the navigation draws it: every station in its order, open or not yet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """One place on the drawn line.
+
+    Attributes
+    ----------
+    name : str
+        What the line calls it.
+    path : str
+        Its page; empty while there is none.
+    hung : tuple of Station
+        Pages that hang under it.
+    """
+
+    name: str
+    path: str = ""
+    hung: tuple[Station, ...] = ()
+
+    @property
+    def key(self) -> str:
+        """Name of its drawing."""
+        return self.name.lower()
+
+
+LINE: tuple[Station, ...] = (
+    Station("Orders"),
+    Station("Creel", "/creel", (Station("Knots"),)),
+    Station("Steam"),
+    Station("Dry"),
+    Station("Wind", "/wind", (Station("Shift"), Station("Run"))),
+    Station("Band"),
+    Station("Case"),
+    Station("Lots", "", (Station("Trace"),)),
+)
+"""Orders before the line and Lots after it; there is no other top-level page."""

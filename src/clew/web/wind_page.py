@@ -1,0 +1,162 @@
+"""Wind: how many turns, and what the ball will be."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from clew.ball.mill_checks import MILL_CHECKS
+from clew.ball.run_card import RunCard, run_card_of
+from clew.faults import BadInput, Fault
+from clew.mill.balls import Ball
+from clew.mill.lines import Line
+from clew.mill.lots import Colour, DyeLot
+from clew.mill.model import Mill
+from clew.mill.yarns import Yarn
+from clew.quantities import DENSITY, FORCE, FRACTION, GAIN, LENGTH, MASS, UnitSystem
+from clew.web.creel_page import Choice
+from clew.web.entries import Asked, Entry, read_entries, with_faults
+
+OF_BALL = (
+    Asked("target_mass", "target_mass_g", "Target mass", MASS, 0.08),
+    Asked("target_length", "target_length_m", "Target length", LENGTH, 0.08),
+    Asked("tension", "tension_cn", "Winding tension", FORCE, 0.6),
+    Asked("pack_density", "pack_density_kg_m3", "Pack density", DENSITY, 0.3),
+    Asked("wind_ratio", "wind_ratio", "Wind ratio", "number", 0.05),
+)
+OF_YARN = (
+    Asked("shrink", "shrink_frac", "Shrink in steam", FRACTION, 0.4),
+    Asked("regain_out", "regain_out_frac", "Regain off the dryer", GAIN, 0.5),
+)
+NO_LOT = "none"
+"""What the address says in place of a dye lot when the yarn is to be taken as spun."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wind:
+    """What the page was asked, with its answer.
+
+    Attributes
+    ----------
+    ball, yarn, line : Ball, Yarn, Line
+        What was chosen, with what was typed in place.
+    dye_lot, colour : DyeLot or None, Colour or None
+        The dye lot and its colourway; none for the yarn as spun.
+    balls, lots, lines : tuple of Choice
+        What can be chosen.
+    lot_value : str
+        The dye lot as the address says it.
+    entries : tuple of Entry
+        Inputs to try.
+    faults : tuple of Fault
+        What is wrong with them.
+    card : RunCard or None
+        The answer; none while something is wrong.
+    tried : Mill
+        The mill with what was typed in place.
+    """
+
+    ball: Ball
+    yarn: Yarn
+    line: Line
+    dye_lot: DyeLot | None
+    colour: Colour | None
+    balls: tuple[Choice, ...]
+    lots: tuple[Choice, ...]
+    lines: tuple[Choice, ...]
+    lot_value: str
+    entries: tuple[Entry, ...]
+    faults: tuple[Fault, ...]
+    card: RunCard | None
+    tried: Mill
+
+
+def open_wind(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Wind:
+    """Answer the page.
+
+    Parameters
+    ----------
+    mill : Mill
+        The mill.
+    asked : mapping of str to str
+        What the address says: ``ball``, ``lot``, ``line`` and the inputs to try.
+    units : {"metric", "yard"}
+        The reader's system of units.
+
+    Returns
+    -------
+    Wind
+        The page's content. A dye lot of another yarn than the ball's is a fault on the page, so
+        that another can be chosen there.
+
+    Raises
+    ------
+    BadInput
+        When a ball, dye lot or line is not in the mill file.
+    """
+    ball = mill.find_ball(asked.get("ball", "").strip() or mill.ball[0].name)
+    line = mill.find_line(asked.get("line", "").strip() or mill.line[0].name)
+    yarn = mill.find_yarn(ball.yarn)
+    lots = lots_for(mill, ball)
+    lot_value = asked.get("lot", "").strip() or lots[0].value
+    colour, dye_lot = (None, None) if lot_value == NO_LOT else mill.find_dye_lot(lot_value)
+    stands_for = {
+        "target_mass_g": ball.declared_mass_g,
+        "target_length_m": ball.declared_length_m,
+    }
+    tried_ball, entries, faults = read_entries(OF_BALL, ball, asked, units, stands_for=stands_for)
+    tried_yarn, more, others = read_entries(OF_YARN, yarn, asked, units)
+    assert isinstance(tried_ball, Ball)
+    assert isinstance(tried_yarn, Yarn)
+    faults, card = faults + others, None
+    tried = _with(mill, ball, tried_ball, yarn, tried_yarn)
+    if not faults:
+        faults = _clashes(tried, asked) if any(one.moved for one in entries + more) else ()
+        try:
+            if not faults:
+                card = _card(tried, ball.name, "" if dye_lot is None else dye_lot.lot, line.name)
+        except BadInput as bad:
+            faults = bad.faults
+    return Wind(
+        ball=tried_ball, yarn=tried_yarn, line=line, dye_lot=dye_lot, colour=colour,
+        balls=tuple(Choice(one.name, one.name) for one in mill.ball),
+        lots=lots,
+        lines=tuple(Choice(one.name, one.name) for one in mill.line),
+        lot_value=lot_value, entries=with_faults(entries + more, faults), faults=faults,
+        card=card, tried=tried,
+    )  # fmt: skip
+
+
+def lots_for(mill: Mill, ball: Ball) -> tuple[Choice, ...]:
+    """List the dye lots that a ball can be made from, and the yarn without one at the end."""
+    fitting = tuple(
+        Choice(lot.lot, f"{lot.lot} {colour.name}")
+        for colour in mill.colour
+        for lot in colour.dye_lot
+        if lot.yarn == ball.yarn
+    )
+    return (*fitting, Choice(NO_LOT, f"{ball.yarn} as spun, no dye lot"))
+
+
+def _with(mill: Mill, ball: Ball, tried_ball: Ball, yarn: Yarn, tried_yarn: Yarn) -> Mill:
+    """Put what was typed in the place of what the mill file has."""
+    balls = tuple(tried_ball if one is ball else one for one in mill.ball)
+    yarns = tuple(tried_yarn if one is yarn else one for one in mill.yarn)
+    return mill.model_copy(update={"ball": balls, "yarn": yarns})
+
+
+def _clashes(tried: Mill, asked: Mapping[str, str]) -> tuple[Fault, ...]:
+    """See that what was typed can stand in a mill: the checks a mill file is read with."""
+    return tuple(
+        Fault(clash.what, clash.expected, key=key, value=repr(asked.get(key, "")))
+        for check in MILL_CHECKS
+        for clash in check(tried)
+        if (key := str(clash.path[-1])) in asked
+    )
+
+
+@lru_cache(maxsize=32)
+def _card(mill: Mill, ball: str, lot: str, line: str) -> RunCard:
+    """Work a card out once for a page, its fragment, its drawing and its paper."""
+    return run_card_of(mill, ball, lot, line)

@@ -1,0 +1,85 @@
+"""The address of Wind."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+from urllib.parse import urlencode
+
+from fastapi import APIRouter, Query
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import HTMLResponse
+
+from clew.ball.run_card import RunCard, strand_width_mm
+from clew.web import wind_view as view
+from clew.web.ball_drawing import ball_drawing
+from clew.web.ball_path import highest_crossed_deg, path_of
+from clew.web.colour import strand_colours
+from clew.web.drawing import cover_drawing, section_drawing
+from clew.web.figures import Figures
+from clew.web.wind_page import Wind, open_wind
+from clew.web.workbench import Workbench
+
+
+def wind_router(bench: Workbench) -> APIRouter:
+    """Serve Wind, whole or only what changes with an input."""
+    router = APIRouter()
+
+    @router.get("/wind", include_in_schema=False)
+    def wind(request: Request, part: Annotated[str, Query()] = "") -> HTMLResponse:
+        units = bench.units(request)
+        page = open_wind(bench.mill.read().mill, request.query_params, units)
+        shown = {} if page.card is None else _shown(page, page.card, Figures(units))
+        template = "wind_part.html" if part == "answer" else "wind.html"
+        return bench.show(
+            request, template, at="wind", status=200 if page.card is not None else 422,
+            wind=page, query=query_of(request), **shown,
+        )  # fmt: skip
+
+    return router
+
+
+def query_of(request: Request) -> str:
+    """Write the question again without the part that was asked for."""
+    return urlencode([(k, v) for k, v in request.query_params.multi_items() if k != "part" and v])
+
+
+def _shown(page: Wind, card: RunCard, figures: Figures) -> dict[str, Any]:
+    """Everything the page arranges around the card."""
+    setting, build = card.terms.winding.setting, card.answer.build
+    colours = strand_colours(page.colour)
+    sizes = (figures.size(build.diameter_mm), figures.size(build.width_mm))
+    return {
+        "charts": {
+            "mass": view.interval_chart(card, figures, "mass"),
+            "length": view.interval_chart(card, figures, "length"),
+            "doubt": view.doubt_chart(card.answer, figures),
+            "angle": view.angle_chart(card),
+            "turn_length": view.turn_length_chart(card, figures),
+        },
+        "drawings": {
+            "ball": _ball(page, card, colours),
+            "cover": cover_drawing(card.coverage, "Layers of strand over the finished ball"),
+            "section": section_drawing(
+                build, (setting.mandrel_diameter_mm, setting.mandrel_width_mm), sizes,
+                f"The ball cut along its axis: {sizes[0]} across, {sizes[1]} wide",
+            ),
+        },
+        "colours": colours,
+        "winders": view.winder_table(card, figures),
+        "sensitivities": view.sensitivity_table(card.answer, figures),
+        "covers": view.cover_table(card, figures),
+        "sizes": view.size_table(card, figures),
+        "pressed": view.pressed_table(card, figures),
+        "measured": page.dye_lot is not None and page.dye_lot.count_measured_tex is not None,
+    }  # fmt: skip
+
+
+def _ball(page: Wind, card: RunCard, colours: tuple[str, str, str]) -> Markup:
+    path, build = path_of(card), card.answer.build
+    beyond = build.latitude_deg > highest_crossed_deg(build) - 2.0
+    hole = card.terms.winding.setting.mandrel_diameter_mm
+    ends = (build.latitude_deg[beyond][::3], build.radius_mm[beyond][::3], hole)
+    title = f"{page.ball.name} after {card.answer.turns} turns, drawn with its real path"
+    width = strand_width_mm(build.area_mm2)
+    return ball_drawing(path.points_mm, path.steps, width, ends, colours, title)

@@ -1,0 +1,295 @@
+"""Wind's charts and tables, printed in the reader's units."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from clew.ball.run_card import RunCard, WinderSetting
+from clew.ball.shape import Range, RoundSize
+from clew.ball.turns import Interval, TurnsAnswer
+from clew.quantities import LENGTH, MASS, Kind, in_unit
+from clew.web.chart_svg import Chart, Table, drawn
+from clew.web.charts import interval_spec, line_spec
+from clew.web.figures import Figures
+from clew.web.shares import share_rows
+
+Printer = Callable[[float], str]
+RangePrinter = Callable[[float, float], str]
+
+MOST_POINTS = 100
+"""Points of a drawn line; more cannot be told apart at its width."""
+
+
+def interval_chart(card: RunCard, figures: Figures, what: str) -> Chart:
+    """Draw what one ball and the run's mean hold, against declaration, target and call-out.
+
+    Parameters
+    ----------
+    card : RunCard
+        The answer.
+    figures : Figures
+        The reader's printing.
+    what : {"mass", "length"}
+        Which of the two.
+
+    Returns
+    -------
+    Chart
+        The chart.
+    """
+    answer, promise = card.answer, card.terms.promise
+    one: Printer
+    many: RangePrinter
+    if what == "mass":
+        kind, one, many = MASS, figures.mass, figures.masses
+        middle, ball, mean = answer.mass_g, answer.mass_g_interval, answer.mean_mass_g_interval
+        declared, target, call_out = (
+            promise.declared_mass_g,
+            promise.target_mass_g,
+            card.call_out_mass_g,
+        )
+    else:
+        kind, one, many = LENGTH, figures.length, figures.lengths
+        middle, ball, mean = (
+            answer.length_m,
+            answer.length_m_interval,
+            answer.mean_length_m_interval,
+        )
+        declared, target, call_out = (
+            promise.declared_length_m, promise.target_length_m, card.call_out_length_m,
+        )  # fmt: skip
+    unit = kind.metric if figures.metric else kind.yard
+    named = (("one ball", ball), ("mean of the run", mean))
+    rows = [
+        {
+            "place": place + 0.66,
+            **_ends(interval, middle, kind, unit),
+            "words": f"{name}: {many(interval.low, interval.high)}",
+        }
+        for place, (name, interval) in enumerate(named)
+    ]
+    marks = _marks(declared, target, call_out, one)
+    rules = [
+        {
+            "at": in_unit(at, kind, unit),
+            "words": words,
+            "dash": dash,
+            "top": level,
+            "label": level,
+            "bottom": len(rows),
+        }
+        for at, words, dash, level in marks
+    ]
+    sure = figures.percent(answer.confidence, 0)
+    table = Table(
+        ("", what.capitalize()),
+        (
+            ("mean ball", one(middle)),
+            *((f"{name}, {sure}", many(interval.low, interval.high)) for name, interval in named),
+            ("declared", one(declared)),
+            ("target", one(target)),
+            ("call the lead outside", many(call_out.low, call_out.high)),
+        ),
+    )
+    title = f"{what.capitalize()} of a ball: intervals against what is declared and aimed at"
+    spec = interval_spec(f"{what}, {unit}", len(rows))
+    return drawn(what, title, spec, {"rows": rows, "rules": rules}, table)
+
+
+def _ends(interval: Interval, middle: float, kind: Kind, unit: str) -> dict[str, float]:
+    return {
+        "low": in_unit(interval.low, kind, unit),
+        "high": in_unit(interval.high, kind, unit),
+        "middle": in_unit(middle, kind, unit),
+    }
+
+
+def _marks(
+    declared: float, target: float, call_out: Interval, one: Printer
+) -> list[tuple[float, str, str, float]]:
+    """Name every rule: where it stands, its words, its dash, how high its label sits."""
+    found = [
+        (call_out.low, "call the lead", "dotted", 0.0),
+        (call_out.high, "call the lead", "dotted", 0.0),
+    ]
+    if target == declared:
+        return [*found, (declared, f"declared and aimed at {one(declared)}", "solid", -0.36)]
+    return [
+        *found,
+        (declared, f"declared {one(declared)}", "solid", -0.36),
+        (target, f"target {one(target)}", "dashed", -0.72),
+    ]
+
+
+def doubt_chart(answer: TurnsAnswer, figures: Figures) -> Chart:
+    """Draw what makes one ball's mass unsure; the table says the same of its length."""
+    rows, spec = share_rows([(one.mass_share, one.words) for one in answer.contributions], figures)
+    table = Table(
+        ("Source", "Of the mass", "Of the length", "Differs"),
+        tuple(
+            (
+                one.words,
+                figures.percent(one.mass_share, 0),
+                figures.percent(one.length_share, 0),
+                "ball to ball" if one.per_ball else "run to run",
+            )
+            for one in answer.contributions
+        ),
+    )
+    title = "What makes a ball's mass unsure, as shares of the variance"
+    return drawn("doubt", title, spec, {"rows": rows}, table)
+
+
+def angle_chart(card: RunCard) -> Chart:
+    """Draw the angle of wind over latitude."""
+    build = card.answer.build
+    where = np.flatnonzero(build.crossed)
+    rows = [
+        {"x": float(build.latitude_deg[i]), "y": float(build.angle_of_wind_deg[i])}
+        for i in _thinned(where)
+    ]
+    middle = _nearest(rows, 0.0)
+    outer = rows[-1]
+    table = Table(
+        ("Latitude", "Angle of wind"),
+        tuple((f"{row['x']:.0f}°", f"{row['y']:.1f}°") for row in _some(rows)),
+    )
+    title = (
+        f"Angle of wind by latitude: {middle['y']:.0f}° from the circumference at the equator, "
+        f"{outer['y']:.0f}° at {outer['x']:.0f}°"
+    )
+    spec = line_spec("latitude, °", "angle of wind, °", (-90.0, 90.0))
+    return drawn("angle", title, spec, {"rows": rows}, table)
+
+
+def turn_length_chart(card: RunCard, figures: Figures) -> Chart:
+    """Draw the length of a turn over the build."""
+    answer = card.answer
+    unit = "mm" if figures.metric else "in"
+    lengths = answer.build.turn_length_mm
+    whole = np.arange(int(answer.build.turns))
+    rows = [
+        {"x": float(i + 1), "y": in_unit(float(lengths[i]) / 1000.0, LENGTH, unit)}
+        for i in _thinned(whole)
+    ]
+    table = Table(
+        ("Turn", "Length"),
+        tuple(
+            (f"{row['x']:.0f}", figures.turn_length(float(lengths[int(row["x"]) - 1])))
+            for row in _some(rows)
+        ),
+    )
+    title = (
+        f"Length of a turn over the build: {figures.turn_length(answer.length_per_turn_mm_first)} "
+        f"at the first, {figures.turn_length(answer.length_per_turn_mm_last)} at the last"
+    )
+    spec = line_spec("turn", f"length of a turn, {unit}")
+    return drawn("turn-length", title, spec, {"rows": rows}, table)
+
+
+def _thinned(places: np.ndarray[tuple[int], np.dtype[np.int64]]) -> list[int]:
+    if len(places) <= MOST_POINTS:
+        return [int(place) for place in places]
+    kept = np.unique(np.linspace(0, len(places) - 1, MOST_POINTS).round().astype(int))
+    return [int(place) for place in places[kept]]
+
+
+def _some(rows: Sequence[dict[str, float]]) -> list[dict[str, float]]:
+    """Nine rows of many, the ends with them."""
+    return [rows[i] for i in np.unique(np.linspace(0, len(rows) - 1, 9).round().astype(int))]
+
+
+def _nearest(rows: Sequence[dict[str, float]], x: float) -> dict[str, float]:
+    return min(rows, key=lambda row: abs(row["x"] - x))
+
+
+def sensitivity_table(answer: TurnsAnswer, figures: Figures) -> Table:
+    """Say what each stated change would do to the mean ball, and the turns that undo it."""
+    rows = []
+    for one in answer.sensitivities:
+        back = "" if one.key == "turn" else f"{one.turns:+.1f}".replace("-", "−")
+        rows.append(
+            (
+                one.words,
+                figures.mass_change(one.mass_g),
+                figures.change(figures.length(one.length_m)),
+                back,
+            )
+        )
+    return Table(("If", "Mass", "Length", "Turns to undo it"), tuple(rows))
+
+
+def winder_table(card: RunCard, figures: Figures) -> Table:
+    """Say what to set on each winder's own counter and what it then winds."""
+    return Table(
+        ("Winder", "Set", "It counts", "Mean ball", "Length"),
+        tuple(
+            (
+                str(one.winder) if one.winder == one.lane else f"{one.winder} in lane {one.lane}",
+                str(one.counts),
+                _counter_words(one),
+                figures.mass(one.mass_g),
+                figures.length(one.length_m),
+            )
+            for one in card.settings
+        ),
+    )
+
+
+def _counter_words(one: WinderSetting) -> str:
+    """Say what a counter counts, and the turns it gives where its counts are no flyer turns."""
+    if one.turns == one.counts:
+        return one.counter_words
+    return f"{one.counter_words}: {f'{one.turns:.1f}'.removesuffix('.0')} turns"
+
+
+def size_table(card: RunCard, figures: Figures) -> Table:
+    """Say how large the ball is from the winder to the band."""
+    shape = card.shape
+    rows = [
+        _round_row("wound, on the mandrel", shape.on_mandrel, figures),
+        _round_row("off the mandrel", shape.off_mandrel, figures),
+        _round_row("at rest", shape.relaxed, figures),
+    ]
+    return Table(("", "Across", "Along the axis", "Hollow"), tuple(rows))
+
+
+def pressed_table(card: RunCard, figures: Figures) -> Table | None:
+    """Say how large the pressed ball is; none where it is not pressed."""
+    flat = card.shape.pressed
+    if flat is None:
+        return None
+    sizes = (flat.thickness_mm, flat.breadth_mm, flat.length_mm, flat.hollow_mm)
+    return Table(
+        ("", "Thick", "Broad", "Long", "Hollow left"),
+        (("pressed", *(_range(size, figures) for size in sizes)),),
+    )
+
+
+def _round_row(name: str, size: RoundSize, figures: Figures) -> tuple[str, ...]:
+    return (name, *(_range(r, figures) for r in (size.diameter_mm, size.width_mm, size.bore_mm)))
+
+
+def _range(size: Range, figures: Figures) -> str:
+    between = figures.sizes(size.low, size.high)
+    if size.central is None or size.low == size.high:
+        return between
+    return f"{figures.size(size.central)} ({between})"
+
+
+def cover_table(card: RunCard, figures: Figures) -> Table:
+    """Say how the wind ratio covers the ball at each diameter it was judged at."""
+    cover = card.coverage
+    rows = zip(
+        cover.diameters_mm, cover.cover_first_frac, cover.cover_fourth_frac, cover.thickness_cv,
+        cover.bare_frac, strict=True,
+    )  # fmt: skip
+    return Table(
+        ("At diameter", "Covered once round", "After four", "Thickness varies", "Left bare"),
+        tuple(
+            (figures.size(diameter), *(figures.percent(share, 0) for share in shares))
+            for diameter, *shares in rows
+        ),
+    )

@@ -1,0 +1,109 @@
+"""What every page needs: the mill as it stands on disk, the templates, and who is reading."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.requests import Request
+from starlette.responses import HTMLResponse
+
+from clew.faults import BadInput
+from clew.mill import mill_file
+from clew.quantities import UnitSystem
+from clew.web.assets import Assets, read_assets
+from clew.web.figures import Figures, of_twenty, plural
+from clew.web.mill_on_disk import MillOnDisk, UnusableMill
+from clew.web.reader import reader_of
+from clew.web.stations import LINE
+
+
+class Workbench:
+    """The mill and the means to show it.
+
+    Parameters
+    ----------
+    mill_folder : Path
+        Folder that holds mill.toml.
+
+    Attributes
+    ----------
+    mill : MillOnDisk
+        The mill file.
+    assets : Assets
+        Style sheets and scripts.
+    """
+
+    def __init__(self, mill_folder: Path) -> None:
+        self.mill = MillOnDisk(mill_folder)
+        self.assets: Assets = read_assets()
+        self._pages = Environment(
+            loader=PackageLoader("clew.web"),
+            autoescape=True,
+            undefined=StrictUndefined,
+            trim_blocks=True,
+            lstrip_blocks=True,
+        )
+        self._pages.globals.update(
+            asset=self.assets.url, line=LINE, plural=plural, nineteen=of_twenty
+        )
+
+    def units(self, request: Request) -> UnitSystem:
+        """System of units of whoever reads."""
+        return reader_of(request, self._mill_units()).units
+
+    def show(
+        self, request: Request, template: str, *, at: str = "", status: int = 200, **content: Any
+    ) -> HTMLResponse:
+        """Render a page.
+
+        Parameters
+        ----------
+        request : Request
+            What was asked.
+        template : str
+            Name of the template.
+        at : str
+            Key of the station the page stands at; empty for none.
+        status : int
+            Status of the answer.
+        **content : Any
+            What the template arranges.
+
+        Returns
+        -------
+        HTMLResponse
+            The page.
+        """
+        reader = reader_of(request, self._mill_units())
+        here = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+        html = self._pages.get_template(template).render(
+            reader=reader,
+            figures=Figures(reader.units),
+            here=here,
+            at=at,
+            mill_name=self._mill_name(),
+            **content,
+        )
+        return HTMLResponse(html, status_code=status, headers={"Vary": "Cookie"})
+
+    def show_faults(self, request: Request, bad: BadInput, status: int = 422) -> HTMLResponse:
+        """Render what is wrong with an input in plain lines."""
+        of_mill = isinstance(bad, UnusableMill)
+        return self.show(
+            request, "faults.html", status=status, faults=bad.faults, of_mill=of_mill,
+            mill_file=str(mill_file(self.mill.folder)),
+        )  # fmt: skip
+
+    def _mill_units(self) -> UnitSystem:
+        try:
+            return self.mill.read().mill.mill.units
+        except UnusableMill:
+            return "metric"
+
+    def _mill_name(self) -> str:
+        try:
+            return self.mill.read().mill.mill.name
+        except UnusableMill:
+            return ""
