@@ -1,0 +1,103 @@
+"""Ratios against named baselines, measured in one run: `make bench`.
+
+Each command is timed as a whole process, in turn with its baseline, so that a busy machine slows
+both; the median of the ratios is printed beside the most that is allowed.
+"""
+
+from __future__ import annotations
+
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+BIN = Path(sys.executable).parent
+ROUNDS = 9
+
+LONG_BALL = """
+[[ball]]
+name = "Long 1000"
+yarn = "Querl"
+declared_mass = "495 g"
+declared_length = "1000 m"
+rule_set = "eu-76-211"
+mandrel_diameter = "36 mm"
+mandrel_width = "110 mm"
+wind_ratio = 22.62
+tilt = [{ turn = 0, tilt = "24°" }, { turn = 220, tilt = "48°" }, { turn = 440, tilt = "24°" }]
+tilt_repeats = true
+pack_density = "150 kg/m3"
+pack_density_cv = "3 %"
+tension = "40 cN"
+tension_sd = "3 cN"
+turn_length_cv = "0.8 %"
+knot_limit = 3
+packing = { balls_per_bag = 2, bags_per_case = 8 }
+"""
+
+
+@dataclass(frozen=True)
+class Ratio:
+    what: str
+    command: list[str]
+    baseline_words: str
+    baseline: list[str]
+    most: float
+
+
+def seconds(command: list[str]) -> float:
+    started = time.perf_counter()
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    return time.perf_counter() - started
+
+
+def measure(ratio: Ratio) -> float:
+    for command in (ratio.command, ratio.baseline):
+        seconds(command)
+    return statistics.median(
+        seconds(ratio.command) / seconds(ratio.baseline) for _ in range(ROUNDS)
+    )
+
+
+def ratios(mill: Path) -> list[Ratio]:
+    python, clew = str(BIN / "python"), str(BIN / "clew")
+    return [
+        Ratio(
+            "clew --help",
+            [clew, "--help"],
+            "python -c 'import click'",
+            [python, "-c", "import click"],
+            3.0,
+        ),
+        Ratio(
+            "clew ball turns, 1000 m, with intervals",
+            [clew, "ball", "turns", "Long 1000", "--mill", str(mill), "--json"],
+            "python -c 'import numpy, scipy.optimize'",
+            [python, "-c", "import numpy, scipy.optimize"],
+            10.0,
+        ),
+    ]
+
+
+def main() -> int:
+    with tempfile.TemporaryDirectory() as folder:
+        mill = Path(folder) / "mill"
+        subprocess.run(
+            [str(BIN / "clew"), "mill", "init", str(mill)], check=True, stdout=subprocess.DEVNULL
+        )
+        file = mill / "mill.toml"
+        file.write_text(file.read_text(encoding="utf-8") + LONG_BALL, encoding="utf-8")
+        failed = False
+        print(f"{'what':<42}{'against':<44}{'ratio':>7}{'most':>7}")
+        for ratio in ratios(mill):
+            found = measure(ratio)
+            failed |= found >= ratio.most
+            print(f"{ratio.what:<42}{ratio.baseline_words:<44}{found:>7.2f}{ratio.most:>7.1f}")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

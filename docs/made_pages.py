@@ -1,0 +1,135 @@
+"""Pages of the manual that are made from the program: its commands, and its outside checks.
+
+The table of outside checks is read off the tests' source, so that it cannot say more than they do.
+"""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import click
+
+ROOT = Path(__file__).parent.parent
+
+
+@dataclass(frozen=True, order=True)
+class OutsideCheck:
+    document: str
+    edition: str
+    section: str
+    mark: str
+    test: str
+    cases: int
+
+
+def _literal(node: ast.expr) -> object:
+    try:
+        return ast.literal_eval(node)
+    except ValueError:
+        return None
+
+
+def _cases(function: ast.FunctionDef) -> int:
+    """Count the rows of parametrised checks, where they stand in the decorator."""
+    total = 1
+    for decorator in function.decorator_list:
+        if (
+            isinstance(decorator, ast.Call)
+            and ast.unparse(decorator.func).endswith("parametrize")
+            and len(decorator.args) > 1
+        ):
+            rows = decorator.args[1]
+            if isinstance(rows, ast.List | ast.Tuple):
+                total *= len(rows.elts)
+    return total
+
+
+def outside_checks(folder: Path) -> Iterator[OutsideCheck]:
+    """Read every `outside` marker off the test files of a folder."""
+    for path in sorted(folder.glob("test_*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if not isinstance(node, ast.FunctionDef):
+                continue
+            for decorator in node.decorator_list:
+                if (
+                    isinstance(decorator, ast.Call)
+                    and ast.unparse(decorator.func) == "pytest.mark.outside"
+                ):
+                    words = {str(k.arg): str(_literal(k.value)) for k in decorator.keywords}
+                    yield OutsideCheck(
+                        words["document"],
+                        words["edition"],
+                        words["section"],
+                        words["mark"],
+                        f"{path.name}: {node.name.removeprefix('test_').replace('_', ' ')}",
+                        _cases(node),
+                    )
+
+
+def outside_page(folder: Path) -> str:
+    checks = sorted(set(outside_checks(folder)))
+    lines = [
+        "# Outside checks",
+        "",
+        "What the numbers of Clew are held against, outside Clew. The tests make the table.",
+        "READ: the number was seen in the source or a copy of it. MEMORY: recalled, not seen.",
+        "DERIVED: worked out by hand from stated inputs. COMPUTED: worked out by another program.",
+        "",
+        f"{len(checks)} checks against {len({check.document for check in checks})} sources.",
+        "",
+        "| source | edition | section | mark | held by | rows |",
+        "|---|---|---|---|---|---|",
+    ]
+    for check in checks:
+        cells = [
+            check.document,
+            check.edition,
+            check.section,
+            check.mark,
+            check.test,
+            str(check.cases),
+        ]
+        lines.append("| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |")
+    return "\n".join(lines) + "\n"
+
+
+def _help(
+    command: click.Command, name: str, parent: click.Context | None, depth: int
+) -> Iterator[str]:
+    context = click.Context(command, info_name=name, parent=parent)
+    yield f"{'#' * depth} `{context.command_path}`"
+    yield ""
+    yield "```text"
+    yield command.get_help(context)
+    yield "```"
+    yield ""
+    if isinstance(command, click.Group):
+        for inner in command.list_commands(context):
+            found = command.get_command(context, inner)
+            if found is not None:
+                yield from _help(found, inner, context, min(depth + 1, 4))
+
+
+def commands_page() -> str:
+    from clew.cli.main import main
+
+    return (
+        "# Commands\n\nMade from the program's own help.\n\n"
+        + "\n".join(_help(main, "clew", None, 2))
+        + "\n"
+    )
+
+
+def write_all(folder: Path) -> None:
+    """Write the made pages, only where they changed, so that a build stays quick."""
+    folder.mkdir(exist_ok=True)
+    for name, text in (
+        ("outside_checks.md", outside_page(ROOT / "tests" / "published")),
+        ("commands.md", commands_page()),
+    ):
+        path = folder / name
+        if not path.exists() or path.read_text(encoding="utf-8") != text:
+            path.write_text(text, encoding="utf-8")
