@@ -9,12 +9,14 @@ PORT ?= 8340
 .PHONY: run test check fast bench docs format clean
 
 run: $(VENV)/.run
+	@echo "Working out the demo mill's run card; the first time, the winding is compiled (some seconds)."
 	@$(BIN)/clew demo --mill $(MILL) $(if $(filter 0,$(SERVE)),--no-serve,--serve --port $(PORT))
 
 $(VENV)/bin/python:
 	$(PYTHON) -m venv $(VENV)
 
 $(VENV)/.run: $(VENV)/bin/python pyproject.toml constraints.txt
+	@echo "Setting up, once: the packages Clew stands on."
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e .
 	$(BIN)/python -m compileall -q src
 	touch $@
