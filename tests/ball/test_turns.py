@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from clew.ball.bounds import short_frac
 from clew.ball.from_mill import Terms, terms_of
 from clew.ball.outcome import area_of, length_law, outcome, rest_count_tex, strain_of
 from clew.ball.tension import relaxed_length_m
@@ -191,3 +192,26 @@ def test_outcome_takes_arrays(demo_mill: Mill) -> None:
         law, terms.strand, terms.promise, terms.winding, log_count=np.array([-0.01, 0.0, 0.01])
     )
     assert np.all(np.diff(found.mass_g) > 0)
+
+
+def test_the_chance_of_a_short_run_is_that_of_drawn_runs(demo_mill: Mill) -> None:
+    """Runs are drawn by their own two spreads, the count of the lot and the shrink."""
+    terms = terms_of(demo_mill, "Querl 100")
+    found = answered(terms)
+    run = math.hypot(*(spread.cv for spread in terms.strand.spreads if not spread.per_ball))
+    drawn = outcome(
+        found.law,
+        terms.strand,
+        terms.promise,
+        terms.winding,
+        log_count=np.random.default_rng(4).normal(0.0, run, 40_000),
+    )
+    share = float(np.mean(drawn.mass_g < terms.promise.declared_mass_g))
+    assert found.mass_short_frac == pytest.approx(share, abs=0.012)
+    assert found.length_short_frac < found.mass_short_frac
+
+
+def test_no_doubt_is_no_chance() -> None:
+    assert short_frac(101.0, 100.0, 0.0) == 0.0
+    assert short_frac(99.0, 100.0, 0.0) == 1.0
+    assert short_frac(100.0, 100.0, 0.01) == pytest.approx(0.5)

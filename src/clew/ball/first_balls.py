@@ -302,12 +302,9 @@ def _view_words(
     if lengths == 0:
         return finding + (
             " Its balls were only weighed, and mass alone cannot part a winder that winds long "
-            "from a yarn that is heavy: measure the length of one of its balls."
+            "from a yarn that is heavy: reel one of the balls already wound."
         )
-    return finding + (
-        " A measured length parts the two: a winder that winds long shows in mass and length "
-        "alike, a heavy yarn more in mass than in length."
-    )
+    return finding
 
 
 def _side(factor: float, above: str, below: str) -> str:

@@ -11,7 +11,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.ball.turns import Interval, TurnsAnswer
+from clew.ball.bounds import Interval
+from clew.ball.turns import TurnsAnswer
 from clew.ball.wind import Build
 from clew.ball.yarn_answer import YarnAnswer
 from clew.strand.bulk import SteamedSpread

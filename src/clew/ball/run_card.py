@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from clew.ball.bounds import Interval, interval_around
 from clew.ball.coverage import Coverage, coverage
 from clew.ball.doubt import doubt_of
 from clew.ball.first_run import counter_of
 from clew.ball.from_mill import Terms, terms_of
 from clew.ball.shape import BallShape
 from clew.ball.size import size_of
-from clew.ball.turns import Interval, TurnsAnswer, interval_around, set_turns
+from clew.ball.turns import TurnsAnswer, set_turns
 from clew.ball.wind import build, length_at
 from clew.mill.balls import Ball
 from clew.mill.lines import Line

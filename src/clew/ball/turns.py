@@ -8,7 +8,8 @@ from typing import Literal
 
 import numpy as np
 
-from clew.ball.doubt import Contribution, Doubt, doubt_of
+from clew.ball.bounds import Interval, interval_around, short_frac
+from clew.ball.doubt import Contribution, doubt_of
 from clew.ball.outcome import (
     LengthLaw,
     area_of,
@@ -26,14 +27,6 @@ Binding = Literal["mass", "length"]
 MOST_TURNS = 200_000
 MOST_TENSION_CN_PER_TEX = 1.0
 """Hardest tension proposed: a tenth of the strength of a strong yarn (the tenth READ)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Interval:
-    """Bounds that hold a value with the stated confidence."""
-
-    low: float
-    high: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +106,8 @@ class TurnsAnswer:
         One ball taken at random from the run.
     mean_mass_g_interval, mean_length_m_interval : Interval
         The mean of all balls of the run.
+    mass_short_frac, length_short_frac : float
+        Chance that the mean of all balls of the run stands under the declaration [-].
     mass_log_sd, length_log_sd : float
         Standard deviation of the natural logarithm of one ball's mass and length [-].
     contributions : tuple of Contribution
@@ -149,6 +144,8 @@ class TurnsAnswer:
     length_m_interval: Interval
     mean_mass_g_interval: Interval
     mean_length_m_interval: Interval
+    mass_short_frac: float
+    length_short_frac: float
     mass_log_sd: float
     length_log_sd: float
     contributions: tuple[Contribution, ...]
@@ -257,6 +254,8 @@ def set_turns(
         length_m_interval=interval_around(length, doubt.length_log_sd, confidence),
         mean_mass_g_interval=interval_around(mass, doubt.mean_mass_log_sd, confidence),
         mean_length_m_interval=interval_around(length, doubt.mean_length_log_sd, confidence),
+        mass_short_frac=short_frac(mass, promise.declared_mass_g, doubt.mean_mass_log_sd),
+        length_short_frac=short_frac(length, promise.declared_length_m, doubt.mean_length_log_sd),
         mass_log_sd=doubt.mass_log_sd,
         length_log_sd=doubt.length_log_sd,
         contributions=doubt.contributions,
@@ -269,29 +268,6 @@ def set_turns(
         law=law,
         build=law.build,
     )
-
-
-def interval_around(value: float, log_sd: float, confidence: float) -> Interval:
-    """Put bounds around a value whose logarithm is taken as normal.
-
-    Parameters
-    ----------
-    value : float
-        The middle value [any].
-    log_sd : float
-        Standard deviation of its natural logarithm [-].
-    confidence : float
-        Confidence of the interval [-].
-
-    Returns
-    -------
-    Interval
-        The bounds, in the unit of the value.
-    """
-    from scipy.special import ndtri
-
-    reach = float(ndtri(0.5 + confidence / 2)) * log_sd
-    return Interval(value * math.exp(-reach), value * math.exp(reach))
 
 
 def _sensitivities(
@@ -397,17 +373,3 @@ def balance(strand: Strand, promise: Promise, winding: Winding) -> Balance:
         tension_cn=None if specific is None else specific * strand.count_tex,
         tension_words=tension.reason,
     )
-
-
-__all__ = [
-    "Balance",
-    "Binding",
-    "Contribution",
-    "Doubt",
-    "Interval",
-    "Sensitivity",
-    "TurnsAnswer",
-    "balance",
-    "laid_length_for",
-    "set_turns",
-]

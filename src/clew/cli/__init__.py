@@ -1,1 +1,1 @@
-""""""
+"""The `clew` command, one file a noun."""

@@ -75,7 +75,8 @@ def first_balls(
         return
     system: UnitSystem = units or mill.mill.units
     click.echo(
-        f"{ball.name}, {lot.lot}: {len(weighed)} balls weighed. The mean ball is to hold "
+        f"{ball.name}, dye lot {lot.lot}: {len(weighed)} "
+        f"ball{'s' if len(weighed) > 1 else ''} weighed. The mean ball is to hold "
         f"{show(found.target_mass_g, MASS, system)} as weighed and "
         f"{show(found.target_length_m, LENGTH, system)}."
     )
@@ -85,18 +86,64 @@ def first_balls(
 
 
 def _print_advice(found: FirstRun, system: UnitSystem) -> None:
-    for advice in found.advice:
-        click.echo(f"\n{advice.setting.words}")
-        click.echo(f"  {advice.view.words}")
-        click.echo(f"  {advice.weighing.words}")
-    click.echo("\nCounts on each winder's own counter")
     print_table(
-        ["winder", "set to", "now", "change", "mean ball then", "single ball then"],
+        ["winder", "now", "set to", "change", "mean ball then", "single ball then"],
         [_row(advice, system) for advice in found.advice],
     )
+    click.echo("Counts are those of each winder's own counter.\n")
+    for advice in found.advice:
+        click.echo(advice.setting.words)
+    click.echo()
+    for line in yarn_words(found):
+        click.echo(line)
     for check in found.checks:
         if check.odd:
             click.echo(f"Note: {check.words}")
+
+
+def yarn_words(found: FirstRun) -> list[str]:
+    """Say once, for all winders, what the balls tell of the yarn and what more would tell.
+
+    Parameters
+    ----------
+    found : FirstRun
+        What the first balls said.
+
+    Returns
+    -------
+    list of str
+        Lines for people.
+    """
+    count = found.advice[0].view.count_factor
+    lines = [
+        f"The lot's count stands {_off(count.middle)} what was expected "
+        f"(95 %: {_off(count.low)} to {_off(count.high)})."
+    ]
+    unreeled = [str(one.winder) for one in found.advice if one.view.lengths == 0]
+    if unreeled:
+        lines.append(
+            f"Only weighed: winder {', '.join(unreeled)}. Mass alone cannot part a winder that "
+            "winds long from a yarn that is heavy: reel one of the balls already wound."
+        )
+    more = [one.weighing.words for one in found.advice if one.weighing.more > 0]
+    lines += more
+    if not more:
+        widest = max(one.weighing.now.half_width_frac for one in found.advice)
+        lines.append(
+            f"Weigh no more: every winder's mean is known to ±{100 * widest:.1f} % or better, and "
+            "a further ball would cost more than the yarn it saves."
+        )
+    one_cone = [str(one.winder) for one in found.advice if one.weighing.floor.second_cone_pays]
+    if one_cone:
+        lines.append(
+            f"Winder {', '.join(one_cone)}: its balls share what is peculiar to their cone. One "
+            "ball of a second cone would tell more of the lot than any number of this one."
+        )
+    return lines
+
+
+def _off(factor: float) -> str:
+    return f"{100 * abs(factor - 1):.1f} % {'above' if factor >= 1 else 'below'}"
 
 
 def _row(advice: WinderAdvice, system: UnitSystem) -> list[str]:
@@ -106,8 +153,8 @@ def _row(advice: WinderAdvice, system: UnitSystem) -> list[str]:
     single = then.mass_ball_g
     return [
         str(advice.winder),
-        str(row.counts if changed else row.present_counts),
         str(row.present_counts),
+        str(row.counts if changed else row.present_counts),
         f"{row.change_counts:+d}" if changed else "leave it",
         show(then.mass_mean_g.middle, MASS, system),
         f"{show(single.low, MASS, system)} to {show(single.high, MASS, system)}",

@@ -12,9 +12,10 @@ from clew.cli.output import print_json, print_rows, print_table
 from clew.quantities import FRACTION, LENGTH, MASS, Kind, UnitSystem, show, show_count
 
 if TYPE_CHECKING:
+    from clew.ball.bounds import Interval
     from clew.ball.doubt import DrawnBalls
     from clew.ball.from_mill import Terms
-    from clew.ball.turns import Interval, TurnsAnswer
+    from clew.ball.turns import TurnsAnswer
 
 
 @click.command()

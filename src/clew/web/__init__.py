@@ -1,1 +1,1 @@
-""""""
+"""The workbench: pages and JSON that arrange what the rooms work out."""

@@ -6,9 +6,10 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from clew.ball.bounds import Interval
 from clew.ball.run_card import RunCard, WinderSetting
 from clew.ball.shape import Range, RoundSize
-from clew.ball.turns import Interval, TurnsAnswer
+from clew.ball.turns import TurnsAnswer
 from clew.quantities import LENGTH, MASS, Kind, in_unit
 from clew.web.chart_svg import Chart, Table, drawn
 from clew.web.charts import interval_spec, line_spec
