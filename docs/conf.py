@@ -24,3 +24,4 @@ html_title = "Clew, the manual"
 html_math_renderer = "mathml"
 templates_path: list[str] = []
 nitpicky = True
+html_static_path = ["_static"]

@@ -4,17 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
 import pytest
 
-from clew.ball.first_run import (
-    FirstRun,
-    WeighedBall,
-    balls_of_lot,
-    counter_of,
-    read_first_balls,
-    start_belief,
-)
+from clew.ball.first_run import FirstRun, WeighedBall, read_first_balls
 from clew.ball.from_mill import Terms, terms_of
 from clew.ball.turns import TurnsAnswer, set_turns
 from clew.faults import BadInput
@@ -115,35 +107,30 @@ def test_every_wrong_winder_is_named_at_once(
     assert [fault.section for fault in caught.value.faults] == ['ball "1"', 'ball "2"']
 
 
-def test_the_belief_starts_from_the_mill_files_own_spreads(
+def test_faults_carry_the_line_of_the_file(
     demo_mill: Mill, terms: Terms, answer: TurnsAnswer
 ) -> None:
-    spreads = start_belief(terms, demo_mill.line[0], answer).spreads
-    assert spreads.winder_cv == terms.winding.turn_length_cv
-    assert spreads.cone_cv == demo_mill.find_yarn("Querl").count_cone_cv
-    run = [spread.cv for spread in terms.strand.spreads if not spread.per_ball]
-    assert spreads.lot_cv == pytest.approx(float(np.hypot(*run)))
-    assert spreads.scale_sd_g == 0.1
+    """A winder that is not there, then a ball in the wrong unit: both found after reading."""
+    balls = [
+        replace(ball("1", answer, 9, "A", long=0.0), line=2),
+        replace(ball("2", answer, 1, "A", long=0.0), line=5),
+    ]
+    with pytest.raises(BadInput) as caught:
+        read(demo_mill, terms, answer, balls)
+    assert [fault.line for fault in caught.value.faults] == [2]
+    with pytest.raises(BadInput) as caught:
+        read(demo_mill, terms, answer, [replace(balls[1], mass_g=3.5)])
+    assert [fault.line for fault in caught.value.faults] == [5]
 
 
-def test_the_belief_and_the_card_tell_one_ball_the_same(
+def test_an_odd_ball_is_marked_and_its_winder_held_back(
     demo_mill: Mill, terms: Terms, answer: TurnsAnswer
 ) -> None:
-    """Before any ball is weighed, a single ball's spread is the card's: one model, not two."""
-    from clew.ball.first_balls import next_balls
-    from clew.ball.first_run import expected_wind
-
-    belief = start_belief(terms, demo_mill.line[0], answer)
-    told = next_balls(belief, "1", expected_wind(terms, answer), float(answer.turns))
-    assert told.mass_ball_sd == pytest.approx(answer.mass_log_sd, rel=0.01)
-    assert told.length_ball_sd == pytest.approx(answer.length_log_sd, rel=0.03)
-    assert told.mass_mean_g.middle == pytest.approx(answer.as_weighed_g, rel=1e-6)
-
-
-def test_a_counter_that_is_not_there_is_one_line(demo_mill: Mill) -> None:
-    with pytest.raises(BadInput, match="no such winder on Line 1"):
-        counter_of(demo_mill.line[0], demo_mill.find_ball("Querl 100"), 7)
-
-
-def test_a_lot_makes_whole_balls() -> None:
-    assert balls_of_lot(101.0, 96, 1600.0) == 1520
+    balls = [ball("1", answer, 1, "A", long=0.0), ball("2", answer, 4, "B", long=0.12)]
+    found = read(demo_mill, terms, answer, balls)
+    assert found.belief.odd == ("2",)
+    four = found.advice[1].setting
+    assert (four.odd_ball, four.worth_it) == ("ball 2 of winder 4", False)
+    assert four.change_counts < 0
+    again = read(demo_mill, terms, answer, [*balls, ball("3", answer, 4, "B", long=0.121)])
+    assert again.advice[1].setting.worth_it

@@ -10,7 +10,16 @@ import pytest
 from clew.ball.weighed import FirstBall, Spreads, ball_faults, deviations, scatter
 from clew.faults import BadInput
 
-SPREADS = Spreads(0.01, 0.02, 0.018, 0.005, 0.007, 0.1, 0.003, 0.28)
+SPREADS = Spreads.unstretched(
+    winder_cv=0.01,
+    lot_cv=0.02,
+    cone_cv=0.018,
+    length_cv=0.005,
+    within_cv=0.007,
+    scale_sd_g=0.1,
+    reel_cv=0.003,
+    area_elasticity=0.28,
+)
 GOOD = FirstBall("a", "1", (("A", 0.25), ("B", 0.75)), 950.0, 201.0, 400.0, 200.0, 402.0)
 
 
@@ -52,15 +61,34 @@ def test_all_faults_of_a_ball_come_together() -> None:
 
 def test_all_faults_of_the_constants_come_together() -> None:
     with pytest.raises(BadInput) as refused:
-        Spreads(-0.01, 0.9, math.nan, 0.0, 0.007, -0.1, 0.003, 1.5)
+        Spreads(-0.01, 0.9, math.nan, ((0.0, 0.0), (0.0, 0.0)), -0.1, 0.003, -1.5, 9.0)
     assert [fault.key for fault in refused.value.faults] == [
         "winder_cv",
         "lot_cv",
         "cone_cv",
-        "length_cv",
         "scale_sd_g",
-        "area_elasticity",
+        "length_elasticity",
+        "mass_elasticity",
+        "own_cov",
     ]
+    constants = dict.fromkeys(("winder_cv", "lot_cv", "cone_cv", "scale_sd_g", "reel_cv"), 0.01)
+    with pytest.raises(BadInput) as refused:
+        Spreads.unstretched(length_cv=0.0, within_cv=0.9, area_elasticity=0.3, **constants)
+    assert [fault.key for fault in refused.value.faults] == ["length_cv", "within_cv"]
+
+
+@pytest.mark.parametrize(
+    "own",
+    [
+        ((1e-4, 1e-4), (1e-4, 1e-4)),  # length and mass in perfect step
+        ((1e-4, 0.0), (1e-5, 1e-4)),  # not symmetrical
+        ((0.3, 0.0), (0.0, 1e-4)),  # a spread of length beyond one half
+        ((1e-4, 0.0), (0.0, 1e-16)),  # a mass known exactly
+    ],
+)
+def test_what_a_ball_is_by_itself_has_a_covariance(own: Any) -> None:
+    with pytest.raises(BadInput, match="own_cov"):
+        replace(SPREADS, own_cov=own)
 
 
 def test_deviations_are_logarithms_length_first() -> None:
@@ -70,7 +98,7 @@ def test_deviations_are_logarithms_length_first() -> None:
 
 def test_scatter_shares_the_length_between_length_and_mass() -> None:
     both = scatter(SPREADS, 200.0, with_length=True)
-    e = SPREADS.area_elasticity
+    e = SPREADS.length_elasticity
     assert both[0, 1] == both[1, 0] == pytest.approx(0.005**2 + e * (1 + e) * 0.007**2)
     assert both[0, 0] == pytest.approx(0.005**2 + (e * 0.007) ** 2 + 0.003**2)
     assert both[1, 1] == pytest.approx(0.005**2 + ((1 + e) * 0.007) ** 2 + 0.0005**2)

@@ -115,7 +115,7 @@ def test_turns_and_length_undo_each_other(length):
 def test_an_earlier_winding_by_points_and_sweeps_gave_the_same_balls(
     length, turns, across, width_at_60
 ):
-    """Turns, diameter and width agree with a separate trial program to one per cent.
+    """Turns, diameter and width agree with a separate program to one per cent.
 
     It took every turn on the surface before it (half a turn of growth behind, hence a few turns
     more), let yarn slide by eight sweeps, and gave the width where the highest tilt lays yarn.
@@ -129,7 +129,7 @@ def test_an_earlier_winding_by_points_and_sweeps_gave_the_same_balls(
 
 
 def test_density_moves_the_ball_and_friction_hardly():
-    """At 200 m: 200, 300, 400 kg/m3 and friction .15, .5 agree with the same trial program."""
+    """At 200 m: 200, 300, 400 kg/m3 and friction .15, .5 agree with the same separate program."""
     quick = replace(SWEPT, tilt_turns=(0.0, 12.5, 25.0))
     for density, across, turns in ((200.0, 105.6, 854.0), (400.0, 84.6, 1021.0)):
         ball = build(quick, 500.0 / density, length_m=200.0)

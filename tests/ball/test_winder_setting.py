@@ -1,6 +1,7 @@
 """Settings: fewest turns for both targets, on the winder's own counter, without chasing noise."""
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 from clew.ball.belief import Belief, FirstBall, prior_belief, update
 from clew.ball.counter import Counter
 from clew.ball.first_balls import PowerLength, Wind, next_balls
-from clew.ball.winder_setting import PresentSetting, WinderSetting, winder_settings
+from clew.ball.winder_setting import PresentSetting, Stakes, WinderSetting, winder_settings
 from clew.faults import BadInput
 
 WIND = Wind(PowerLength(950.0, 402.0, 1.3), mass_g_per_m=200.0 / 402.0)
@@ -103,15 +104,80 @@ def test_noise_is_not_chased() -> None:
     assert setting.change_counts < 0
     assert not setting.worth_it
     assert setting.wrong_way_chance > 0.3
-    assert "leave it for now" in setting.words
+    assert "leave it" in setting.words
     assert "noise" in setting.words
 
 
-def test_a_doubtful_short_ball_says_what_waiting_risks() -> None:
-    setting = set_one(update(prior(), balls(0.994, None, "A")), target_mass_g=200.0)
-    assert setting.change_counts > 0
+def staked(**changed: float) -> Stakes:
+    asked = {"winder_balls": 250.0, "price_per_kg": 17.0, "check_cost": 1.0, **changed}
+    return Stakes(**asked)
+
+
+def test_below_target_what_leaving_risks_is_said_and_decides() -> None:
+    """The same doubtful light ball: raised where the declaration is near, left where it is far."""
+    belief = update(prior(), balls(0.994, None, "A"))
+    near = set_one(belief, target_mass_g=200.0, stakes=staked(declared_mass_g=199.0))
+    far = set_one(belief, target_mass_g=200.0, stakes=staked(declared_mass_g=190.0))
+    mean = near.present
+    z = math.log(199.0 / mean.mass_mean_g.middle) / mean.mass_mean_sd
+    assert near.short_chance == pytest.approx(0.5 * math.erfc(-z / math.sqrt(2.0)))
+    assert near.short_chance_then < near.short_chance_on_target + 1e-12 < near.short_chance
+    assert near.worth_it
+    assert "add" in near.words
+    assert f"{100 * near.short_chance:.0f} % chance" in near.words
+    assert far.change_counts == near.change_counts > 0
+    assert far.short_chance < 0.05
+    assert not far.worth_it
+    assert "the change may be noise, and there is a" in far.words
+
+
+def test_a_target_close_to_its_declaration_does_not_raise_every_winder() -> None:
+    """A hair below a target that is the declaration, the chance is one half either way."""
+    belief = update(prior(), balls(0.9999, None, "A"))
+    setting = set_one(belief, target_mass_g=200.0, stakes=staked(declared_mass_g=200.0))
+    assert setting.change_counts == 1
+    assert setting.short_chance == pytest.approx(0.5, abs=0.01)
     assert not setting.worth_it
-    assert "may come out short" in setting.words
+    assert "just below target" in setting.words
+    assert "50 % on its target" in setting.words
+
+
+def test_above_target_yarn_must_pay_for_the_change() -> None:
+    belief = update(prior(), balls(1.03, 1.03, "ABCD"))
+    pays = set_one(belief, **BOTH, stakes=staked())
+    ahead, then = pays.present.mass_mean_g.middle, pays.proposed.mass_mean_g.middle
+    assert pays.giveaway_g == pytest.approx(ahead - then)
+    assert pays.saving == pytest.approx((ahead - then) / 1000.0 * 250.0 * 17.0)
+    assert pays.worth_it
+    dear = set_one(belief, **BOTH, stakes=staked(check_cost=pays.saving + 0.01))
+    assert not dear.worth_it
+    assert "would save less yarn than weighing" in dear.words
+
+
+def test_noise_above_target_is_left_whatever_it_would_save() -> None:
+    belief = update(prior(), balls(1.006, None, "A"))
+    setting = set_one(belief, target_mass_g=200.0, stakes=staked(winder_balls=1e6))
+    assert setting.saving > 1000.0
+    assert not setting.worth_it
+
+
+def test_an_odd_ball_holds_its_winders_advice_back_until_a_second_agrees() -> None:
+    belief = replace(update(prior(), balls(1.12, 1.02, "A")), odd=("1-0",))
+    held = set_one(belief, **BOTH)
+    assert held.change_counts < 0
+    assert not held.worth_it
+    assert "ball 1-0 of winder 1 does not fit" in held.words
+    assert "weigh it again first" in held.words
+    second = [replace(balls(1.118, 1.021, "A")[0], ball_id="second")]
+    assert set_one(update(belief, second), **BOTH).worth_it
+    present = [PresentSetting("2", FLYER, counts) for counts in (950, 930)]
+    higher, lower = winder_settings(belief, WIND, present, **BOTH)
+    assert higher.change_counts < 0 < lower.change_counts
+    assert (higher.worth_it, lower.worth_it) == (False, True)  # the yarn may not be heavy at all
+    other = [replace(balls(1.0, 1.0, "A")[0], ball_id="second")]
+    assert not set_one(update(belief, other), **BOTH).worth_it
+    elsewhere = [replace(balls(1.118, 1.021, "A", winder="2")[0], ball_id="second")]
+    assert not set_one(update(belief, elsewhere), **BOTH).worth_it
 
 
 def test_how_clear_a_change_must_be_is_the_mills_choice() -> None:

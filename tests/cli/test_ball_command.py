@@ -82,9 +82,11 @@ def test_first_balls_advise_each_winder_and_carry_the_belief_on(
     four = found["winders"][3]["setting"]
     assert four["worth_it"]
     assert four["change_counts"] < 0
-    # the same balls a second time are refused; new ones continue the belief
+    # the same balls a second time are refused on one line; new ones continue the belief
     again = clew("ball", "first-balls", file, *common, "--belief", belief)
     assert again.exit_code == 2
+    (line,) = again.stderr.splitlines()
+    assert "balls 1 to 12 are in the belief already" in line
     more = tmp_path / "more.csv"
     more.write_text(
         "ball,winder,cone,counts,mass,length\n13,4,SL-207-04,785,103.9 g,207.1 m\n",
@@ -92,6 +94,132 @@ def test_first_balls_advise_each_winder_and_carry_the_belief_on(
     )
     later = clew_json("ball", "first-balls", more, *common, "--belief", belief)
     assert later["winders"][0]["setting"]["gap_sd"] <= four["gap_sd"]
+
+
+def test_card_and_first_balls_never_disagree(
+    clew_json: Json, clew: Run, mill_dir: Path, tmp_path: Path
+) -> None:
+    """Counts of every winder, after the first balls and again after later ones set as advised."""
+    common = ("--dye-lot", "SL-207", "--mill", mill_dir)
+    belief, out = tmp_path / "belief.json", tmp_path / "cards"
+    more = tmp_path / "more.csv"
+    more.write_text(
+        "ball,winder,cone,counts,mass,length\n"
+        + "".join(
+            f"{12 + n},{n},SL-207-1{n},{counts},{mass} g,\n"
+            for n, counts, mass in (
+                (1, 780, 101.2),
+                (2, 785, 100.4),
+                (3, 786, 101.5),
+                (4, 776, 101.0),
+                (5, 80, 116.0),
+                (6, 386, 99.9),
+            )
+        ),
+        encoding="utf-8",
+    )
+    for balls, going_on, number in (
+        (mill_dir / "first-balls.csv", (), 12),
+        (more, ("--belief", belief), 18),
+    ):
+        advised = clew_json(
+            "ball",
+            "first-balls",
+            balls,
+            "--ball",
+            "Querl 100",
+            *common,
+            *going_on,
+            "--save",
+            belief,
+        )
+        wanted = {
+            row["winder"]: row["setting"][
+                "counts" if row["setting"]["worth_it"] else "present_counts"
+            ]
+            for row in advised["winders"]
+        }
+        card = clew_json("ball", "card", "Querl 100", *common, "--belief", belief, "--out", out)
+        assert {row["winder"]: row["counts"] for row in card["winders"]} == wanted
+        assert card["first_balls"] == number
+    shown = clew("ball", "card", "Querl 100", *common, "--belief", belief, "--out", out)
+    assert "After 18 first balls" in shown.stdout
+    (page,) = out.glob("*.html")
+    assert "after 18 first balls" in page.read_text(encoding="utf-8")
+
+
+def test_a_belief_about_another_ball_or_a_changed_mill_is_one_line(
+    clew: Run, mill_dir: Path, tmp_path: Path
+) -> None:
+    belief = tmp_path / "belief.json"
+    balls = mill_dir / "first-balls.csv"
+    start = ("ball", "first-balls", balls, "--mill", mill_dir, "--dye-lot")
+    assert clew(*start, "SL-207", "--ball", "Querl 100", "--save", belief).exit_code == 0
+    other = clew(*start, "SA-340", "--ball", "Dunnow 50", "--belief", belief)
+    carried = clew(*start, "BR-088", "--ball", "Querl 100", "--belief", belief)
+    assert carried.exit_code == 0
+    assert "winders are carried over from dye lot SL-207" in carried.stdout
+    file = mill_dir / "mill.toml"
+    text = file.read_text(encoding="utf-8").replace('"150 kg/m3" ', '"155 kg/m3" ')
+    file.write_text(text, encoding="utf-8")
+    changed = clew(*start, "SL-207", "--ball", "Querl 100", "--belief", belief)
+    for result, words in (
+        (other, "about ball Querl 100, not Dunnow 50"),
+        (changed, "pack_density_kg_m3 was 150, is 155"),
+    ):
+        assert result.exit_code == 2
+        (line,) = result.stderr.splitlines()
+        assert words in line
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        b"",
+        b"\xff\xfe",
+        b"[" * 100_000,
+        b'{"form": ' + b"9" * 5000 + b"}",
+        b'{"form": NaN}',
+        b"[]",
+        b"null",
+        b'{"form": "first-ball belief 2", "winders": "123456"}',
+    ],
+)
+def test_a_file_that_is_no_belief_names_itself(
+    clew: Run, mill_dir: Path, tmp_path: Path, text: bytes
+) -> None:
+    belief = tmp_path / "belief.json"
+    belief.write_bytes(text)
+    for command in (
+        ("first-balls", mill_dir / "first-balls.csv", "--ball", "Querl 100"),
+        ("card", "Querl 100", "--out", tmp_path / "cards"),
+    ):
+        result = clew(
+            "ball", *command, "--dye-lot", "SL-207", "--mill", mill_dir, "--belief", belief
+        )
+        assert result.exit_code == 2, result.output
+        lines = result.stderr.splitlines()
+        assert lines
+        assert all("belief.json" in line for line in lines)
+
+
+def test_faults_found_after_reading_carry_their_row(
+    clew: Run, mill_dir: Path, tmp_path: Path
+) -> None:
+    file = tmp_path / "balls.csv"
+    head = "ball,winder,cone,counts,mass,length\n"
+    common = ("--ball", "Querl 100", "--dye-lot", "SL-207", "--mill", mill_dir)
+    for rows, number, words in (
+        ("1,1,A,785,101.2 g,\n2,9,A,785,101.2 g,\n", 3, "no such winder"),
+        ("1,1,A,785,3.6 g,\n2,2,A,785,101.2 g,\n", 2, "wrong unit"),
+        ("1,1,A,785,101.2 g,\n1,2,A,785,101.2 g,\n", 3, "named twice"),
+    ):
+        file.write_text(head + rows, encoding="utf-8")
+        result = clew("ball", "first-balls", file, *common)
+        assert result.exit_code == 2
+        (line,) = result.stderr.splitlines()
+        assert f"balls.csv:{number}:" in line
+        assert words in line
 
 
 def test_faults_in_first_balls_come_all_at_once(clew: Run, mill_dir: Path, tmp_path: Path) -> None:

@@ -163,3 +163,32 @@ def test_a_mistake_is_one_line_and_exit_code_2(clew: Run, arguments: list[str], 
     assert words in result.stderr
     assert len(result.stderr.strip().splitlines()) == 1
     assert "Traceback" not in result.output
+
+
+def test_ten_balls_of_one_cone_are_hardly_one_sample(clew_json: Json) -> None:
+    """Worked by hand: 1.8, 0.6, 0.5, 0.4 % give 2.0025 % and an intraclass correlation of 0.81."""
+    spreads = ("--cone-cv", "1.8 %", "--within-cv", "0.6 %", "--length-cv", "0.5 %")
+    found = clew_json("yarn", "even", *spreads, "--moisture-cv", "0.4 %", "--balls", "10")
+    assert found["ball_mass_cv_frac"] == pytest.approx(0.020025, abs=5e-7)
+    assert found["intraclass"] == pytest.approx(0.81, abs=5e-3)
+    assert found["effective_balls"] == pytest.approx(10 / (1 + 9 * found["intraclass"]))
+
+
+def test_thickness_gives_diameter_and_the_lower_limit(clew_json: Json) -> None:
+    found = clew_json(
+        "yarn", "thickness", "--count", "500 tex", "--blend", "100 acrylic", "--packing", "50 %",
+        "--fibre", "3.3 dtex", "--fibre-length", "90 mm", "--length", "200 m",
+    )  # fmt: skip
+    density = found["fibre_density_kg_m3"]
+    by_hand_mm = (4 * 500 / (3.14159265 * density * 0.5)) ** 0.5
+    assert found["diameter_mm"] == pytest.approx(by_hand_mm, rel=1e-6)
+    assert found["fibres_in_section"] == pytest.approx(5000 / 3.3)
+    assert found["limit_cv_frac"] == pytest.approx((5000 / 3.3) ** -0.5)
+    assert 0 < found["limit_cv_at_length_frac"] < 0.05 * found["limit_cv_frac"]
+
+
+def test_output_is_speed_times_count(clew_json: Json) -> None:
+    found = clew_json(
+        "yarn", "output", "--speed", "300 m/min", "--count", "500 tex", "--lanes", "6"
+    )
+    assert found["output_kg_per_h"] == pytest.approx(300 * 60 * 0.5 / 1000 * 6)

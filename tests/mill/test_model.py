@@ -124,3 +124,22 @@ def test_what_is_not_there_is_told_with_what_is(mill: Mill) -> None:
             find("Nobody")
         (fault,) = bad.value.faults
         assert (fault.value, fault.expected) == ("'Nobody'", expected)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key", "words"),
+    [
+        ('shrink_sd = "0.5 %"', 'shrink_sd = "18 %"', "shrink_sd", "too wide to mean"),
+        ('tension_sd = "3 cN"', 'tension_sd = "30 cN"', "tension_sd", "varies down to nothing"),
+        ('pack_density_cv = "2 %"', 'pack_density_cv = "25 %"', "pack_density_cv", "too large"),
+        ('regain_in = "9 %"', 'regain_in = "300 %"', "regain_in", "above 150 %"),
+    ],
+)
+def test_a_spread_or_a_regain_that_cannot_be_meant_is_refused(
+    demo_text: str, old: str, new: str, key: str, words: str
+) -> None:
+    with pytest.raises(BadInput) as caught:
+        mill_from_text(demo_text.replace(old, new, 1))
+    (fault,) = caught.value.faults
+    assert fault.key == key
+    assert words in fault.what

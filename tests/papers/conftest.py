@@ -12,6 +12,7 @@ import pytest
 from clew.ball.run_card import RunCard, run_card_of
 from clew.mill.model import Mill
 from clew.papers import CardContent, Caution, card_content, cautions, inputs_fingerprint
+from clew.papers.ball_words import NOT_MEASURED
 
 LONGEST_NAME = ("a name as long as the mill file takes, with wide words in it " * 2)[:80]
 LONGEST_LINE = (
@@ -69,6 +70,7 @@ def fullest(demo_mill: Mill, content: Callable[..., CardContent]) -> Callable[..
             **dict.fromkeys(
                 ("mill_name", "line_name", "ball_name", "colour_name", "lot_name"), LONGEST_NAME
             ),
+            count_note=NOT_MEASURED,
             yarn_words=f"{LONGEST_NAME}: {usual.yarn_words}",
             winders=dataclasses.replace(usual.winders, rows=rows),
             band_text=(LONGEST_LINE,) * 12,

@@ -53,7 +53,9 @@ def test_every_danger_of_the_line_is_named(demo_mill: Mill) -> None:
 
 def test_numbers_are_the_mills_own_in_either_system(demo_mill: Mill) -> None:
     metric, yard = _words(demo_mill), _words(demo_mill, units="yard")
-    assert "100 °C, 40 kPa on the gauge" in metric["Steam burns"]
+    assert (
+        "(100 °C in the steamer; 40 kPa on the supply gauge, hotter there)" in metric["Steam burns"]
+    )
     assert "212 °F" in yard["Steam burns"]
     assert "150 s" in metric["Belt stopped"] and "1.4 m " in metric["Belt stopped"]
     assert "4.6 ft" in yard["Belt stopped"]

@@ -123,6 +123,16 @@ def test_the_longest_texts_and_twelve_winders_are_one_sheet_in_letters_of_8_poin
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_tried_values_stand_on_the_one_sheet_too(
+    fullest: Contents, made: datetime, paper: str
+) -> None:
+    for full in (fullest(paper=paper), fullest(paper=paper, units="yard")):
+        found = dataclasses.replace(full, tried=("NOT FOR THE RUN", "Tried: all of it. " * 20))
+        (page,) = _pages(run_card_pdf(found, made=made))
+        assert "NOT FOR THE RUN" in page.extract_text()
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_the_turns_can_be_read_from_two_metres(
     content: Contents, made: datetime, paper: str
 ) -> None:

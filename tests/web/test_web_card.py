@@ -31,12 +31,23 @@ def test_page_card_and_pdf_give_the_same_turns(client: TestClient, ball: str) ->
 
 def test_tried_values_stand_on_the_card_as_tried(client: TestClient) -> None:
     asked = {"shrink": "22 %"}
-    note = "Tried values, not those of the mill file: shrink in steam 22 %"
-    assert note in client.get("/wind/card", params=asked).text
-    assert note in " ".join(
-        words_of_pdf(client.get("/wind/card.pdf", params=asked).content).split()
-    )
-    assert "Tried values" not in client.get("/wind/card").text
+    own = client.get("/api/ball/turns").json()["turns"]
+    note = f"Tried: shrink in steam 22 %. The mill file gives {own} turns."
+    pdf = client.get("/wind/card.pdf", params=asked)
+    for text in (client.get("/wind/card", params=asked).text, words_of_pdf(pdf.content)):
+        assert "TRIED VALUES: NOT FOR THE RUN" in text
+        assert note in " ".join(text.split())
+    assert 'filename="tried-values-not-for-the-run-' in pdf.headers["content-disposition"]
+    assert note in client.get("/wind", params=asked).text
+    for path in ("/wind", "/wind/card"):
+        assert "Tried:" not in client.get(path).text
+
+
+def test_a_card_without_a_dye_lot_says_so(client: TestClient) -> None:
+    asked = {"lot": "none"}
+    assert "NO DYE LOT: nominal count" in client.get("/wind/card", params=asked).text
+    pdf = words_of_pdf(client.get("/wind/card.pdf", params=asked).content)
+    assert "NO DYE LOT: nominal count" in pdf
 
 
 def test_a_card_of_tried_values_has_another_fingerprint(client: TestClient) -> None:

@@ -21,7 +21,7 @@ from clew.web.chart_svg import Chart
 from clew.web.charts import line_spec
 from clew.web.colour import screen_colour, strand_colours
 from clew.web.drawing import cover_drawing, section_drawing
-from clew.web.figures import Figures, of_twenty, plural
+from clew.web.figures import Figures, plural
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -61,7 +61,14 @@ def test_the_interval_chart_is_drawn_at_the_rooms_numbers(card: RunCard) -> None
     table = dict(view.interval_chart(card, Figures("metric"), "mass").table.rows)
     interval = card.answer.mass_g_interval
     assert table["mean ball"] == f"{card.answer.mass_g:.1f}\u00a0g"
-    assert table["one ball, 95\u00a0%"] == f"{interval.low:.1f} to {interval.high:.1f}\u00a0g"
+    assert table["95 of 100 balls"] == f"{interval.low:.1f} to {interval.high:.1f}\u00a0g"
+
+
+def test_lines_of_one_text_have_a_space_between_them(card: RunCard) -> None:
+    chart = view.doubt_chart(card.answer, Figures("metric"))
+    said = ["".join(one.itertext()) for one in ElementTree.fromstring(str(chart.svg)).iter()]
+    for one in card.answer.contributions:
+        assert any(one.words in " ".join(text.split()) for text in said), one.words
 
 
 def test_definitions_made_at_once_are_those_made_one_by_one() -> None:
@@ -162,4 +169,4 @@ def test_figures_keep_a_number_with_its_unit() -> None:
     assert metric.change("−1.0 g") == "−1.0 g"
     assert plural(1, "cone") == "1 cone"
     assert plural(8, "cone") == "8 cones"
-    assert of_twenty(0.9) == "90 % of the"
+    assert yard.put_up(400.0) == "77.5\u00a0yd in 1\u00a0oz"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -30,7 +31,7 @@ WIND_FAULTS = [
     ({"wind_ratio": "inf"}, "wind_ratio", "not a number"),
     ({"wind_ratio": "1.5"}, "wind_ratio", "at least 2"),
     ({"shrink": "95 %"}, "shrink", "less than 90 %"),
-    ({"regain_out": "500 %"}, "regain_out", "above 400 %"),
+    ({"regain_out": "500 %"}, "regain_out", "an addition above"),
     ({"shrink": "\x00\x07 <b>"}, "shrink", "not a quantity"),
 ]
 CREEL_FAULTS = [
@@ -131,6 +132,44 @@ def test_one_shape_of_fault_at_every_address_for_programs(
 def test_every_address_for_programs_is_tried_here(client: TestClient) -> None:
     described = client.get("/openapi.json").json()
     assert sorted(described["paths"]) == sorted(ENDPOINTS)
+
+
+@pytest.mark.parametrize(
+    ("path", "api"),
+    [("/wind", "/api/ball/turns"), ("/wind/card", "/api/ball/path"), ("/creel", "/api/yarn")],
+)
+def test_a_name_that_is_not_asked_is_refused_alike_on_page_and_api(
+    client: TestClient, path: str, api: str
+) -> None:
+    page, said = client.get(f"{path}?shrinc=20"), client.get(f"{api}?shrinc=20")
+    (fault,) = said.json()["faults"]
+    assert page.status_code == said.status_code == 422
+    assert fault["key"] == "shrinc"
+    for words in (fault["what"], fault["expected"]):
+        assert words
+        assert words in page.text
+
+
+@pytest.mark.parametrize(
+    "name", ["orders", "steam", "dry", "band", "case", "lots", "knots", "shift", "run", "trace"]
+)
+def test_a_station_that_is_drawn_and_has_no_page_is_not_open_yet(
+    client: TestClient, name: str
+) -> None:
+    page = client.get(f"/{name}")
+    assert page.status_code == 404
+    assert f"{name.capitalize()} is not open yet" in page.text
+
+
+def test_a_limit_is_said_in_the_readers_units_and_holds_there(client: TestClient) -> None:
+    client.cookies.set("clew_units", "yard")
+    page = client.get("/wind", params={"target_mass": "3.4 oz", "tension": "90000 cN"}).text
+    limit = re.search(r"below the declared mass: (\S+ oz) or more", page)
+    assert limit
+    assert "100 g or more" not in page
+    assert client.get("/wind", params={"target_mass": limit[1]}).status_code == 200
+    tension = client.get("/wind", params={"tension": "90000 cN"}).text
+    assert re.search(r"less than [\d.]+ gf", tension)
 
 
 def test_an_address_that_is_not_there(client: TestClient) -> None:

@@ -13,6 +13,8 @@ from starlette.testclient import TestClient
 from clew.ball.run_card import run_card_of
 from clew.ball.yarn_answer import yarn_answer
 from clew.mill.model import Mill
+from clew.papers.ball_words import basis_words, cover_words, short_words, target_words
+from clew.quantities import UnitSystem
 from clew.web.creel_page import choice_groups
 from clew.web.wind_page import NO_LOT, lots_for
 
@@ -35,7 +37,7 @@ def shown(html: str) -> str:
 
 @pytest.mark.parametrize("units", ["metric", "yard"])
 def test_wind_says_what_the_rooms_say_for_every_ball_and_lot(
-    client: TestClient, demo_mill: Mill, units: str
+    client: TestClient, demo_mill: Mill, units: UnitSystem
 ) -> None:
     client.cookies.set("clew_units", units)
     for asked in wind_questions(demo_mill):
@@ -45,7 +47,10 @@ def test_wind_says_what_the_rooms_say_for_every_ball_and_lot(
         text = shown(answer.text)
         assert answer.status_code == 200
         assert f"Set {card.answer.turns} turns" in text
-        assert f"{card.answer.binding.capitalize()} binds" in text
+        assert target_words(card.answer, card.terms.promise, units) in text
+        assert short_words(card.answer) in text
+        assert basis_words(card, units) in text
+        assert cover_words(card.coverage, units) in text
         ounces = card.answer.mass_g / 28.349523125
         mass = f"{card.answer.mass_g:.1f} g" if units == "metric" else f"{ounces:.2f} oz"
         assert f"holds {mass}" in text
@@ -133,6 +138,7 @@ def test_the_line_is_the_navigation_and_only_open_stations_are_links(client: Tes
         "Trace",
     ]  # fmt: skip
     assert nav.count("not yet") == len(names) - 2
+    assert nav.count("Drawn dashed: not open yet") == 1
     assert nav.count('aria-current="page"') == 1
 
 

@@ -15,10 +15,10 @@ from typing import Any
 
 import numpy as np
 
+from clew.ball.about import About
 from clew.ball.conditioning import Floats, narrowed
 from clew.ball.weighed import (
     FirstBall,
-    SeenBall,
     Spreads,
     ball_faults,
     deviations,
@@ -29,16 +29,20 @@ from clew.faults import BadInput, Fault
 __all__ = [
     "Belief",
     "FirstBall",
-    "SeenBall",
     "Spreads",
     "ball_rows",
     "check_balls",
+    "first_belief",
     "prior_belief",
     "update",
     "with_cones",
 ]
 
-_FORM = "first-ball belief 1"
+FORM = "first-ball belief 2"
+"""What a written belief says of itself: another number, another arrangement."""
+
+_SHOWN_NAMES = 6
+"""Names in one line before the rest are only counted."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,8 +59,12 @@ class Belief:
         Their covariance [-]; not writable.
     spreads : Spreads
         The constants.
-    balls : tuple of SeenBall
+    balls : tuple of FirstBall
         The balls taken in so far.
+    odd : tuple of str
+        Those of them that did not fit when they came in (`clew.ball.odd_balls`).
+    about : About or None
+        The mill, line, ball and dye lot it is about; none for one worked by hand.
     """
 
     winders: tuple[str, ...]
@@ -64,7 +72,9 @@ class Belief:
     mean: Floats
     covariance: Floats
     spreads: Spreads
-    balls: tuple[SeenBall, ...] = ()
+    balls: tuple[FirstBall, ...] = ()
+    odd: tuple[str, ...] = ()
+    about: About | None = None
 
     def __post_init__(self) -> None:
         self.mean.setflags(write=False)
@@ -93,13 +103,15 @@ class Belief:
             Everything that `from_plain` needs; numbers come back to the last bit.
         """
         return {
-            "form": _FORM,
+            "form": FORM,
+            "about": None if self.about is None else asdict(self.about),
             "winders": list(self.winders),
             "cones": list(self.cones),
             "mean": self.mean.tolist(),
             "covariance": self.covariance.tolist(),
             "spreads": asdict(self.spreads),
-            "balls": [{**asdict(ball), "cones": list(ball.cones)} for ball in self.balls],
+            "balls": [asdict(ball) for ball in self.balls],
+            "odd": list(self.odd),
         }
 
     @classmethod
@@ -119,63 +131,24 @@ class Belief:
         Raises
         ------
         BadInput
-            If it is not a belief, or its numbers cannot be one.
+            If it is not a belief, or its numbers cannot be one, with every fault found.
         """
-        if not isinstance(plain, Mapping) or plain.get("form") != _FORM:
-            raise BadInput(Fault("not a belief that can be read", expected=f'"form": "{_FORM}"'))
-        try:
-            belief = cls(
-                winders=tuple(str(name) for name in plain["winders"]),
-                cones=tuple(str(name) for name in plain["cones"]),
-                mean=np.array(plain["mean"], dtype=np.float64),
-                covariance=np.array(plain["covariance"], dtype=np.float64),
-                spreads=Spreads(**plain["spreads"]),
-                balls=tuple(
-                    SeenBall(
-                        ball_id=str(ball["ball_id"]),
-                        winder=str(ball["winder"]),
-                        cones=tuple(str(name) for name in ball["cones"]),
-                        with_length=bool(ball["with_length"]),
-                    )
-                    for ball in plain["balls"]
-                ),
-            )
-        except (KeyError, TypeError, ValueError) as error:
-            raise BadInput(
-                Fault("a belief with a part missing or spoilt", value=str(error))
-            ) from error
-        _check_whole(belief)
-        return belief
+        from clew.ball.belief_plain import belief_from_plain
+
+        return belief_from_plain(plain)
 
 
-def prior_belief(
-    winders: Sequence[str],
-    *,
-    winder_cv: float,
-    lot_cv: float,
-    cone_cv: float,
-    length_cv: float,
-    within_cv: float,
-    scale_sd_g: float,
-    reel_cv: float,
-    area_elasticity: float,
-) -> Belief:
+def first_belief(winders: Sequence[str], spreads: Spreads, about: About | None = None) -> Belief:
     """State the mill's belief before the first ball of a lot is weighed.
 
     Parameters
     ----------
     winders : sequence of str
         Names of the winders on which the lot runs.
-    winder_cv, lot_cv, cone_cv : float
-        Spread of winders, of lots and of cones within a lot [-]; see `Spreads`.
-    length_cv, within_cv : float
-        Spread from ball to ball of wound length and of mass per length [-].
-    scale_sd_g : float
-        Standard deviation of the scale [g].
-    reel_cv : float
-        Standard deviation of measuring a length [-].
-    area_elasticity : float
-        Relative change of wound length for a relative change of packed cross-section [-].
+    spreads : Spreads
+        The constants.
+    about : About, optional
+        The mill, line, ball and dye lot.
 
     Returns
     -------
@@ -185,19 +158,9 @@ def prior_belief(
     Raises
     ------
     BadInput
-        If a constant is out of its range, or the winders have no names of their own.
+        If the winders have no names of their own.
     """
     names = tuple(winders)
-    spreads = Spreads(
-        winder_cv=winder_cv,
-        lot_cv=lot_cv,
-        cone_cv=cone_cv,
-        length_cv=length_cv,
-        within_cv=within_cv,
-        scale_sd_g=scale_sd_g,
-        reel_cv=reel_cv,
-        area_elasticity=area_elasticity,
-    )
     if not names or any(not name.strip() for name in names) or len(set(names)) < len(names):
         raise BadInput(
             Fault(
@@ -207,8 +170,14 @@ def prior_belief(
                 value=", ".join(map(repr, names)),
             )
         )
-    variances = np.array([lot_cv**2, *(winder_cv**2 for _ in names)])
-    return Belief(names, (), np.zeros(len(variances)), np.diag(variances), spreads)
+    variances = np.array([spreads.lot_cv**2, *(spreads.winder_cv**2 for _ in names)])
+    size = len(variances)
+    return Belief(names, (), np.zeros(size), np.diag(variances), spreads, about=about)
+
+
+def prior_belief(winders: Sequence[str], **constants: float) -> Belief:
+    """State a belief about a yarn that does not stretch; constants as `Spreads.unstretched`."""
+    return first_belief(winders, Spreads.unstretched(**constants))
 
 
 def with_cones(belief: Belief, cones: Iterable[str]) -> Belief:
@@ -272,17 +241,16 @@ def ball_rows(
 
     Notes
     -----
-    ln(length / expected) = ω + e (τ + Σ f γ) and ln(mass / expected) = ω + (1 + e)(τ + Σ f γ) with
-    ω the winder, τ the lot, γ the cone, f its share and e the area elasticity. Source: DERIVED,
-    first order in small deviations.
+    ln(length / expected) = ω + a (τ + Σ f γ) and ln(mass / expected) = ω + b (τ + Σ f γ) with ω the
+    winder, τ the lot, γ the cone, f its share, a and b the elasticities of length and mass to
+    count. Source: DERIVED, first order in small deviations.
     """
-    elasticity = belief.spreads.area_elasticity
     weights = np.zeros(len(belief.mean))
     weights[0] = 1.0
     for cone, share in cones:
         weights[belief.cone_at(cone)] += share
-    of_count = (elasticity, 1.0 + elasticity) if with_length else (1.0 + elasticity,)
-    rows = np.outer(of_count, weights)
+    of_count = belief.spreads.of_count
+    rows = np.outer(of_count if with_length else of_count[1:], weights)
     rows[:, belief.winder_at(winder)] = 1.0
     return rows
 
@@ -319,27 +287,28 @@ def update(belief: Belief, balls: Iterable[FirstBall]) -> Belief:
         surprise = deviations(ball) - rows @ mean
         covariance, gain = narrowed(covariance, rows, noise)
         mean = mean + gain @ surprise
-    seen = tuple(
-        SeenBall(b.ball_id, b.winder, tuple(c for c, _ in b.cones), b.length_m is not None)
-        for b in new
-    )
-    return replace(belief, mean=mean, covariance=covariance, balls=belief.balls + seen)
+    return replace(belief, mean=mean, covariance=covariance, balls=belief.balls + new)
 
 
 def check_balls(belief: Belief, balls: Sequence[FirstBall]) -> None:
     """Refuse balls that cannot be used, or that the belief has taken in already, naming each."""
     faults = [fault for ball in balls for fault in ball_faults(ball)]
-    times = Tally(ball.ball_id for ball in belief.balls) + Tally(ball.ball_id for ball in balls)
-    for name in dict.fromkeys(ball.ball_id for ball in balls):
-        if times[name] > 1:
-            faults.append(
-                Fault(
-                    "a ball that was taken in already",
-                    expected="each ball once",
-                    section=f'ball "{name}"',
-                    key="ball_id",
-                )
+    seen = {ball.ball_id for ball in belief.balls}
+    if again := [ball.ball_id for ball in balls if ball.ball_id in seen]:
+        one = len(set(again)) == 1
+        faults.append(
+            Fault(
+                f"ball{'' if one else 's'} {_listed(list(dict.fromkeys(again)))} "
+                f"{'is' if one else 'are'} in the belief already",
+                expected="only new ones",
             )
+        )
+    times = Tally(ball.ball_id for ball in balls)
+    faults += [
+        Fault("a ball named twice", "each ball once", section=f'ball "{name}"', key="ball")
+        for name, number in times.items()
+        if number > 1 and name not in seen
+    ]
     known = ", ".join(belief.winders)
     faults += [
         Fault(
@@ -369,27 +338,12 @@ def _place(name: str, known: tuple[str, ...], key: str) -> int:
     return known.index(name)
 
 
-def _check_whole(belief: Belief) -> None:
-    """Refuse a read belief whose numbers do not fit together."""
-    size = len(belief.names)
-    faults = []
-    if len(set(belief.names)) < size or not belief.winders:
-        faults.append(Fault("names that cannot be told apart", "winders and cones, all different"))
-    if belief.mean.shape != (size,) or belief.covariance.shape != (size, size):
-        faults.append(
-            Fault("numbers that do not fit the names", f"{size} means, {size} × {size} covariances")
-        )
-    elif not (np.isfinite(belief.mean).all() and np.isfinite(belief.covariance).all()):
-        faults.append(Fault("not finite numbers", "finite means and covariances"))
-    else:
-        scale = max(float(np.abs(belief.covariance).max()), np.finfo(float).tiny)
-        skew = float(np.abs(belief.covariance - belief.covariance.T).max())
-        if skew > 1e-12 * scale or np.linalg.eigvalsh(belief.covariance)[0] < -1e-9 * scale:
-            faults.append(
-                Fault("numbers that are no covariance", "a symmetrical matrix, no variance below 0")
-            )
-    ids = [ball.ball_id for ball in belief.balls]
-    if len(set(ids)) < len(ids):
-        faults.append(Fault("a ball taken in twice", "each ball once"))
-    if faults:
-        raise BadInput(faults)
+def _listed(names: list[str]) -> str:
+    """Write names on one line: ``1 to 12`` where they count on, the first few otherwise."""
+    if len(names) > 2 and all(name.isascii() and name.isdigit() for name in names):
+        numbers = [int(name) for name in names]
+        if numbers == list(range(numbers[0], numbers[0] + len(numbers))):
+            return f"{names[0]} to {names[-1]}"
+    shown = ", ".join(names[:_SHOWN_NAMES])
+    rest = len(names) - _SHOWN_NAMES
+    return f"{shown} and {rest} more" if rest > 0 else shown

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from clew.ball.outcome import LengthLaw, Outcome, outcome
-from clew.ball.terms import Promise, Spread, Strand, Winding
+from clew.ball.terms import Level, Promise, Spread, Strand, Winding
 
 Array = NDArray[np.float64]
 
@@ -26,8 +26,8 @@ class Contribution:
     ----------
     key, words : str
         Stable name, and what it is.
-    per_ball : bool
-        True when it differs from ball to ball, false when it holds for the whole run.
+    level : {"run", "winder", "cone", "ball"}
+        What it differs between.
     mass_log_sd, length_log_sd : float
         Standard deviation it alone gives the logarithm of mass and of length [-].
     mass_share, length_share : float
@@ -36,11 +36,16 @@ class Contribution:
 
     key: str
     words: str
-    per_ball: bool
+    level: Level
     mass_log_sd: float
     length_log_sd: float
     mass_share: float
     length_share: float
+
+    @property
+    def per_ball(self) -> bool:
+        """Whether balls of one run differ in it."""
+        return self.level != "run"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +65,14 @@ def _sources(strand: Strand, winding: Winding) -> tuple[tuple[Spread, str], ...]
         *((spread, "log_count") for spread in strand.spreads),
         (strand.moisture, "log_moisture"),
         (
-            Spread("pack_density", "how dense the ball packs", winding.pack_density_cv, True),
+            Spread("pack_density", "how dense the ball packs", winding.pack_density_cv, "ball"),
             "log_density",
         ),
-        (Spread("tension", "winding tension", winding.tension_sd_cn, True), "tension_cn"),
-        (Spread("winder", "which winder it is", winding.turn_length_cv, True), "log_turn_length"),
+        (Spread("tension", "winding tension", winding.tension_sd_cn, "ball"), "tension_cn"),
+        (
+            Spread("winder", "which winder it is", winding.turn_length_cv, "winder"),
+            "log_turn_length",
+        ),
     )
 
 
@@ -110,7 +118,7 @@ def doubt_of(law: LengthLaw, strand: Strand, promise: Promise, winding: Winding)
         Contribution(
             spread.key,
             spread.words,
-            spread.per_ball,
+            spread.level,
             abs(mass),
             abs(length),
             mass * mass / mass_var if mass_var else 0.0,
@@ -118,12 +126,17 @@ def doubt_of(law: LengthLaw, strand: Strand, promise: Promise, winding: Winding)
         )
         for spread, mass, length in sorted(rows, key=lambda row: -abs(row[1]))
     )
-    run = [row for row in rows if not row[0].per_ball]
+    # what differs within the run averages out over as many of its kind as the run has
+    number = [winding.run.number_of(spread.level) for spread, _, _ in rows]
     return Doubt(
         mass_log_sd=math.sqrt(mass_var),
         length_log_sd=math.sqrt(length_var),
-        mean_mass_log_sd=math.sqrt(math.fsum(mass * mass for _, mass, _ in run)),
-        mean_length_log_sd=math.sqrt(math.fsum(length * length for _, _, length in run)),
+        mean_mass_log_sd=math.sqrt(
+            math.fsum(mass * mass / n for (_, mass, _), n in zip(rows, number, strict=True))
+        ),
+        mean_length_log_sd=math.sqrt(
+            math.fsum(length * length / n for (_, _, length), n in zip(rows, number, strict=True))
+        ),
         contributions=contributions,
     )
 

@@ -14,7 +14,6 @@ import numpy as np
 
 from clew.ball.belief import Belief, ball_rows
 from clew.ball.conditioning import Floats
-from clew.ball.weighed import own_variance
 from clew.faults import BadInput, Fault
 
 Z95 = 1.959963984540054
@@ -170,14 +169,14 @@ def winder_view(belief: Belief, winder: str) -> WinderView:
 
     Notes
     -----
-    With k = τ + mean of γ over the cones seen on this winder, a mass tells s = ω + (1 + e) k. The
-    combination c = V(k)(1 + e) ω − V(ω) k is independent of s before any ball, so masses from one
-    cone leave it as it was and a length does not: `parted_frac` is the share of its variance that
-    is gone. Source: DERIVED.
+    With k = τ + mean of γ over the cones seen on this winder and b the elasticity of mass, a mass
+    tells s = ω + b k. The combination c = V(k) b ω − V(ω) k is independent of s before any ball, so
+    masses from one cone leave it as it was and a length does not: `parted_frac` is the share of its
+    variance that is gone, against the mill file's own spreads. Source: DERIVED.
     """
     place = belief.winder_at(winder)
     seen = [ball for ball in belief.balls if ball.winder == winder]
-    cones = tuple(dict.fromkeys(cone for ball in seen for cone in ball.cones))
+    cones = tuple(dict.fromkeys(cone for ball in seen for cone, _ in ball.cones))
     spreads = belief.spreads
     strand = np.zeros(len(belief.mean))
     strand[0] = 1.0
@@ -188,7 +187,7 @@ def winder_view(belief: Belief, winder: str) -> WinderView:
 
     winder_var = spreads.winder_cv**2
     strand_var = spreads.lot_cv**2 + (spreads.cone_cv**2 / len(cones) if cones else 0.0)
-    heavier = 1.0 + spreads.area_elasticity
+    heavier = spreads.mass_elasticity
     contrast = strand_var * heavier * itself - winder_var * strand
     before = strand_var**2 * heavier**2 * winder_var + winder_var**2 * strand_var
     parted = (
@@ -206,7 +205,7 @@ def winder_view(belief: Belief, winder: str) -> WinderView:
     )
     of_lot = math.sqrt(belief.covariance[0, 0])
     count_factor = _estimate(1.0, float(belief.mean[0]), of_lot)
-    lengths = sum(ball.with_length for ball in seen)
+    lengths = sum(ball.length_m is not None for ball in seen)
     words = _view_words(winder, factor, count_factor, len(seen), lengths)
     return WinderView(
         winder, factor, count_factor, len(seen), lengths, len(cones), correlation, parted, words
@@ -249,14 +248,13 @@ def next_balls(
     """
     cones = () if cone is None else ((cone, 1.0),)
     rows = ball_rows(belief, winder, cones, with_length=True)
-    spreads, elasticity = belief.spreads, belief.spreads.area_elasticity
+    spreads = belief.spreads
     own_cone = spreads.cone_cv**2 if cone is None else 0.0
     means = rows @ belief.mean
     mean_vars = [variance_of(belief.covariance, row) for row in rows]
-    own = own_variance(spreads)
     ball_vars = (
-        mean_vars[0] + elasticity**2 * own_cone + own[0, 0],
-        mean_vars[1] + (1.0 + elasticity) ** 2 * own_cone + own[1, 1],
+        mean_vars[0] + spreads.length_elasticity**2 * own_cone + spreads.own_cov[0][0],
+        mean_vars[1] + spreads.mass_elasticity**2 * own_cone + spreads.own_cov[1][1],
     )
     length_m, mass_g = wind.at(turns)
     length_mean_sd, mass_mean_sd = (math.sqrt(value) for value in mean_vars)

@@ -6,27 +6,24 @@ it returns is the one that later corrections continue.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from clew.ball.belief import Belief, prior_belief, update
-from clew.ball.counter import Counter
+from clew.ball.about import About
+from clew.ball.belief import Belief, update
 from clew.ball.first_balls import Wind, WinderView, winder_view
 from clew.ball.from_mill import Terms
+from clew.ball.line_settings import counter_of, expected_wind, line_settings, targets
 from clew.ball.more_balls import WorthWeighing, worth_weighing
 from clew.ball.odd_balls import BallCheck, check_fit
+from clew.ball.start_belief import going_on, start_belief
 from clew.ball.turns import Binding, TurnsAnswer
 from clew.ball.weighed import FirstBall
-from clew.ball.wind import build, length_at
-from clew.ball.winder_setting import PresentSetting, WinderSetting, winder_settings
+from clew.ball.winder_setting import WinderSetting
 from clew.faults import BadInput, Fault
 from clew.mill.balls import Ball
 from clew.mill.lines import Line
 from clew.mill.model import Prices
-
-REACH = 1.6
-"""How much further than the set turns the expected ball is wound, to ask changes of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +44,8 @@ class WeighedBall:
         Its mass, as weighed [g].
     length_m : float or None
         Its length at rest [m], where it was reeled.
+    line : int or None
+        Line of the file it was read from, for faults.
     """
 
     ball: str
@@ -55,6 +54,7 @@ class WeighedBall:
     counts: float
     mass_g: float
     length_m: float | None
+    line: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +81,8 @@ class FirstRun:
         One for each ball: how it fits the others.
     target_mass_g, target_length_m : float
         What the mean ball is to be as weighed [g], and at rest [m].
+    note : str
+        What was carried over from another dye lot; empty otherwise.
     """
 
     belief: Belief
@@ -88,86 +90,7 @@ class FirstRun:
     checks: tuple[BallCheck, ...]
     target_mass_g: float
     target_length_m: float
-
-
-def counter_of(line: Line, ball: Ball, winder: int) -> Counter:
-    """Find the counter of a winder; raises `BadInput` when the line has no such winder."""
-    for one in line.winder:
-        if one.number == winder:
-            return Counter(one.counter_on, one.turns_per_count, ball.wind_ratio)
-    numbers = ", ".join(str(one.number) for one in line.winder)
-    raise BadInput(
-        Fault(
-            f"no such winder on {line.name}",
-            expected=f"one of {numbers}",
-            key="winder",
-            value=str(winder),
-        )
-    )
-
-
-def start_belief(terms: Terms, line: Line, answer: TurnsAnswer) -> Belief:
-    """State what the mill file itself makes one believe before a ball is weighed.
-
-    Parameters
-    ----------
-    terms : Terms
-        The ball's terms.
-    line : Line
-        The line, with its winders, scale and reel.
-    answer : TurnsAnswer
-        The expected ball.
-
-    Returns
-    -------
-    Belief
-        One factor a winder, one for the lot's count, and one for each cone as it is met.
-    """
-    strand = terms.strand
-    by_key = {spread.key: spread.cv for spread in strand.spreads}
-    of_length = {row.key: row.length_log_sd for row in answer.contributions}
-    return prior_belief(
-        [str(one.number) for one in line.winder],
-        winder_cv=terms.winding.turn_length_cv,
-        lot_cv=math.hypot(*(spread.cv for spread in strand.spreads if not spread.per_ball)),
-        cone_cv=by_key["count_cone"],
-        length_cv=math.hypot(of_length.get("pack_density", 0.0), of_length.get("tension", 0.0)),
-        within_cv=math.hypot(by_key["count_within"], strand.moisture.cv),
-        scale_sd_g=line.scale_sd_g,
-        reel_cv=line.reel_cv,
-        area_elasticity=answer.area_elasticity,
-    )
-
-
-def expected_wind(terms: Terms, answer: TurnsAnswer) -> Wind:
-    """Expected length at rest and mass as weighed, a good way past the set turns.
-
-    Parameters
-    ----------
-    terms : Terms
-        The ball's terms.
-    answer : TurnsAnswer
-        The expected ball.
-
-    Returns
-    -------
-    Wind
-        Length [m] at any turns, and mass of a metre [g/m].
-    """
-    wound = build(
-        terms.winding.setting, answer.build.area_mm2, turns=math.ceil(REACH * answer.turns)
-    )
-    at_rest = answer.length_m / answer.laid_length_m
-
-    def length(turns: float) -> float:
-        if turns > wound.turns:
-            # past the wound ball: the last turn again and again, only ever asked while searching
-            return at_rest * (
-                wound.length_m + (turns - wound.turns) * float(wound.turn_length_mm[-2]) / 1000.0
-            )
-        return at_rest * length_at(wound, turns)
-
-    return Wind(length, answer.as_weighed_g / answer.length_m)
+    note: str = ""
 
 
 def read_first_balls(
@@ -179,6 +102,7 @@ def read_first_balls(
     weighed: Sequence[WeighedBall],
     *,
     lot_balls: int,
+    about: About | None = None,
     belief: Belief | None = None,
 ) -> FirstRun:
     """Take first balls into the mill's belief and say what they mean for each winder.
@@ -193,6 +117,8 @@ def read_first_balls(
         The balls; the last of each winder tells what that winder is set to now.
     lot_balls : int
         Balls the lot will make, for what a correction is worth.
+    about : About, optional
+        What the belief is about, off the mill file; a belief is gone on with only if it fits.
     belief : Belief, optional
         A belief to continue; the mill file's own when left out.
 
@@ -204,24 +130,60 @@ def read_first_balls(
     Raises
     ------
     BadInput
-        When a winder is not on the line, a ball was weighed before, or a reading cannot be one of
-        these balls, with every fault.
+        When the belief is about something else, a winder is not on the line, a ball was weighed
+        before, or a reading cannot be one of these balls, with every fault.
     """
+    before, note = start_belief(terms, line, answer, about), ""
+    if belief is not None:
+        before, note = going_on(belief, before)
     wind = expected_wind(terms, answer)
+    taken = _taken(ball, line, wind, weighed)
+    try:
+        after = update(before, taken)
+    except BadInput as bad:
+        lines = {f'ball "{one.ball}"': one.line for one in weighed}
+        raise BadInput(
+            replace(fault, line=lines.get(fault.section, fault.line)) for fault in bad.faults
+        ) from None
+    checks = check_fit(before, taken)
+    after = replace(after, odd=after.odd + tuple(one.ball_id for one in checks if one.odd))
+    settings = line_settings(after, wind, terms, ball, line, answer, prices, lot_balls=lot_balls)
+    cone_now = {one.winder: one.cones[-1][0] for one in weighed}
+    by_winder = {setting.winder: setting for setting in settings}
+    target_mass, target_length = targets(terms, answer)
+    binding: Binding = answer.binding
+    advice = tuple(
+        WinderAdvice(
+            number,
+            winder_view(after, str(number)),
+            by_winder[str(number)],
+            worth_weighing(
+                after,
+                str(number),
+                present_cone=cone,
+                expected_mass_g=answer.as_weighed_g,
+                lot_balls=lot_balls,
+                price_per_kg=prices.yarn_per_kg,
+                weighing_cost=prices.weigh_each,
+                binding=binding,
+            ),
+        )
+        for number, cone in cone_now.items()
+    )
+    return FirstRun(after, advice, checks, target_mass, target_length, note)
+
+
+def _taken(ball: Ball, line: Line, wind: Wind, weighed: Sequence[WeighedBall]) -> list[FirstBall]:
+    """Put beside each ball what was expected at its turns; refuses every one that cannot be."""
     taken: list[FirstBall] = []
     faults: list[Fault] = []
-    present: dict[int, PresentSetting] = {}
-    cone_now: dict[int, str] = {}
     for one in weighed:
         try:
-            counter = counter_of(line, ball, one.winder)
-            turns = counter.turns_of_counts(one.counts)
+            turns = counter_of(line, ball, one.winder).turns_of_counts(one.counts)
             length_m, mass_g = wind.at(turns)
         except BadInput as bad:
-            faults += [
-                Fault(f.what, f.expected, section=f'ball "{one.ball}"', key=f.key, value=f.value)
-                for f in bad.faults
-            ]
+            section = f'ball "{one.ball}"'
+            faults += [replace(fault, section=section, line=one.line) for fault in bad.faults]
             continue
         taken.append(
             FirstBall(
@@ -235,69 +197,6 @@ def read_first_balls(
                 length_m,
             )
         )
-        present[one.winder] = PresentSetting(str(one.winder), counter, round(one.counts))
-        cone_now[one.winder] = one.cones[-1][0]
     if faults:
         raise BadInput(faults)
-    before = belief or start_belief(terms, line, answer)
-    after = update(before, taken)
-    basis = answer.as_weighed_g / answer.mass_g
-    target_mass, target_length = terms.promise.target_mass_g * basis, terms.promise.target_length_m
-    settings = winder_settings(
-        after,
-        wind,
-        list(present.values()),
-        target_mass_g=target_mass,
-        target_length_m=target_length,
-    )
-    binding: Binding = answer.binding
-    advice = tuple(
-        WinderAdvice(
-            number,
-            winder_view(after, str(number)),
-            setting,
-            worth_weighing(
-                after,
-                str(number),
-                present_cone=cone_now[number],
-                expected_mass_g=answer.as_weighed_g,
-                lot_balls=lot_balls,
-                price_per_kg=prices.yarn_per_kg,
-                weighing_cost=prices.weigh_each,
-                binding=binding,
-            ),
-        )
-        for number, setting in zip(present, settings, strict=True)
-    )
-    return FirstRun(after, advice, check_fit(before, taken), target_mass, target_length)
-
-
-def balls_of_lot(ball_mass_g: float, cones: int, cone_mass_g: float) -> int:
-    """Balls a lot makes, no waste taken off.
-
-    Parameters
-    ----------
-    ball_mass_g : float
-        Mass of a ball [g].
-    cones : int
-        Cones in the lot.
-    cone_mass_g : float
-        Mass of a cone [g].
-
-    Returns
-    -------
-    int
-        Whole balls, at least 1.
-    """
-    return max(1, int(cones * cone_mass_g / ball_mass_g))
-
-
-__all__ = [
-    "FirstRun",
-    "WeighedBall",
-    "WinderAdvice",
-    "balls_of_lot",
-    "counter_of",
-    "read_first_balls",
-    "start_belief",
-]
+    return taken

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from clew.ball.terms import Promise, Spread, Strand, Winding
+from clew.ball.terms import Promise, RunSize, Spread, Strand, Winding
 from clew.ball.wind import WindSetting
 from clew.mill.balls import Ball
 from clew.mill.lots import DyeLot
@@ -30,6 +30,35 @@ def allowance_of(blend: FibreBlend) -> float:
     return blend_allowance(parts, blend.allowance_table).frac
 
 
+def _lot_count(yarn: Yarn, dye_lot: DyeLot | None) -> tuple[float, float, float, str]:
+    """Find a lot's mean count [tex] and the regain it is stated at, how surely, and where from.
+
+    The nominal count with the spread of lots about it, and the cones measured with theirs, are
+    weighed by precision, in logarithms: one cone moves it a little, many nearly all the way. Where
+    the mill states no spread of lots, the measured count stands alone. Source: DERIVED, the normal
+    distribution with known variances.
+    """
+    regain, lots_cv = yarn.regain_in_frac, yarn.count_spun_cv
+    nominal = yarn.count_spun_tex
+    words = "how far a dye lot's mean count stands from the nominal"
+    if dye_lot is None:
+        return nominal, regain, lots_cv, words
+    if dye_lot.regain_measured_frac is not None:
+        nominal *= (1.0 + dye_lot.regain_measured_frac) / (1.0 + regain)
+        regain = dye_lot.regain_measured_frac
+    if dye_lot.count_measured_tex is None:
+        return nominal, regain, lots_cv, words
+    cones = max(dye_lot.cones_measured, 1)
+    words = f"mean count of the lot, from {cones} cone{'s' if cones > 1 else ''} measured"
+    measured = dye_lot.count_measured_tex
+    sample_cv = math.hypot(yarn.count_cone_cv, yarn.count_within_cv) / math.sqrt(cones)
+    if lots_cv == 0.0 or sample_cv == 0.0:
+        return measured, regain, sample_cv, words
+    share = lots_cv**2 / (lots_cv**2 + sample_cv**2)
+    count = nominal * (measured / nominal) ** share
+    return count, regain, sample_cv * math.sqrt(share), f"{words} and the nominal"
+
+
 def strand_of(yarn: Yarn, blend: FibreBlend, dye_lot: DyeLot | None = None) -> Strand:
     """What arrives at the winder when a dye lot of a yarn is run.
 
@@ -40,27 +69,14 @@ def strand_of(yarn: Yarn, blend: FibreBlend, dye_lot: DyeLot | None = None) -> S
     blend : FibreBlend
         Its blend.
     dye_lot : DyeLot, optional
-        The dye lot; where its cones were measured, that count takes the place of the nominal one.
+        The dye lot; where its cones were measured, they are weighed with the nominal count.
 
     Returns
     -------
     Strand
         Count after steam with its spreads.
-
-    Notes
-    -----
-    A measured mean is known to the cone spread, within and between, over the square root of the
-    cones measured. Source: DERIVED, `clew.strand.evenness`.
     """
-    count, regain_in, mean_cv = yarn.count_spun_tex, yarn.regain_in_frac, yarn.count_spun_cv
-    words = "how far a dye lot's mean count stands from the nominal"
-    if dye_lot is not None and dye_lot.count_measured_tex is not None:
-        count = dye_lot.count_measured_tex
-        if dye_lot.regain_measured_frac is not None:
-            regain_in = dye_lot.regain_measured_frac
-        cones = max(dye_lot.cones_measured, 1)
-        mean_cv = math.hypot(yarn.count_cone_cv, yarn.count_within_cv) / math.sqrt(cones)
-        words = f"mean count of the lot, from {cones} cone{'s' if cones > 1 else ''} measured"
+    count, regain_in, mean_cv, words = _lot_count(yarn, dye_lot)
     after = steamed(
         count,
         yarn.shrink_frac,
@@ -78,18 +94,18 @@ def strand_of(yarn: Yarn, blend: FibreBlend, dye_lot: DyeLot | None = None) -> S
         modulus_cn_per_tex=yarn.modulus_cn_per_tex,
         recovery_frac=yarn.stretch_recovery_frac,
         spreads=(
-            Spread("count_mean", words, mean_cv, False),
+            Spread("count_mean", words, mean_cv, "run"),
             Spread(
-                "shrink", "shrink of the run", yarn.shrink_sd_frac / (1 - yarn.shrink_frac), False
+                "shrink", "shrink of the run", yarn.shrink_sd_frac / (1 - yarn.shrink_frac), "run"
             ),
-            Spread("count_cone", "count from cone to cone", yarn.count_cone_cv, True),
-            Spread("count_within", "count within a cone", yarn.count_within_cv, True),
+            Spread("count_cone", "count from cone to cone", yarn.count_cone_cv, "cone"),
+            Spread("count_within", "count within a cone", yarn.count_within_cv, "ball"),
         ),
         moisture=Spread(
             "regain",
             "regain off the dryer",
             yarn.regain_out_sd_frac / (1 + yarn.regain_out_frac),
-            True,
+            "ball",
         ),
     )
 
@@ -105,8 +121,35 @@ def promise_of(ball: Ball) -> Promise:
     )
 
 
-def winding_of(ball: Ball) -> Winding:
-    """How a ball is wound."""
+def run_size_of(mill: Mill, ball: Ball, dye_lot: DyeLot | None, line_name: str = "") -> RunSize:
+    """Count winders, cones and balls of a run.
+
+    Parameters
+    ----------
+    mill : Mill
+        The mill.
+    ball : Ball
+        The ball.
+    dye_lot : DyeLot, optional
+        The dye lot, with its cones in stock; without one, what the creel holds at once.
+    line_name : str
+        The line; empty for the only one, or for the one with the fewest lanes.
+
+    Returns
+    -------
+    RunSize
+        Winders, cones, balls.
+    """
+    line = mill.find_line(line_name) if line_name else min(mill.line, key=lambda one: one.lanes)
+    cones = (
+        dye_lot.cones if dye_lot is not None and dye_lot.cones else line.lanes * line.cones_per_lane
+    )
+    balls = int(cones * mill.find_yarn(ball.yarn).cone_mass_g / ball.declared_mass_g)
+    return RunSize(line.lanes, cones, max(balls, 1))
+
+
+def winding_of(ball: Ball, run: RunSize | None = None) -> Winding:
+    """How a ball is wound, and over how much it averages out."""
     return Winding(
         setting=WindSetting(
             mandrel_diameter_mm=ball.mandrel_diameter_mm,
@@ -122,10 +165,11 @@ def winding_of(ball: Ball) -> Winding:
         tension_cn=ball.tension_cn,
         tension_sd_cn=ball.tension_sd_cn,
         turn_length_cv=ball.turn_length_cv,
+        run=run or RunSize(),
     )
 
 
-def terms_of(mill: Mill, ball_name: str, lot_name: str = "") -> Terms:
+def terms_of(mill: Mill, ball_name: str, lot_name: str = "", line_name: str = "") -> Terms:
     """Terms of a ball, and of the dye lot it is to be made from.
 
     Parameters
@@ -136,6 +180,8 @@ def terms_of(mill: Mill, ball_name: str, lot_name: str = "") -> Terms:
         Name of the ball.
     lot_name : str
         Name of the dye lot; empty for the yarn as nominal.
+    line_name : str
+        Name of the line; empty for the only one, or for the one with the fewest lanes.
 
     Returns
     -------
@@ -151,7 +197,8 @@ def terms_of(mill: Mill, ball_name: str, lot_name: str = "") -> Terms:
     yarn = mill.find_yarn(ball.yarn)
     dye_lot = lot_for(mill, ball, lot_name) if lot_name else None
     strand = strand_of(yarn, mill.find_blend(yarn.blend), dye_lot)
-    return Terms(strand, promise_of(ball), winding_of(ball))
+    run = run_size_of(mill, ball, dye_lot, line_name)
+    return Terms(strand, promise_of(ball), winding_of(ball, run))
 
 
 def lot_for(mill: Mill, ball: Ball, lot_name: str) -> DyeLot:

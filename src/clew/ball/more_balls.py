@@ -147,9 +147,9 @@ def cone_floor(
     Notes
     -----
     Endless balls of a cone make known, exactly, what one of them shows without its own scatter:
-    ω + e (τ + γ) and ω + (1 + e)(τ + γ), or the second alone. What is left of the variance of
-    ω + (1 + e) τ is the floor. From the prior and with lengths it is
-    (1 + e)² V(τ) V(γ) / (V(τ) + V(γ)): nil only if cones do not differ. Source: DERIVED.
+    ω + a (τ + γ) and ω + b (τ + γ), or the second alone, a and b the elasticities of length and
+    mass. What is left of the variance of ω + b τ is the floor. From the prior and with lengths it
+    is b² V(τ) V(γ) / (V(τ) + V(γ)): nil only if cones do not differ. Source: DERIVED.
     """
     _check_numbers(expected_mass_g=expected_mass_g)
     belief, fresh = _ready(belief, cone, 1)

@@ -11,6 +11,9 @@ import numpy as np
 from clew.ball.belief import Belief, FirstBall, ball_rows, check_balls, with_cones
 from clew.ball.weighed import deviations, scatter
 
+AGREE_SD = 3.0
+"""Standard deviations of their difference within which two balls of a winder agree."""
+
 ODD_SD = 4.0
 """Standard deviations beyond which a ball is pointed out; about 1 in 16 000 by chance."""
 
@@ -105,6 +108,47 @@ def check_fit(belief: Belief, balls: Iterable[FirstBall]) -> tuple[BallCheck, ..
             count_z = float((off[1] - off[0]) / math.sqrt(count_var))
         checks.append(_judged(ball.ball_id, mass_z, length_z, count_z))
     return tuple(checks)
+
+
+def held_back(belief: Belief) -> dict[str, str]:
+    """Find the winders whose advice rests on a ball that nothing else bears out.
+
+    Parameters
+    ----------
+    belief : Belief
+        The belief with its balls, odd ones marked.
+
+    Returns
+    -------
+    dict of str to str
+        For each such winder the odd ball; a winder is let go once a second ball of it agrees.
+    """
+    held = {}
+    for ball in belief.balls:
+        if ball.ball_id in belief.odd and not any(
+            _agree(ball, other, belief)
+            for other in belief.balls
+            if other.winder == ball.winder and other.ball_id != ball.ball_id
+        ):
+            held[ball.winder] = ball.ball_id
+    return held
+
+
+def _agree(one: FirstBall, other: FirstBall, belief: Belief) -> bool:
+    """Whether two balls of a winder differ by no more than two balls of it do."""
+    both = one.length_m is not None and other.length_m is not None
+    shares = dict(one.cones)
+    for cone, share in other.cones:
+        shares[cone] = shares.get(cone, 0.0) - share
+    spreads = belief.spreads
+    cone_var = spreads.cone_cv**2 * math.fsum(share * share for share in shares.values())
+    of_count = spreads.of_count if both else spreads.of_count[1:]
+    spread = cone_var * of_count**2
+    for ball in (one, other):
+        spread = spread + np.diag(scatter(spreads, ball.expected_mass_g, with_length=both))
+    kinds = slice(None) if both else slice(-1, None)
+    off = deviations(one)[kinds] - deviations(other)[kinds]
+    return bool((np.abs(off) <= AGREE_SD * np.sqrt(spread)).all())
 
 
 def _judged(

@@ -6,6 +6,7 @@ strand is stretched while it is laid, most of that comes back, and the mass goes
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +20,9 @@ Array = NDArray[np.float64]
 Number = float | Array
 
 REACH_LOG = 0.30
-"""How far the length law reaches in the logarithm of area: six standard deviations of 5 %."""
+"""How far a length law reaches at least, in the logarithm of area: six times 5 %."""
+REACH_SDS = 5.0
+"""How many standard deviations of the area it reaches, where that is further."""
 
 
 def packed_area_mm2(count_tex: Number, density_kg_m3: Number) -> Number:
@@ -40,8 +43,10 @@ class LengthLaw:
         Flyer turns.
     log_area_0 : float
         Natural logarithm of the area [mm2] the law was made at.
-    coefficients : ndarray, shape (5,)
+    coefficients : ndarray, shape (n,)
         ln length [m] as a polynomial in ln(area) - log_area_0, lowest power first.
+    reach : float
+        How far it holds in ln(area) either way [-].
     build : Build
         The ball wound at that area.
     """
@@ -49,11 +54,12 @@ class LengthLaw:
     turns: float
     log_area_0: float
     coefficients: Array
+    reach: float
     build: Build
 
     def laid_m(self, area_mm2: Number) -> Number:
-        """Length laid [m] at an area [mm2]; good within `REACH_LOG` of the middle."""
-        offset = np.clip(np.log(area_mm2) - self.log_area_0, -REACH_LOG, REACH_LOG)
+        """Length laid [m] at an area [mm2]; beyond its reach the law is held at its ends."""
+        offset = np.clip(np.log(area_mm2) - self.log_area_0, -self.reach, self.reach)
         return np.exp(np.polynomial.polynomial.polyval(offset, self.coefficients))
 
     @property
@@ -69,8 +75,16 @@ class LengthLaw:
         return gained / step * self.turns / length_at(self.build, self.turns)
 
 
-def length_law(winding: Winding, area_mm2: float, turns: float) -> LengthLaw:
-    """Fit the length law from five balls wound at areas around the expected one.
+def area_log_sd(strand: Strand, winding: Winding) -> float:
+    """Standard deviation of the logarithm of a strand's packed area, all its sources together."""
+    cvs = (spread.cv for spread in (*strand.spreads, strand.moisture))
+    return math.hypot(*cvs, winding.pack_density_cv)
+
+
+def length_law(
+    winding: Winding, area_mm2: float, turns: float, *, log_sd: float = 0.0
+) -> LengthLaw:
+    """Fit the length law from balls wound at areas around the expected one.
 
     Parameters
     ----------
@@ -80,17 +94,21 @@ def length_law(winding: Winding, area_mm2: float, turns: float) -> LengthLaw:
         Expected packed area of a strand [mm2].
     turns : float
         Flyer turns [turns].
+    log_sd : float
+        Standard deviation of the logarithm of the area [-]; a wide one takes more balls.
 
     Returns
     -------
     LengthLaw
-        A fourth-degree polynomial through five computed balls, at Chebyshev points.
+        A polynomial through five computed balls at Chebyshev points, nine where it reaches far.
 
     Notes
     -----
     Source: DERIVED; tests compare it with balls computed at other areas.
     """
-    points = REACH_LOG * np.cos(np.pi * np.arange(5) / 4)
+    reach = max(REACH_LOG, REACH_SDS * log_sd)
+    number = 5 if reach == REACH_LOG else 9
+    points = reach * np.cos(np.pi * np.arange(number) / (number - 1))
     middle = build(winding.setting, area_mm2, turns=turns)
     lengths = [
         middle.length_m
@@ -98,8 +116,10 @@ def length_law(winding: Winding, area_mm2: float, turns: float) -> LengthLaw:
         else build(winding.setting, float(area_mm2 * np.exp(point)), turns=turns).length_m
         for point in points
     ]
-    coefficients: Array = np.polynomial.polynomial.polyfit(points, np.log(lengths), 4).astype(float)
-    return LengthLaw(turns, float(np.log(area_mm2)), coefficients, middle)
+    coefficients: Array = np.polynomial.polynomial.polyfit(
+        points, np.log(lengths), number - 1
+    ).astype(float)
+    return LengthLaw(turns, float(np.log(area_mm2)), coefficients, reach, middle)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from clew.ball.belief import Belief
 from clew.ball.bounds import Interval, interval_around
 from clew.ball.coverage import Coverage, coverage
 from clew.ball.doubt import doubt_of
-from clew.ball.first_run import counter_of
 from clew.ball.from_mill import Terms, terms_of
+from clew.ball.line_settings import counter_of
 from clew.ball.shape import BallShape
 from clew.ball.size import size_of
 from clew.ball.turns import TurnsAnswer, set_turns
@@ -96,6 +97,8 @@ class RunCard:
         Most knots in a first-quality ball.
     band_text : tuple of str
         Lines of the ball band.
+    first_balls : int
+        First balls that settings and call-out band rest on; 0 for a card made before the run.
     """
 
     mill_name: str
@@ -123,13 +126,13 @@ class RunCard:
     coverage: Coverage
     knot_limit: int
     band_text: tuple[str, ...]
+    first_balls: int = 0
 
 
 def blend_words(blend: FibreBlend) -> str:
-    """Write a blend for people: ``55 % wool or animal hair, combed; 45 % acrylic``."""
-    return "; ".join(
-        f"{show(part.share_frac, FRACTION)} {fibre(part.fibre).title}" for part in blend.fibres
-    )
+    """Write a blend for people: ``55 % combed wool, 45 % acrylic``."""
+    named = [(part.share_frac, fibre(part.fibre)) for part in blend.fibres]
+    return ", ".join(f"{show(share, FRACTION)} {one.short or one.title}" for share, one in named)
 
 
 def strand_width_mm(area_mm2: float) -> float:
@@ -215,7 +218,13 @@ def counter_words(counter_on: str, turns_per_count: float) -> str:
     return shaft if turns_per_count == 1.0 else f"{turns_per_count:g} {shaft} a count"
 
 
-def run_card_of(mill: Mill, ball_name: str, lot_name: str = "", line_name: str = "") -> RunCard:
+def run_card_of(
+    mill: Mill,
+    ball_name: str,
+    lot_name: str = "",
+    line_name: str = "",
+    belief: Belief | None = None,
+) -> RunCard:
     """Work out a run card.
 
     Parameters
@@ -225,6 +234,8 @@ def run_card_of(mill: Mill, ball_name: str, lot_name: str = "", line_name: str =
     ball_name, lot_name, line_name : str
         What is to be made, of which dye lot, where; an empty lot means the nominal yarn, an empty
         line the only one.
+    belief : Belief, optional
+        What first balls of this ball, lot and line said: the winders are then set as they advise.
 
     Returns
     -------
@@ -234,13 +245,25 @@ def run_card_of(mill: Mill, ball_name: str, lot_name: str = "", line_name: str =
     Raises
     ------
     BadInput
-        When a name is not in the mill file or the lot is of another yarn.
+        When a name is not in the mill file, the lot is of another yarn, or the belief is about
+        something else.
     """
     ball, line = mill.find_ball(ball_name), mill.find_line(line_name)
     yarn = mill.find_yarn(ball.yarn)
     terms = terms_of(mill, ball_name, lot_name)
     answer = set_turns(terms.strand, terms.promise, terms.winding)
-    return card_of(mill, ball, line, terms, answer, yarn.name, lot_name)
+    card = card_of(mill, ball, line, terms, answer, yarn.name, lot_name)
+    if belief is None:
+        return card
+    from clew.ball.card_after import card_after  # it arranges the card made here anew
+
+    return card_after(card, mill, ball, line, belief)
+
+
+def scale_log_sd_of(terms: Terms, answer: TurnsAnswer) -> float:
+    """Spread of one ball's mass as a scale sees it, off the line [-]."""
+    weighed = replace(terms.promise, commercial=False)
+    return doubt_of(answer.law, terms.strand, weighed, terms.winding).mass_log_sd
 
 
 def card_of(
@@ -257,8 +280,7 @@ def card_of(
     if lot_name:
         colour, dye_lot = mill.find_dye_lot(lot_name)
         colour_name, lot_name = colour.name, dye_lot.lot
-    weighed = replace(terms.promise, commercial=False)
-    scale_log_sd = doubt_of(answer.law, terms.strand, weighed, terms.winding).mass_log_sd
+    scale_log_sd = scale_log_sd_of(terms, answer)
     return RunCard(
         mill_name=mill.mill.name,
         line_name=line.name,

@@ -6,8 +6,31 @@ Plain values only; `clew.ball.from_mill` reads them off a mill file.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from clew.ball.wind import WindSetting
+
+Level = Literal["run", "winder", "cone", "ball"]
+"""What a source of doubt differs between: it averages out over as many of them as a run has."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunSize:
+    """How much of everything a run has, for what averages out over it; 1 where it is not known.
+
+    Attributes
+    ----------
+    winders, cones, balls : int
+        How many wind, how many cones are used, how many balls are made.
+    """
+
+    winders: int = 1
+    cones: int = 1
+    balls: int = 1
+
+    def number_of(self, level: Level) -> int:
+        """Count how many of a level there are in the run."""
+        return {"run": 1, "winder": self.winders, "cone": self.cones, "ball": self.balls}[level]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,14 +45,19 @@ class Spread:
         What it is, for people.
     cv : float
         Standard deviation of the natural logarithm of what it moves [-].
-    per_ball : bool
-        True when it differs from ball to ball, false when one value holds for the whole run.
+    level : {"run", "winder", "cone", "ball"}
+        What it differs between.
     """
 
     key: str
     words: str
     cv: float
-    per_ball: bool
+    level: Level
+
+    @property
+    def per_ball(self) -> bool:
+        """Whether balls of one run differ in it."""
+        return self.level != "run"
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +135,8 @@ class Winding:
         Winding tension and its standard deviation [cN].
     turn_length_cv : float
         How unlike winders are in length per turn, standard deviation as a share [-].
+    run : RunSize
+        Winders, cones and balls of the run.
     """
 
     setting: WindSetting
@@ -115,3 +145,4 @@ class Winding:
     tension_cn: float
     tension_sd_cn: float
     turn_length_cv: float
+    run: RunSize = RunSize()

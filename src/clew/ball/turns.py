@@ -12,6 +12,7 @@ from clew.ball.bounds import Interval, interval_around, short_frac
 from clew.ball.doubt import Contribution, doubt_of
 from clew.ball.outcome import (
     LengthLaw,
+    area_log_sd,
     area_of,
     length_law,
     outcome,
@@ -230,7 +231,7 @@ def set_turns(
         raise BadInput(
             Fault("turns out of reach", f"1 to {MOST_TURNS}", key="turns", value=str(chosen))
         )
-    law = length_law(winding, area, float(chosen))
+    law = length_law(winding, area, float(chosen), log_sd=area_log_sd(strand, winding))
     ball = outcome(law, strand, promise, winding)
     doubt = doubt_of(law, strand, promise, winding)
     binding: Binding = "mass" if turns_mass >= turns_length else "length"
@@ -350,12 +351,16 @@ def balance(strand: Strand, promise: Promise, winding: Winding) -> Balance:
     Notes
     -----
     Count at rest x target length = target mass; count goes with 1/(1 - shrink); tension changes the
-    count at rest only by the stretch that does not come back. Source: DERIVED.
+    count at rest only by the stretch that does not come back. At a set tension a heavier count
+    stretches less, so count C off the dryer rests at C^2/(C + k), k = tension (1 - recovery) /
+    modulus; the count that rests at W is (W + sqrt(W^2 + 4 W k))/2. Source: DERIVED.
     """
     wanted = (
         1000.0 * promise.target_mass_g / _basis_factor(strand, promise) / promise.target_length_m
     )
-    change = wanted / rest_count_tex(strand, winding)
+    left_in_tex = winding.tension_cn * (1.0 - strand.recovery_frac) / strand.modulus_cn_per_tex
+    off_dryer = 0.5 * (wanted + math.sqrt(wanted * (wanted + 4.0 * left_in_tex)))
+    change = off_dryer / strand.count_tex
     shrink = 1.0 - (1.0 - strand.shrink_frac) / change
     tension = tension_for_count(
         strand.count_tex,

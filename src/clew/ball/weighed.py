@@ -15,9 +15,14 @@ from clew.ball.conditioning import Floats
 from clew.faults import BadInput, Fault
 
 _WIDEST_CV = 0.5
-_LEAST_NOISE_CV = 1e-6
+LEAST_NOISE_CV = 1e-6
+"""Least spread a ball has of its own: a mill file may say 0, and no ball is known exactly."""
 _WIDEST_RATIO = 2.0
 _SHARES_TOLERANCE = 1e-6
+
+
+Pair = tuple[tuple[float, float], tuple[float, float]]
+"""A two by two matrix, of length and mass."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,18 +37,18 @@ class Spreads:
         Spread of a lot's mean count about what was expected of it [-], 0 to 0.5.
     cone_cv : float
         Spread of a cone's mean count about its lot's mean [-], 0 to 0.5.
-    length_cv : float
-        Spread of wound length from ball to ball of one winder at the same turns [-], 1e-6 to 0.5.
-    within_cv : float
-        Spread of mass per length from ball to ball of one cone, moisture included [-],
-        1e-6 to 0.5.
+    own_cov : tuple of tuple of float
+        Covariance, length then mass, of what one ball is by itself about the mean of its cone and
+        winder [-]: its own count, moisture, packing and tension. Standard deviations of 1e-6 to
+        0.5; length and mass never move in perfect step.
     scale_sd_g : float
         Standard deviation of the scale [g], 0 or more.
     reel_cv : float
         Standard deviation of measuring a ball's length, as a fraction [-], 0 to 0.5.
-    area_elasticity : float
-        Relative change of wound length, at fixed turns, for a relative change of the yarn's packed
-        cross-section [-], 0 to 1: a heavier yarn makes a bigger ball, and so a longer one.
+    length_elasticity, mass_elasticity : float
+        Relative change of length at rest and of mass as weighed, at fixed turns, for a relative
+        change of count [-]: a heavier yarn makes a bigger ball, and so a longer one, and stretches
+        less. -1 to 2 and 0.1 to 4.
 
     Raises
     ------
@@ -54,21 +59,20 @@ class Spreads:
     winder_cv: float
     lot_cv: float
     cone_cv: float
-    length_cv: float
-    within_cv: float
+    own_cov: Pair
     scale_sd_g: float
     reel_cv: float
-    area_elasticity: float
+    length_elasticity: float
+    mass_elasticity: float
 
     def __post_init__(self) -> None:
         limits = {
-            "length_cv": (_LEAST_NOISE_CV, _WIDEST_CV),
-            "within_cv": (_LEAST_NOISE_CV, _WIDEST_CV),
             "scale_sd_g": (0.0, math.inf),
-            "area_elasticity": (0.0, 1.0),
+            "length_elasticity": (-1.0, 2.0),
+            "mass_elasticity": (0.1, 4.0),
         }
         faults = []
-        for key in (field.name for field in fields(self)):
+        for key in (field.name for field in fields(self) if field.name != "own_cov"):
             low, high = limits.get(key, (0.0, _WIDEST_CV))
             value = getattr(self, key)
             if not (_is_number(value) and low <= value <= high):
@@ -76,8 +80,78 @@ class Spreads:
                 faults.append(
                     Fault("not a usable constant", f"a number, {wanted}", key=key, value=str(value))
                 )
+        if not _is_spread(self.own_cov):
+            wanted = f"a covariance with standard deviations of {LEAST_NOISE_CV:g} to {_WIDEST_CV}"
+            faults.append(
+                Fault("not a usable constant", wanted, key="own_cov", value=str(self.own_cov))
+            )
         if faults:
             raise BadInput(faults)
+
+    @classmethod
+    def unstretched(
+        cls,
+        *,
+        winder_cv: float,
+        lot_cv: float,
+        cone_cv: float,
+        length_cv: float,
+        within_cv: float,
+        scale_sd_g: float,
+        reel_cv: float,
+        area_elasticity: float,
+    ) -> Spreads:
+        """Constants of a yarn that does not stretch on the winder, from two spreads of a ball.
+
+        Parameters
+        ----------
+        winder_cv, lot_cv, cone_cv, scale_sd_g, reel_cv : float
+            As the attributes [-], the scale in [g].
+        length_cv : float
+            Spread of wound length from ball to ball at the same turns [-]; in length and mass.
+        within_cv : float
+            Spread of count from ball to ball of one cone, moisture included [-].
+        area_elasticity : float
+            Relative change of wound length for a relative change of packed cross-section [-]; the
+            elasticity of mass is one more.
+
+        Returns
+        -------
+        Spreads
+            The constants; raises `BadInput` where a spread is out of its range.
+        """
+        faults = [
+            Fault(
+                "not a usable constant",
+                f"a number, {LEAST_NOISE_CV:g} to {_WIDEST_CV:g}",
+                key=key,
+                value=str(value),
+            )
+            for key, value in (("length_cv", length_cv), ("within_cv", within_cv))
+            if not (_is_number(value) and LEAST_NOISE_CV <= value <= _WIDEST_CV)
+        ]
+        if faults:
+            raise BadInput(faults)
+        of_count = (area_elasticity, 1.0 + area_elasticity)
+        chance, yarn = length_cv**2, within_cv**2
+        length, both, mass = (
+            chance + yarn * of_count[i] * of_count[j] for i, j in ((0, 0), (0, 1), (1, 1))
+        )
+        return cls(
+            winder_cv=winder_cv,
+            lot_cv=lot_cv,
+            cone_cv=cone_cv,
+            own_cov=((length, both), (both, mass)),
+            scale_sd_g=scale_sd_g,
+            reel_cv=reel_cv,
+            length_elasticity=of_count[0],
+            mass_elasticity=of_count[1],
+        )
+
+    @property
+    def of_count(self) -> Floats:
+        """Elasticities of length and of mass to count [-], shape (2,)."""
+        return np.array([self.length_elasticity, self.mass_elasticity])
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,26 +194,6 @@ class FirstBall:
     expected_length_m: float
 
 
-@dataclass(frozen=True, slots=True)
-class SeenBall:
-    """What a belief keeps of a ball that it has taken in.
-
-    Attributes
-    ----------
-    ball_id, winder : str
-        Its name and its winder.
-    cones : tuple of str
-        The cones it came from.
-    with_length : bool
-        Whether its length was measured.
-    """
-
-    ball_id: str
-    winder: str
-    cones: tuple[str, ...]
-    with_length: bool
-
-
 def deviations(ball: FirstBall) -> Floats:
     """How far a ball came out from what was expected, in natural logarithms.
 
@@ -178,32 +232,12 @@ def scatter(spreads: Spreads, expected_mass_g: float, *, with_length: bool) -> F
 
     Notes
     -----
-    A ball that came out long by chance is heavy by the same fraction, so the spread of length
-    stands in both and between them. A ball whose own yarn is heavy is bigger and so a little
-    longer as well, by the elasticity, just as a heavy cone or lot is. Source: DERIVED.
+    A ball that came out long by chance is heavy as well, so what a ball is by itself stands between
+    length and mass too; errors of scale and reel do not. Source: DERIVED.
     """
-    own = own_variance(spreads)
     measuring = np.diag([spreads.reel_cv**2, (spreads.scale_sd_g / expected_mass_g) ** 2])
-    both = own + measuring
+    both = np.array(spreads.own_cov) + measuring
     return both if with_length else both[1:, 1:]
-
-
-def own_variance(spreads: Spreads) -> Floats:
-    """Covariance of what one ball is by itself, before anything is measured.
-
-    Parameters
-    ----------
-    spreads : Spreads
-        The constants.
-
-    Returns
-    -------
-    ndarray, shape (2, 2)
-        Covariance of the logarithms of length and mass about the mean of its cone and winder [-].
-    """
-    to_length_and_mass = np.array([spreads.area_elasticity, 1.0 + spreads.area_elasticity])
-    yarn = spreads.within_cv**2 * np.outer(to_length_and_mass, to_length_and_mass)
-    return np.asarray(spreads.length_cv**2 + yarn)
 
 
 def ball_faults(ball: FirstBall) -> list[Fault]:
@@ -278,3 +312,12 @@ def _cone_faults(ball: FirstBall, section: str) -> list[Fault]:
 
 def _is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def _is_spread(pair: Pair) -> bool:
+    """Whether a matrix can be the covariance of what one ball is by itself."""
+    (length, both), (again, mass) = pair
+    if not all(_is_number(value) for value in (length, both, again, mass)) or both != again:
+        return False
+    low, high = (1.0 - 1e-9) * LEAST_NOISE_CV**2, _WIDEST_CV**2
+    return low <= length <= high and low <= mass <= high and both * both < length * mass

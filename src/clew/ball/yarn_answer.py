@@ -54,8 +54,10 @@ class YarnAnswer:
         Count, length in 100 g and overfeed after steam.
     cones : int
         Cones reckoned with; 1 for a yarn without a dye lot.
-    count_measured : bool
-        Whether the count was measured on cones of the lot.
+    measured_tex : float or None
+        Count measured on cones of the lot [tex]; None where none was.
+    nominal_tex : float
+        Nominal count of the yarn [tex].
     before, after : SteamedSpread
         Count of any one ball's worth of yarn with its interval, before and after steam.
     mean_after : SteamedSpread
@@ -82,7 +84,8 @@ class YarnAnswer:
     strand: Strand
     steamed: Steamed
     cones: int
-    count_measured: bool
+    measured_tex: float | None
+    nominal_tex: float
     before: SteamedSpread
     after: SteamedSpread
     mean_after: SteamedSpread
@@ -165,7 +168,8 @@ def yarn_answer(
         strand=strand,
         steamed=after_steam,
         cones=cones,
-        count_measured=dye_lot is not None and dye_lot.count_measured_tex is not None,
+        measured_tex=None if dye_lot is None else dye_lot.count_measured_tex,
+        nominal_tex=yarn.count_spun_tex,
         before=spread_of(counts, shrinks=False, dries=False),
         after=spread_of(counts, shrinks=True, dries=True),
         mean_after=spread_of([s for s in counts if not s.per_ball], shrinks=True, dries=False),

@@ -2,30 +2,54 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from clew.cli.options import as_json, checked_mill, mill_folder
 from clew.cli.output import print_json, print_rows, print_table
+from clew.faults import BadInput, Fault
 
 if TYPE_CHECKING:
     from clew.ball.shape import BallShape, Range
     from clew.ball.wind import Build
 
 
+class WindRatio(click.ParamType[float]):
+    """A wind ratio, within what a mill file may hold."""
+
+    name = "ratio"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """Read the ratio; anything else is one line."""
+        try:
+            number = float(value)
+        except ValueError:
+            number = math.nan
+        if not 2 <= number <= 500:
+            expected = "a number from 2 to 500, such as 20.38"
+            raise BadInput(Fault("no wind ratio", expected, key="--wind-ratio", value=repr(value)))
+        return number
+
+
 @click.command()
 @click.argument("ball_name", metavar="BALL")
 @mill_folder
 @click.option("--dye-lot", default="", help="Dye lot; its measured count replaces the nominal one.")
-@click.option("--wind-ratio", type=click.FloatRange(2, 500), help="Try another wind ratio.")
+@click.option("--wind-ratio", type=WindRatio(), help="Try another wind ratio.")
 @as_json
 def build(
     ball_name: str, mill_folder: Path, dye_lot: str, wind_ratio: float | None, as_json: bool
 ) -> None:
-    """How BALL builds up turn by turn, how it is covered, and how large it will be."""
+    """How BALL builds up.
+
+    Turn by turn, how the strand covers it, and how large it will be.
+    """
     from clew.ball.coverage import coverage
     from clew.ball.from_mill import terms_of
     from clew.ball.plain_build import build_plain

@@ -15,6 +15,9 @@ from clew.quantities import UnitSystem
 @click.argument("ball_name", metavar="BALL")
 @click.option("--dye-lot", required=True, help="Dye lot on the creel.")
 @click.option("--line", "line_name", default="", help="Line; the only one when left out.")
+@click.option(
+    "--belief", type=click.Path(path_type=Path), help="What first balls said, from their --save."
+)
 @mill_folder
 @click.option(
     "--out", type=click.Path(path_type=Path), required=True, help="Folder to write the card into."
@@ -25,6 +28,7 @@ def card(
     ball_name: str,
     dye_lot: str,
     line_name: str,
+    belief: Path | None,
     mill_folder: Path,
     out: Path,
     units: UnitSystem | None,
@@ -35,7 +39,12 @@ def card(
     from clew.cli.cards import write_card
 
     mill = checked_mill(mill_folder)
-    found = run_card_of(mill, ball_name, dye_lot, line_name)
+    said = None
+    if belief is not None:
+        from clew.cli.belief_file import read_belief
+
+        said = read_belief(belief)
+    found = run_card_of(mill, ball_name, dye_lot, line_name, said)
     written = write_card(found, mill, out, units or mill.mill.units)
     if as_json:
         answer = found.answer
@@ -45,7 +54,13 @@ def card(
                 "html": str(written.html),
                 "turns": answer.turns,
                 "binding": answer.binding,
+                "first_balls": found.first_balls,
+                "winders": [{"winder": row.winder, "counts": row.counts} for row in found.settings],
             }
         )
         return
+    if found.first_balls:
+        counts = ", ".join(f"{row.winder}: {row.counts}" for row in found.settings)
+        number = f"{found.first_balls} first ball{'s' if found.first_balls > 1 else ''}"
+        click.echo(f"After {number}, counts by winder: {counts}.")
     click.echo(f"wrote {written.pdf}\nwrote {written.html}")

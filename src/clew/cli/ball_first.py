@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 from clew.cli.options import as_json, checked_mill, in_units, mill_folder
 from clew.cli.output import print_json, print_table, write_whole
-from clew.faults import BadInput, Fault
+from clew.faults import BadInput
 from clew.quantities import LENGTH, MASS, UnitSystem, show
 
 if TYPE_CHECKING:
-    from clew.ball.first_run import FirstRun, WinderAdvice
+    from clew.ball.first_run import FirstRun, WeighedBall, WinderAdvice
+    from clew.ball.winder_setting import WinderSetting
+    from clew.mill.model import Mill
 
 
 @click.command("first-balls")
@@ -38,16 +41,18 @@ def first_balls(
     units: UnitSystem | None,
     as_json: bool,
 ) -> None:
-    """What the first balls of a run say, and what to set on each winder.
+    """What the first balls say to set.
 
     FILE is a CSV file with the columns ball, winder, cone, counts, mass, length; length may be left
     empty. A ball across a tie names both cones with their shares: A-01 60 % + A-02 40 %.
     """
-    from clew.ball.belief import Belief
-    from clew.ball.first_run import balls_of_lot, read_first_balls
+    from clew.ball.about import about_of
+    from clew.ball.first_run import read_first_balls
     from clew.ball.from_mill import lot_for, terms_of
+    from clew.ball.line_settings import balls_of_lot
     from clew.ball.plain_build import first_run_plain
     from clew.ball.turns import set_turns
+    from clew.cli.belief_file import read_belief
     from clew.cli.weighed_file import read_weighed
 
     mill = checked_mill(mill_folder)
@@ -55,19 +60,26 @@ def first_balls(
     ball, line = mill.find_ball(ball_name), mill.find_line(line_name)
     lot = lot_for(mill, ball, dye_lot)
     weighed = read_weighed(file)
-    before = None if belief is None else Belief.from_plain(_json_file(belief))
+    note = _other_lot(weighed, mill, lot.lot)
+    before = None if belief is None else read_belief(belief)
     answer = set_turns(terms.strand, terms.promise, terms.winding)
     cone_mass_g = mill.find_yarn(ball.yarn).cone_mass_g
-    found = read_first_balls(
-        terms,
-        ball,
-        line,
-        mill.prices,
-        answer,
-        weighed,
-        lot_balls=balls_of_lot(answer.as_weighed_g, max(lot.cones, 1), cone_mass_g),
-        belief=before,
-    )
+    try:
+        found = read_first_balls(
+            terms,
+            ball,
+            line,
+            mill.prices,
+            answer,
+            weighed,
+            lot_balls=balls_of_lot(answer.as_weighed_g, lot.cones, cone_mass_g),
+            about=about_of(mill, ball_name, dye_lot, line_name),
+            belief=before,
+        )
+    except BadInput as bad:
+        raise BadInput(
+            fault if fault.line is None else replace(fault, file=str(file)) for fault in bad.faults
+        ) from None
     if save is not None:
         write_whole(save, (json.dumps(found.belief.to_plain(), indent=1) + "\n").encode())
     if as_json:
@@ -80,25 +92,68 @@ def first_balls(
         f"{show(found.target_mass_g, MASS, system)} as weighed and "
         f"{show(found.target_length_m, LENGTH, system)}."
     )
-    _print_advice(found, system)
+    for words in filter(None, (note, found.note)):
+        click.echo(f"Note: {words}")
+    _print_advice(found, system, mill.prices.currency)
     if save is not None:
         click.echo(f"wrote {save}")
 
 
-def _print_advice(found: FirstRun, system: UnitSystem) -> None:
+def _other_lot(weighed: list[WeighedBall], mill: Mill, lot_name: str) -> str:
+    """Say when every cone is named after one other dye lot: the wrong lot was asked for."""
+    named = {cone.casefold() for ball in weighed for cone, _ in ball.cones}
+    for colour in mill.colour:
+        for lot in colour.dye_lot:
+            if lot.lot != lot_name and all(name.startswith(lot.lot.casefold()) for name in named):
+                named_after = f"every cone is named after dye lot {lot.lot}"
+                return f"{named_after}; this is the answer for {lot_name}."
+    return ""
+
+
+def _print_advice(found: FirstRun, system: UnitSystem, currency: str) -> None:
     print_table(
         ["winder", "now", "set to", "change", "mean ball then", "single ball then"],
         [_row(advice, system) for advice in found.advice],
     )
     click.echo("Counts are those of each winder's own counter.\n")
     for advice in found.advice:
-        click.echo(advice.setting.words)
+        click.echo(
+            " ".join(
+                filter(None, (advice.setting.words, cost_words(advice.setting, system, currency)))
+            )
+        )
     click.echo()
     for line in yarn_words(found):
         click.echo(line)
     for check in found.checks:
         if check.odd:
             click.echo(f"Note: {check.words}")
+
+
+def cost_words(setting: WinderSetting, system: UnitSystem, currency: str) -> str:
+    """Say what it costs to leave a winder that stands above its target.
+
+    Parameters
+    ----------
+    setting : WinderSetting
+        The advice.
+    system : {"metric", "yard"}
+        Units to say it in.
+    currency : str
+        The mill's money.
+
+    Returns
+    -------
+    str
+        One sentence; empty where nothing is to be taken off.
+    """
+    if setting.change_counts >= 0 or setting.odd_ball:
+        return ""
+    each = show(setting.giveaway_g, MASS, system, digits=2)
+    amount = f"{each} a ball, {setting.saving:.0f} {currency}"
+    if setting.worth_it:
+        return f"That saves {amount} over its balls of the lot."
+    return f"If it is so, leaving it gives away {amount} over its balls of the lot."
 
 
 def yarn_words(found: FirstRun) -> list[str]:
@@ -127,7 +182,7 @@ def yarn_words(found: FirstRun) -> list[str]:
         )
     more = [one.weighing.words for one in found.advice if one.weighing.more > 0]
     lines += more
-    if not more:
+    if not more and not any(one.setting.odd_ball for one in found.advice):
         widest = max(one.weighing.now.half_width_frac for one in found.advice)
         lines.append(
             f"Weigh no more: every winder's mean is known to ±{100 * widest:.1f} % or better, and "
@@ -159,14 +214,3 @@ def _row(advice: WinderAdvice, system: UnitSystem) -> list[str]:
         show(then.mass_mean_g.middle, MASS, system),
         f"{show(single.low, MASS, system)} to {show(single.high, MASS, system)}",
     ]
-
-
-def _json_file(path: Path) -> dict[str, Any]:
-    expected = "a belief that --save wrote"
-    try:
-        found = json.loads(path.read_text(encoding="utf-8"))
-    except (UnicodeDecodeError, json.JSONDecodeError):
-        raise BadInput(Fault("not JSON", expected, file=str(path))) from None
-    if not isinstance(found, dict):
-        raise BadInput(Fault("not a belief", expected, file=str(path)))
-    return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,13 +10,19 @@ import click
 
 from clew.cli.options import Quantity, as_json, checked_mill, in_units, mill_folder
 from clew.cli.output import print_json, print_rows, print_table
-from clew.quantities import FRACTION, LENGTH, MASS, Kind, UnitSystem, show, show_count
+from clew.papers import floor_numbers as floor
+from clew.quantities import FRACTION, LENGTH, MASS, Kind, UnitSystem, in_unit, show_count
+
+_PLACES = {"g": 2, "oz": 3, "m": 1, "yd": 1}
+"""Places of a change: small ones must still show."""
 
 if TYPE_CHECKING:
     from clew.ball.bounds import Interval
     from clew.ball.doubt import DrawnBalls
     from clew.ball.from_mill import Terms
     from clew.ball.turns import TurnsAnswer
+    from clew.mill.balls import Ball
+    from clew.mill.model import Mill
 
 
 @click.command()
@@ -24,12 +31,17 @@ if TYPE_CHECKING:
 @click.option("--dye-lot", default="", help="Dye lot; its measured count replaces the nominal one.")
 @click.option("--turns", type=click.IntRange(1), help="Answer for these turns, on target or not.")
 @click.option(
-    "--confidence", type=Quantity(FRACTION), default=0.95, help='Of the intervals, such as "95 %".'
+    "--confidence", type=Quantity(FRACTION), default=0.95, help='Of intervals; "95 %" if not given.'
 )
 @click.option(
-    "--check", "drawn", type=click.IntRange(100, 10_000_000), help="Also draw so many balls."
+    "--check",
+    "drawn",
+    type=click.IntRange(100, 1_000_000),
+    help="Also draw so many balls at random.",
 )
-@click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help="Of --check.")
+@click.option(
+    "--seed", type=click.IntRange(0), default=1, show_default=True, help="Seed of those balls."
+)
 @in_units
 @as_json
 def turns(
@@ -43,7 +55,11 @@ def turns(
     units: UnitSystem | None,
     as_json: bool,
 ) -> None:
-    """Winder turns for BALL, which declaration binds, how sure that is and what it depends on."""
+    """Winder turns for BALL.
+
+    Says which declaration binds, how sure the ball is, and what that depends on. A name with a
+    space goes in quotes: "Querl 100".
+    """
     from clew.ball.doubt import draw_balls
     from clew.ball.from_mill import terms_of
     from clew.ball.plain import turns_plain
@@ -62,21 +78,13 @@ def turns(
         print_json(turns_plain(found) | _drawn_plain(balls, confidence))
         return
     system: UnitSystem = units or mill.mill.units
-    other = (
-        f"length alone would need {found.turns_length:.1f}"
-        if found.binding == "mass"
-        else f"mass alone would need {found.turns_mass:.1f}"
-    )
-    asked = "" if turns is None else " (as asked)"
-    click.echo(
-        f"{mill.find_ball(ball_name).name}: set {found.turns} turns{asked}. The declared "
-        f"{found.binding} binds; {other}."
-    )
+    ball = mill.find_ball(ball_name)
+    click.echo(f"{ball.name}, {_of_what(mill, ball, dye_lot)}")
+    click.echo(_verdict(found, terms, system, asked=turns is not None))
     print_rows(_rows(found, terms, system))
     if balls is not None:
         low, high = balls.interval(balls.mass_g, confidence)
-        between = f"{show(low, MASS, system)} to {show(high, MASS, system)}"
-        click.echo(f"  {drawn} balls drawn (seed {seed}): {between}")
+        click.echo(f"  {drawn} balls drawn (seed {seed}): {floor.mass_range(low, high, system)}")
     print_table(
         ["what makes the doubt", "of mass", "of length"],
         [
@@ -100,6 +108,38 @@ def turns(
         click.echo(f"Note: {warning}")
 
 
+def _of_what(mill: Mill, ball: Ball, dye_lot: str) -> str:
+    from clew.ball.from_mill import lot_for
+
+    if dye_lot:
+        lot = lot_for(mill, ball, dye_lot)
+        if lot.count_measured_tex is None:
+            return f"dye lot {lot.lot}, count not measured: nominal."
+        return f"dye lot {lot.lot}, count measured on {lot.cones_measured} cones."
+    lots = [lot.lot for colour in mill.colour for lot in colour.dye_lot if lot.yarn == ball.yarn]
+    known = f" --dye-lot takes the lot's own: {', '.join(lots)}." if lots else ""
+    return f"no dye lot: nominal count.{known}"
+
+
+def _verdict(found: TurnsAnswer, terms: Terms, system: UnitSystem, *, asked: bool) -> str:
+    mass_binds = found.binding == "mass"
+    need = math.ceil(max(found.turns_mass, found.turns_length) - 1e-9)
+    alone = math.ceil((found.turns_length if mass_binds else found.turns_mass) - 1e-9)
+    other = "length" if mass_binds else "mass"
+    if not asked:
+        target = (
+            floor.mass(terms.promise.target_mass_g, system)
+            if mass_binds
+            else floor.length(terms.promise.target_length_m, system)
+        )
+        return (
+            f"Set {found.turns} turns. The declared {found.binding} binds: one turn fewer falls "
+            f"short of the target of {target}; {other} alone would need {alone}."
+        )
+    stands = "on both targets" if found.turns >= need else f"SHORT: {need} turns are needed"
+    return f"{found.turns} turns, as asked: {stands}. The declared {found.binding} binds."
+
+
 def _drawn_plain(balls: DrawnBalls | None, confidence: float) -> dict[str, object]:
     if balls is None:
         return {}
@@ -116,24 +156,29 @@ def _drawn_plain(balls: DrawnBalls | None, confidence: float) -> dict[str, objec
 def _rows(found: TurnsAnswer, terms: Terms, system: UnitSystem) -> list[tuple[str, str]]:
     basis = "at the agreed regain" if terms.promise.commercial else "as weighed"
     wanted = found.balance.rest_count_tex
-    first, last = found.length_per_turn_mm_first / 1000, found.length_per_turn_mm_last / 1000
+    first, last = found.length_per_turn_mm_first, found.length_per_turn_mm_last
     return [
         (
             f"mass {basis}",
-            f"{show(found.mass_g, MASS, system)}; "
-            f"one ball {_between(found.mass_g_interval, MASS, system)}, "
-            f"the run's mean {_between(found.mean_mass_g_interval, MASS, system)}",
+            f"{floor.mass(found.mass_g, system)}; "
+            f"one ball {_masses(found.mass_g_interval, system)}, "
+            f"the run's mean {_masses(found.mean_mass_g_interval, system)}",
         ),
         (
             "length at rest",
-            f"{show(found.length_m, LENGTH, system)}; "
-            f"one ball {_between(found.length_m_interval, LENGTH, system)}, "
-            f"the run's mean {_between(found.mean_length_m_interval, LENGTH, system)}",
+            f"{floor.length(found.length_m, system)}; "
+            f"one ball {_lengths(found.length_m_interval, system)}, "
+            f"the run's mean {_lengths(found.mean_length_m_interval, system)}",
         ),
         (
-            "above the declaration",
-            f"{show(found.over_mass_g, MASS, system, digits=3)} and "
-            f"{show(found.over_length_m, LENGTH, system, digits=3)}",
+            "against the declaration",
+            f"{_signed(found.over_mass_g, MASS, system)} and "
+            f"{_signed(found.over_length_m, LENGTH, system)} in the mean ball",
+        ),
+        (
+            "runs that average short",
+            f"of the mass {floor.percent(found.mass_short_frac)}, "
+            f"of the length {floor.percent(found.length_short_frac)}",
         ),
         (
             "count in the ball",
@@ -141,16 +186,25 @@ def _rows(found: TurnsAnswer, terms: Terms, system: UnitSystem) -> list[tuple[st
         ),
         (
             "a turn lays",
-            f"{show(first, LENGTH, unit='mm')} first, {show(last, LENGTH, unit='mm')} last",
+            f"{floor.size_figure(first, system)} {floor.size_unit(system)} first, "
+            f"{floor.size_figure(last, system)} {floor.size_unit(system)} last",
         ),
-        ("wound ball", f"{found.build.diameter_mm:.0f} x {found.build.width_mm:.0f} mm"),
+        (
+            "on the mandrel",
+            f"{floor.size_figure(found.build.diameter_mm, system)} across, "
+            f"{floor.size_figure(found.build.width_mm, system)} wide, {floor.size_unit(system)}",
+        ),
     ]
 
 
-def _between(interval: Interval, kind: Kind, system: UnitSystem) -> str:
-    return f"{show(interval.low, kind, system)} to {show(interval.high, kind, system)}"
+def _masses(found: Interval, system: UnitSystem) -> str:
+    return floor.mass_range(found.low, found.high, system)
+
+
+def _lengths(found: Interval, system: UnitSystem) -> str:
+    return floor.length_range(found.low, found.high, system)
 
 
 def _signed(value: float, kind: Kind, system: UnitSystem) -> str:
-    text = show(value, kind, system, digits=3)
-    return text if value < 0 else f"+{text}"
+    unit = kind.metric if system == "metric" else kind.yard
+    return f"{in_unit(value, kind, unit):+.{_PLACES[unit]}f} {unit}".replace("-", "−")

@@ -55,13 +55,18 @@ def write_card(card: RunCard, mill: Mill, folder: Path, units: UnitSystem) -> Wr
     from zoneinfo import ZoneInfo
 
     line = mill.find_line(card.line_name)
+    fingerprint = inputs_fingerprint(mill, card.ball_name, card.lot_name, card.line_name)
+    if (
+        card.first_balls
+    ):  # the same inputs, other settings: the foot of the card must tell them apart
+        fingerprint += f", after {card.first_balls} first ball{'s' if card.first_balls > 1 else ''}"
     content = card_content(
         card,
         mill.safety,
         line,
         units=units,
         paper=mill.mill.paper,
-        fingerprint=inputs_fingerprint(mill, card.ball_name, card.lot_name, card.line_name),
+        fingerprint=fingerprint,
     )
     now = datetime.datetime.now(ZoneInfo(mill.mill.time_zone))
     # the paper takes whole seconds and a fixed offset: the mill's own at this moment

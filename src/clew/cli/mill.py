@@ -46,7 +46,7 @@ def check(mill_folder: Path, as_json: bool) -> None:
 @mill_folder
 @as_json
 def show(mill_folder: Path, as_json: bool) -> None:
-    """Print the mill whole: what was read, in inside units with --json."""
+    """Print the mill whole, in inside units; each name says its unit."""
     from clew.mill import mill_to_plain
 
     found = checked_mill(mill_folder)
@@ -101,7 +101,10 @@ def export(mill_folder: Path, out: Path | None) -> None:
 @click.argument("file", type=click.Path(path_type=Path))
 @click.argument("folder", type=click.Path(path_type=Path))
 def import_(file: Path, folder: Path) -> None:
-    """Write FOLDER/mill.toml from a JSON FILE that `clew mill export` made."""
+    """Write a mill file from JSON.
+
+    FOLDER/mill.toml from a FILE that `clew mill export` made.
+    """
     from clew.ball.mill_checks import MILL_CHECKS
     from clew.faults import BadInput, Fault
     from clew.mill import json_to_text, mill_from_text

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from clew.faults import BadInput, Fault
-from clew.quantities import Kind, read_count, read_quantity
+from clew.quantities import FRACTION, GAIN, Kind, read_count, read_quantity
 
 if TYPE_CHECKING:
     from clew.mill.model import Mill
@@ -26,7 +26,7 @@ class Quantity(click.ParamType[float]):
 
     def __init__(self, kind: Kind) -> None:
         self.kind = kind
-        self.name = kind.name
+        self.name = "percent" if kind in (FRACTION, GAIN) else kind.name
 
     def convert(
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None

@@ -13,26 +13,8 @@ LARGEST_BYTES = 5_000_000
 MOST_FAULTS = 200
 
 
-def read_rows(path: Path, columns: Mapping[str, bool]) -> list[tuple[int, dict[str, str]]]:
-    """Read a CSV file's rows with their line numbers.
-
-    Parameters
-    ----------
-    path : Path
-        The file.
-    columns : mapping of str to bool
-        Columns that may stand in it, and whether a row must fill them.
-
-    Returns
-    -------
-    list of (int, dict of str to str)
-        Line number and the stripped cells, empty where a column that may be left out is.
-
-    Raises
-    ------
-    BadInput
-        Every fault at once: no file, not UTF-8, missing or unknown columns, empty cells.
-    """
+def _csv_lines(path: Path) -> list[tuple[int, list[str]]]:
+    """Read the rows of a file that are not empty, with their line numbers."""
     file = str(path)
     try:
         if path.stat().st_size > LARGEST_BYTES:
@@ -65,10 +47,15 @@ def read_rows(path: Path, columns: Mapping[str, bool]) -> list[tuple[int, dict[s
                 value=str(error),
             )
         ) from None
+    return lines
+
+
+def _check_heading(head: list[str], columns: Mapping[str, bool], file: str, head_line: int) -> None:
     needed = ", ".join(columns)
-    if not lines:
-        raise BadInput(Fault("an empty file", expected=f"a heading with {needed}", file=file))
-    head_line, head = lines[0][0], [cell.strip().casefold() for cell in lines[0][1]]
+    if len(head) == 1 and ";" in head[0]:
+        raise BadInput(
+            Fault("columns parted by ;", "columns parted by commas", file=file, line=head_line)
+        )
     faults = [
         Fault(
             "a column is missing",
@@ -92,6 +79,36 @@ def read_rows(path: Path, columns: Mapping[str, bool]) -> list[tuple[int, dict[s
     ]
     if faults:
         raise BadInput(faults)
+
+
+def read_rows(path: Path, columns: Mapping[str, bool]) -> list[tuple[int, dict[str, str]]]:
+    """Read a CSV file's rows with their line numbers.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    columns : mapping of str to bool
+        Columns that may stand in it, and whether a row must fill them.
+
+    Returns
+    -------
+    list of (int, dict of str to str)
+        Line number and the stripped cells, empty where a column that may be left out is.
+
+    Raises
+    ------
+    BadInput
+        Every fault at once: no file, not UTF-8, missing or unknown columns, empty cells.
+    """
+    file = str(path)
+    lines = _csv_lines(path)
+    if not lines:
+        needed = ", ".join(columns)
+        raise BadInput(Fault("an empty file", expected=f"a heading with {needed}", file=file))
+    head_line, head = lines[0][0], [cell.strip().casefold() for cell in lines[0][1]]
+    _check_heading(head, columns, file, head_line)
+    faults: list[Fault] = []
     found: list[tuple[int, dict[str, str]]] = []
     for line, row in lines[1:]:
         if len(row) > len(head):

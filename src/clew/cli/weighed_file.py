@@ -99,6 +99,7 @@ def read_weighed(path: Path) -> list[WeighedBall]:
                     counts=values["counts"],
                     mass_g=values["mass"],
                     length_m=values["length"],
+                    line=line,
                 )
             )
     if faults:

@@ -10,6 +10,7 @@ import click
 
 from clew.cli.options import Count, Quantity, as_json
 from clew.cli.output import print_json, print_rows
+from clew.cli.yarn_sample import even, output, thickness
 from clew.faults import BadInput, Fault
 from clew.quantities import (
     FRACTION,
@@ -36,20 +37,29 @@ def _number(text: str, name: str) -> float:
     try:
         return float(text)
     except ValueError:
-        raise BadInput(
-            Fault("not a number", expected="a number such as 30", key=name, value=repr(text))
-        ) from None
+        expected = "a number such as 30"
+        if "/" in text:
+            expected += f'; for a plied yarn: clew yarn ply "{text} Nm"'
+        raise BadInput(Fault("not a number", expected, key=name, value=repr(text))) from None
 
 
 @yarn.command()
-@click.argument("value")
-@click.argument("unit")
-@click.argument("to_unit", metavar="TO")
+@click.argument("words", nargs=-1, required=True, metavar="VALUE UNIT TO")
 @as_json
-def convert(value: str, unit: str, to_unit: str, as_json: bool) -> None:
+def convert(words: tuple[str, ...], as_json: bool) -> None:
     """Convert a count: clew yarn convert 30 tex Ne."""
     from clew.quantities import convert_count, count_system
 
+    parts = " ".join(words).split()
+    if len(parts) != 3:
+        raise BadInput(
+            Fault(
+                "a count and the system to turn it into",
+                expected="three words, such as 30 tex Ne",
+                value=repr(" ".join(words)),
+            )
+        )
+    value, unit, to_unit = parts
     found = convert_count(_number(value, "VALUE"), unit, to_unit)
     target = count_system(to_unit)
     if as_json:
@@ -82,7 +92,10 @@ def convert(value: str, unit: str, to_unit: str, as_json: bool) -> None:
 def ply(
     components: tuple[str, ...], take_up: float, resultant: bool, order: Order | None, as_json: bool
 ) -> None:
-    """Count of a plied yarn: clew yarn ply "20 tex" "30 tex", or as written: "2/28 Nm"."""
+    """Count of a plied yarn.
+
+    Its ends one by one, "20 tex" "30 tex", or as it is written: "2/28 Nm".
+    """
     from clew.quantities import read_count
     from clew.strand.notation import read_plied
     from clew.strand.plies import resultant_count
@@ -149,7 +162,10 @@ def commercial(
     cleaning_loss: float,
     as_json: bool,
 ) -> None:
-    """Commercial (invoice) mass of a lot from its moisture and blend."""
+    """Commercial mass of a lot.
+
+    The invoice mass, from its moisture, its blend and the agreed allowances.
+    """
     from clew.strand.allowances import blend_allowance
     from clew.strand.blend import read_blend
     from clew.strand.fibres import fibre
@@ -210,10 +226,8 @@ def commercial(
 @click.option(
     "--finish-loss", type=Quantity(FRACTION), default=0.0, help="Finish lost in steam, of dry mass."
 )
-@click.option(
-    "--regain-in", type=Quantity(GAIN), default=0.0, help="Regain when the count was measured."
-)
-@click.option("--regain-out", type=Quantity(GAIN), default=0.0, help="Regain after the dryer.")
+@click.option("--regain-in", type=Quantity(GAIN), help="Regain when the count was measured.")
+@click.option("--regain-out", type=Quantity(GAIN), help="Regain after the dryer; both or none.")
 @as_json
 def bulk(
     count: float,
@@ -221,13 +235,27 @@ def bulk(
     shrink_sd: float | None,
     count_cv: float,
     finish_loss: float,
-    regain_in: float,
-    regain_out: float,
+    regain_in: float | None,
+    regain_out: float | None,
     as_json: bool,
 ) -> None:
-    """What a yarn will be when it has been steamed; without regains, its water is unchanged."""
+    """What a yarn will be when it has been steamed.
+
+    Without regains its water is taken not to change.
+    """
     from clew.strand.bulk import steamed, steamed_spread
 
+    if (regain_in is None) != (regain_out is None):
+        given = "--regain-in" if regain_out is None else "--regain-out"
+        raise BadInput(
+            Fault(
+                "one regain without the other",
+                expected="both, or neither: the water is then taken not to change",
+                key="--regain-in and --regain-out",
+                value=f"only {given}",
+            )
+        )
+    regain_in, regain_out = regain_in or 0.0, regain_out or 0.0
     found = steamed(
         count,
         shrink,
@@ -279,7 +307,10 @@ def bulk(
 )
 @as_json
 def class_(mass: float, length: float, as_json: bool) -> None:
-    """Suggest the weight class, 0 to 7, from mass and length. A voluntary guideline."""
+    """Suggest the weight class, 0 to 7.
+
+    A voluntary guideline, from mass and length alone.
+    """
     from clew.strand.weight_class import suggest_class
 
     if mass <= 0 or length <= 0:
@@ -310,7 +341,7 @@ def class_(mass: float, length: float, as_json: bool) -> None:
 @click.option("--temperature", type=Quantity(TEMPERATURE), required=True, help='Such as "100 °C".')
 @as_json
 def shrink(trials: Path, time_s: float, temperature: float, as_json: bool) -> None:
-    """Fit the mill's own steaming trials and read the shrink off the curve.
+    """Shrink by your own steaming trials.
 
     TRIALS is a CSV file with the columns time, temperature, shrink, with units in every row:
     45 s, 100 °C, 19.5 %. Nothing is said beyond what was tried.
@@ -344,3 +375,7 @@ def shrink(trials: Path, time_s: float, temperature: float, as_json: bool) -> No
             ),
         ]
     )
+
+
+for verb in (even, thickness, output):
+    yarn.add_command(verb)

@@ -15,7 +15,6 @@ from clew.mill.fields import (
     DensityKgM3,
     Flag,
     ForceCn,
-    Frac,
     LengthM,
     LengthMm,
     Line,
@@ -24,6 +23,7 @@ from clew.mill.fields import (
     Number,
     Section,
     Several,
+    Spread,
     Whole,
 )
 
@@ -77,10 +77,10 @@ class Ball(Section):
     tilt_repeats: Flag = False
     slip_friction: Annotated[Number, Field(gt=0, le=1)] = 0.3
     pack_density_kg_m3: Annotated[DensityKgM3, Field(ge=20, le=1500)]
-    pack_density_cv: Frac = 0.0
+    pack_density_cv: Spread = 0.0
     tension_cn: ForceCn
     tension_sd_cn: ForceCn = 0.0
-    turn_length_cv: Frac = 0.0
+    turn_length_cv: Spread = 0.0
     press_gap_mm: LengthMm | None = None
     knot_limit: Whole
     band_text: Annotated[tuple[Line, ...], Field(max_length=12)] = ()
@@ -99,6 +99,13 @@ class Ball(Section):
                     f"a target below the declared {what}",
                     f"{declared:g} {unit} or more",
                 )
+        tension, spread = have.tension_cn, have.tension_sd_cn
+        if tension is not None and spread is not None and spread > 0.5 * tension:
+            yield Clash(
+                ("tension_sd",),
+                "a tension that varies down to nothing",
+                f"at most half the tension, {0.5 * tension:g} cN",
+            )
         yield from _tilt_clashes(have)
 
 

@@ -202,6 +202,8 @@ LengthMm = Annotated[
 ]
 CountTex = Annotated[float, _reader(q.read_count), Reads("count", "400 tex or 2.5 Nm", "tex")]
 Frac = Annotated[float, _of(q.FRACTION), _said(q.FRACTION, *_PERCENT)]
+Spread = Annotated[Frac, Field(le=0.2)]
+"""A coefficient of variation; beyond a fifth it is a slip of the pen."""
 RegainFrac = Annotated[float, _of(q.GAIN), _said(q.GAIN, *_PERCENT)]
 TemperatureC = Annotated[float, _of(q.TEMPERATURE), _said(q.TEMPERATURE)]
 TimeS = Annotated[float, _of(q.TIME), _said(q.TIME)]

@@ -167,6 +167,8 @@ def _from_to(low: _Limit | None, high: _Limit | None, reads: Reads | None) -> st
         high = None
     if low is not None and high is not None and (low[1], high[1]) != ("from", "to"):
         high = (high[0], "and up to" if high[1] == "to" else "and below")
+    if low is None and high is not None and high[1] == "to":
+        high = (high[0], "up to")
     return "".join(f" {limit[1]} {_said(limit[0], reads)}" for limit in (low, high) if limit)
 
 

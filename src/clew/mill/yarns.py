@@ -18,6 +18,7 @@ from clew.mill.fields import (
     RegainFrac,
     Section,
     Several,
+    Spread,
     TenacityCnPerTex,
 )
 
@@ -71,7 +72,7 @@ class Yarn(Section):
     blend: Name
     plies: Several = 1
     count_spun_tex: CountTex
-    count_spun_cv: Frac = 0.0
+    count_spun_cv: Spread = 0.0
     shrink_frac: Annotated[Frac, Field(lt=0.9)]
     shrink_sd_frac: Frac = 0.0
     finish_loss_frac: Annotated[Frac, Field(lt=0.5)] = 0.0
@@ -81,8 +82,18 @@ class Yarn(Section):
     modulus_cn_per_tex: TenacityCnPerTex
     stretch_recovery_frac: Frac = 1.0
     cone_mass_g: MassG
-    cone_mass_cv: Frac = 0.0
-    count_cone_cv: Frac
-    count_within_cv: Frac = 0.0
+    cone_mass_cv: Spread = 0.0
+    count_cone_cv: Spread
+    count_within_cv: Spread = 0.0
     breaks_per_km: RatePerKm = 0.0
     breaks_cv: Annotated[Number, Field(ge=0, le=10)] = 0.0
+
+    @classmethod
+    def clashes(cls, have: Any) -> Iterator[Clash]:
+        """A spread of shrink that moves the count by more than a fifth is a slip of the pen."""
+        shrink, spread = have.shrink_frac, have.shrink_sd_frac
+        if shrink is not None and spread is not None and spread > 0.2 * (1.0 - shrink):
+            most = 20.0 * (1.0 - shrink)
+            yield Clash(
+                ("shrink_sd",), "a spread of shrink too wide to mean", f"at most {most:.3g} %"
+            )

@@ -7,9 +7,9 @@ from typing import Literal
 
 from clew import __version__
 from clew.ball.run_card import CALL_OUT_CONFIDENCE, RunCard
-from clew.ball.turns import TurnsAnswer
 from clew.mill.lines import Line
 from clew.mill.model import Safety
+from clew.papers import ball_words as words
 from clew.papers import floor_numbers as floor
 from clew.papers.card_rows import Group, ball_rows, belt_rows, wind_rows
 from clew.papers.cautions import DEFERRAL, Caution, cautions
@@ -20,8 +20,15 @@ Paper = Literal["A4", "Letter"]
 FIRST_BALLS = ("1st ball", "2nd ball")
 """First balls with a place on the card: the calibration needs more only when it says so."""
 
-CALL_OUT_SHARE = f"Of 1000 balls {1000 * CALL_OUT_CONFIDENCE:.0f} should be inside the band above."
-"""How rarely a ball calls the lead by chance alone."""
+CALL_OUT_MEANING = (
+    f"Of 1000 balls {1000 * CALL_OUT_CONFIDENCE:.0f} should be inside the boxed band. It is three "
+    "standard deviations of this process, not a legal limit; the legal limits are not worked out "
+    "on this card."
+)
+"""What the band is, and what it is not."""
+
+TRIED_TITLE = "TRIED VALUES: NOT FOR THE RUN"
+"""What stands over the number of a card that is not of the mill file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,12 +62,18 @@ class CardContent:
         Title of the document.
     mill_name, line_name, ball_name, yarn_words, colour_name, lot_name : str
         What is made, of what, where; colour and lot are empty when none was chosen.
+    count_note : str
+        That there is no dye lot or none of its cones was measured; empty otherwise.
+    tried : tuple of str
+        What stands over the turns when they rest on tried values; empty for the mill file's own.
     turns, turns_words : str
         The turns, printed large, and what they are.
     call_out : tuple of str
         The band outside which the lead is called: mass, then length.
     call_out_words : str
         What that band is.
+    basis : str
+        What a scale reads where the masses are declared at the agreed regain; empty otherwise.
     winders : Table
         What to set each winder to and what it then winds.
     blanks : tuple of str
@@ -68,7 +81,7 @@ class CardContent:
     blank_units : tuple of str
         What is written into each of them: unit of mass, unit of length.
     expected : Table
-        Declared, aimed at and expected, mass and length.
+        Declared, target and expected, mass and length.
     why : tuple of str
         Which declaration binds, what the masses are, and what the doubt is made of.
     groups : tuple of Group
@@ -97,10 +110,13 @@ class CardContent:
     yarn_words: str
     colour_name: str
     lot_name: str
+    count_note: str
+    tried: tuple[str, ...]
     turns: str
     turns_words: str
     call_out: tuple[str, str]
     call_out_words: str
+    basis: str
     winders: Table
     blanks: tuple[str, ...]
     blank_units: tuple[str, str]
@@ -124,6 +140,7 @@ def card_content(
     fingerprint: str,
     units: UnitSystem = "metric",
     paper: Paper = "A4",
+    tried: tuple[str, ...] = (),
 ) -> CardContent:
     """Arrange a run card for printing.
 
@@ -141,6 +158,8 @@ def card_content(
         System of units to print in.
     paper : {"A4", "Letter"}
         Sheet to print on.
+    tried : tuple of str
+        Sentences that name the tried values; none when the card is of the mill file.
 
     Returns
     -------
@@ -156,7 +175,15 @@ def card_content(
     return CardContent(
         paper=paper,
         title=" – ".join(
-            part for part in ("Run card", card.ball_name, lot, card.line_name) if part
+            part
+            for part in (
+                TRIED_TITLE if tried else "",
+                "Run card",
+                card.ball_name,
+                lot,
+                card.line_name,
+            )
+            if part
         ),
         mill_name=card.mill_name,
         line_name=card.line_name,
@@ -164,6 +191,8 @@ def card_content(
         yarn_words=f"{card.yarn_name}: {card.blend_words}",
         colour_name=card.colour_name,
         lot_name=card.lot_name,
+        count_note=words.count_note(card.lot_name, card.terms.strand),
+        tried=(TRIED_TITLE, *tried) if tried else (),
         turns=str(card.answer.turns),
         turns_words="turns of the flyer a ball",
         call_out=(
@@ -171,16 +200,19 @@ def card_content(
             floor.length_range(card.call_out_length_m.low, card.call_out_length_m.high, units),
         ),
         call_out_words=f"Call the lead when one ball{on_scale} is outside",
+        basis=words.basis_words(card, units),
         winders=_winders(card, units),
         blanks=FIRST_BALLS,
         blank_units=("g", "m") if units == "metric" else ("oz", "yd"),
         expected=_expected(card, units),
         why=(
-            _binding(card.answer, units),
-            *_scale(card, units),
-            f"{_doubt(card.answer)} {CALL_OUT_SHARE}",
+            f"{words.target_words(card.answer, card.terms.promise, units)} At {card.answer.turns} "
+            f"turns the mean ball is {words.over_words(card.answer, units)}.",
+            *_scale(card),
+            *filter(None, (words.short_words(card.answer),)),
+            f"{words.doubt_words(card.answer)} {CALL_OUT_MEANING}",
         ),
-        groups=(belt_rows(card, units), wind_rows(card, units), ball_rows(card, units)),
+        groups=(belt_rows(card, units), wind_rows(card, line, units), ball_rows(card, units)),
         band_title="Band",
         band_text=card.band_text,
         cautions_title="Cautions",
@@ -221,9 +253,9 @@ def _expected(card: RunCard, units: UnitSystem) -> Table:
         (
             "",
             "Declared",
-            "Aim",
+            "Target",
             "Mean ball",
-            f"One ball, {sure} of them",
+            floor.of_balls(answer.confidence),
             f"Run's mean, {sure} sure",
         ),
         (
@@ -247,40 +279,9 @@ def _expected(card: RunCard, units: UnitSystem) -> Table:
     )
 
 
-def _binding(answer: TurnsAnswer, units: UnitSystem) -> str:
-    by_mass, by_length = f"{answer.turns_mass:.1f}", f"{answer.turns_length:.1f}"
-    mass_over = _above(floor.mass(answer.over_mass_g, units), answer.over_mass_g)
-    length_over = _above(floor.length(answer.over_length_m, units), answer.over_length_m)
-    if answer.binding == "mass":
-        first = f"Mass decides: it asks for {by_mass} turns, length for {by_length}."
-    else:
-        first = f"Length decides: it asks for {by_length} turns, mass for {by_mass}."
-    return (
-        f"{first} At {answer.turns} turns the mean ball is {mass_over} the declared mass "
-        f"and {length_over} the declared length."
-    )
-
-
-def _above(text: str, over: float) -> str:
-    return f"{text.lstrip('−')} {'above' if over >= 0.0 else 'below'}"
-
-
-def _scale(card: RunCard, units: UnitSystem) -> tuple[str, ...]:
+def _scale(card: RunCard) -> tuple[str, ...]:
     if not card.terms.promise.commercial:
         return ()
     return (
-        "Masses in this table are commercial, at the agreed regain of the blend; those above are "
-        "what the scale shows off the line, "
-        f"{floor.mass(card.answer.as_weighed_g, units)} for the mean ball.",
+        "Masses in this table are at the agreed regain, those above it as the scale shows them.",
     )
-
-
-def _doubt(answer: TurnsAnswer) -> str:
-    if not answer.contributions:
-        return "No spread is stated in the mill file, so how sure this is cannot be said."
-    first, *rest = answer.contributions
-    share = floor.percent(first.mass_share)
-    words = f"What makes ball mass unsure most: {first.words} ({share} of the variance)"
-    if rest:
-        words += f", then {rest[0].words} ({floor.percent(rest[0].mass_share)})"
-    return words + "."

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from clew.ball.coverage import Coverage
 from clew.ball.run_card import RunCard
 from clew.ball.shape import FlatSize, Range, RoundSize
+from clew.mill.lines import Line
 from clew.papers import floor_numbers as floor
+from clew.papers.ball_words import cover_words
 from clew.quantities import UnitSystem
 
 MOST_TILT_POINTS = 4
@@ -75,20 +76,22 @@ def belt_rows(card: RunCard, units: UnitSystem) -> Group:
     return Group("Belt, steam, dryer", tuple(rows))
 
 
-def wind_rows(card: RunCard, units: UnitSystem) -> Group:
+def wind_rows(card: RunCard, line: Line, units: UnitSystem) -> Group:
     """Settings of the winder, the same for every one of the line.
 
     Parameters
     ----------
     card : RunCard
         What was worked out.
+    line : Line
+        The line the card is for.
     units : {"metric", "yard"}
         System of units to print in.
 
     Returns
     -------
     Group
-        Mandrel, wind ratio, tilt, tension.
+        Mandrel, wind ratio, tilt, tension, winding speed.
     """
     winding = card.terms.winding
     setting = winding.setting
@@ -99,6 +102,7 @@ def wind_rows(card: RunCard, units: UnitSystem) -> Group:
         Row("Wind ratio", f"{setting.wind_ratio:g}"),
         Row("Tilt", _tilt_words(setting.tilt_turns, setting.tilt_deg, setting.tilt_repeats)),
         Row("Tension", floor.tension(winding.tension_cn, units)),
+        Row("Winding speed", floor.speed(line.wind_speed_m_per_s, units)),
     )
     return Group("Every winder", rows)
 
@@ -139,9 +143,9 @@ def ball_rows(card: RunCard, units: UnitSystem) -> Group:
         rows.append(Row("Pressed", _flat_words(shape.pressed, units)))
     rows += [
         Row("Sizes", SIZES_MEASURED if shape.measured else SIZES_NOT_MEASURED),
-        Row("Ribbons", _ribbon_words(card.coverage, units)),
+        Row("Ribbons", cover_words(card.coverage, units)),
         Row("Knots", _knot_words(card.knot_limit)),
-        Row("Judged by", RULE_WORDS[card.rule_set]),
+        Row("Declared under", RULE_WORDS[card.rule_set]),
     ]
     return Group("The ball", tuple(rows))
 
@@ -167,21 +171,6 @@ def _span(part: Range, units: UnitSystem) -> str:
     if part.central is None:
         return f"{low} to {high}"
     return f"{floor.size_figure(part.central, units)} ({low} to {high})"
-
-
-def _ribbon_words(found: Coverage, units: UnitSystem) -> str:
-    q, p = found.simple_ratio
-    simple = f"{q}/{p}" if p > 1 else f"{q}"
-    if not found.ribbon:
-        low, high = min(found.diameters_mm), max(found.diameters_mm)
-        spread = f"{floor.size_figure(low, units)} to {floor.size_figure(high, units)}"
-        unit = floor.size_unit(units)
-        return f"none found, {spread} {unit} across; keep clear of wind ratio {simple}"
-    if found.nearest_safe_ratio is None:
-        advice = f"no ratio within {found.searched_range:g} of it covers evenly"
-    else:
-        advice = f"the nearest that covers evenly is {found.nearest_safe_ratio:g}"
-    return f"RIBBONS at wind ratio {found.wind_ratio:g}, close to {simple}: {advice}. Tell the lead"
 
 
 def _knot_words(limit: int) -> str:

@@ -106,14 +106,17 @@ def cautions(safety: Safety, line: Line, units: UnitSystem = "metric") -> tuple[
 
 
 def _steam(safety: Safety, line: Line, units: UnitSystem) -> Caution:
+    # steam at the gauge's pressure is hotter than the belt's: the two must not be read together
     gauge = ""
     if safety.steam_gauge_kpa is not None:
-        gauge = f", {floor.pressure(safety.steam_gauge_kpa, units)} on the gauge"
+        supply = floor.pressure(safety.steam_gauge_kpa, units)
+        gauge = f"; {supply} on the supply gauge, hotter there"
     heat = floor.temperature(line.steam_temperature_c, units)
     return Caution(
         "Steam burns",
-        f"Steam ({heat}{gauge}) cannot be seen at the nozzle: keep hands, face and sleeves away "
-        "from the slots. Steam off and vented before you thread or clear. Yarn and drips scald. "
+        f"Steam ({heat} in the steamer{gauge}) cannot be seen at the nozzle: keep hands, "
+        "face and sleeves away from the slots. Steam off and vented before you thread or clear. "
+        "Yarn and drips scald. "
         f"Burnt: cold running water at once, then first aid: {safety.first_aid}.",
         "condensing steam gives up far more heat than water as hot (DERIVED); ASTM C1055, 5 s of "
         "contact (READ); common practice, no published source, for first aid",

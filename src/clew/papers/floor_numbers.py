@@ -143,3 +143,8 @@ def _cut(value: float, places: int) -> float:
 def percent(share: float, places: int = 0) -> str:
     """A share [-] in per cent."""
     return f"{100.0 * share:.{places}f} %".replace("-", "−")
+
+
+def of_balls(confidence: float) -> str:
+    """Say a share of all balls so that it can be pictured: 0.95 is ``95 of 100 balls``."""
+    return f"{100.0 * confidence:g} of 100 balls"

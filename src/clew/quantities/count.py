@@ -176,4 +176,7 @@ def convert_count(value: float, unit: str, to_unit: str) -> float:
     source, target = count_system(unit), count_system(to_unit)
     if not 0.0 < value < float("inf"):
         raise BadInput(Fault("a count is more than 0", value=f"{value:g} {source.name}"))
-    return target.from_tex(source.to_tex(value))
+    found = target.from_tex(source.to_tex(value))
+    if not 0.0 < found < float("inf"):
+        raise BadInput(Fault("a count out of reach", value=f"{value:g} {source.name}"))
+    return found

@@ -114,7 +114,7 @@ def read_quantity(text: object, kind: Kind) -> float:
         limit = (
             "100 %"
             if kind is FRACTION
-            else "400 %"
+            else "150 %"
             if kind is GAIN
             else f"{kind.high:g} {kind.inside}"
         )

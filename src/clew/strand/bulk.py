@@ -40,6 +40,10 @@ class Steamed:
     dry_count_out_tex: float
 
 
+_WIDEST_LN_SD = 0.5
+"""A count known to less than a factor of e to the half is not known: refused."""
+
+
 def _mass_ratio(finish_loss_frac: float, regain_in_frac: float, regain_out_frac: float) -> float:
     """Find the mass of an unshortened piece after steaming over its mass before."""
     kept = 1.0 - fraction(finish_loss_frac, "finish loss")
@@ -230,6 +234,15 @@ def steamed_spread(
         )
     of_count = math.log1p(zero_or_more(count_cv_frac, "spread of count") ** 2)
     of_shrink = (zero_or_more(shrink_sd_frac, "spread of shrink") / middle.take_up_ratio) ** 2
+    if of_shrink > _WIDEST_LN_SD**2:
+        raise BadInput(
+            Fault(
+                "a spread of shrink too wide to mean",
+                f"at most {100 * _WIDEST_LN_SD * middle.take_up_ratio:.3g} %",
+                key="spread of shrink",
+                value=f"{100 * shrink_sd_frac:g} %",
+            )
+        )
     of_regain = (
         zero_or_more(regain_out_sd_frac, "spread of regain") / (1.0 + regain_out_frac)
     ) ** 2

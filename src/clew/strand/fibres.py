@@ -30,6 +30,8 @@ class Fibre:
         How far the density was confirmed.
     words : tuple of str
         Other words for it on labels, in small letters.
+    short : str
+        What it is called in everyday words; empty where that is its title.
     """
 
     key: str
@@ -37,27 +39,33 @@ class Fibre:
     density_kg_m3: float | None = None
     density_mark: DensityMark = "none"
     words: tuple[str, ...] = ()
+    short: str = ""
 
 
 _MERCERISED = ("mercerised cotton", "mercerized cotton", "cotton mercerized")
 
 FIBRES: tuple[Fibre, ...] = (
-    Fibre("wool_combed", "wool or animal hair, combed", 1310, "READ", ("worsted spun wool",)),
-    Fibre("wool_carded", "wool or animal hair, carded", 1310, "READ", ("woollen spun wool",)),
-    Fibre("horsehair_combed", "horsehair, combed", None, "none", ("combed horsehair",)),
-    Fibre("horsehair_carded", "horsehair, carded", None, "none", ("carded horsehair",)),
+    Fibre("wool_combed", "wool or animal hair, combed", 1310, "READ", ("worsted spun wool",),
+          "combed wool"),
+    Fibre("wool_carded", "wool or animal hair, carded", 1310, "READ", ("woollen spun wool",),
+          "carded wool"),
+    Fibre("horsehair_combed", "horsehair, combed", None, "none", ("combed horsehair",),
+          "combed horsehair"),
+    Fibre("horsehair_carded", "horsehair, carded", None, "none", ("carded horsehair",),
+          "carded horsehair"),
     Fibre("silk", "silk", 1340, "READ"),
     Fibre("cotton", "cotton", 1520, "READ"),
-    Fibre("cotton_mercerised", "cotton, mercerised", 1520, "MEMORY", _MERCERISED),
+    Fibre("cotton_mercerised", "cotton, mercerised", 1520, "MEMORY", _MERCERISED,
+          "mercerised cotton"),
     Fibre("kapok", "kapok"),
-    Fibre("flax", "flax or linen", 1500, "MEMORY", ("linen",)),
-    Fibre("hemp", "true hemp", 1480, "MEMORY", ("true hemp",)),
+    Fibre("flax", "flax or linen", 1500, "MEMORY", ("linen",), "linen"),
+    Fibre("hemp", "true hemp", 1480, "MEMORY", ("true hemp",), "hemp"),
     Fibre("jute", "jute", 1480, "MEMORY"),
     Fibre("abaca", "abaca", None, "none", ("manila hemp",)),
     Fibre("alfa", "alfa", None, "none", ("esparto",)),
     Fibre("coir", "coir", None, "none", ("coconut",)),
     Fibre("broom", "broom"),
-    Fibre("ramie", "ramie, bleached", 1510, "MEMORY"),
+    Fibre("ramie", "ramie, bleached", 1510, "MEMORY", (), "ramie"),
     Fibre("sisal", "sisal"),
     Fibre("sunn", "sunn", None, "none", ("sunn hemp",)),
     Fibre("henequen", "henequen"),
@@ -73,8 +81,10 @@ FIBRES: tuple[Fibre, ...] = (
     Fibre("chlorofibre", "chlorofibre", 1400, "READ", ("polyvinyl chloride",)),
     Fibre("fluorofibre", "fluorofibre", 2200, "MEMORY"),
     Fibre("modacrylic", "modacrylic", 1340, "READ"),
-    Fibre("polyamide_staple", "polyamide or nylon, staple", 1140, "READ", ("nylon staple",)),
-    Fibre("polyamide_filament", "polyamide or nylon, filament", 1140, "READ", ("nylon filament",)),
+    Fibre("polyamide_staple", "polyamide or nylon, staple", 1140, "READ", ("nylon staple",),
+          "nylon"),
+    Fibre("polyamide_filament", "polyamide or nylon, filament", 1140, "READ", ("nylon filament",),
+          "nylon filament"),
     Fibre("aramid", "aramid", 1390, "READ"),
     Fibre("polyimide", "polyimide"),
     Fibre("lyocell", "lyocell", 1520, "MEMORY"),

@@ -12,6 +12,9 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from clew.faults import BadInput, Fault
+from clew.web.creel_page import CREEL_KEYS
+from clew.web.stations import not_open
+from clew.web.wind_page import WIND_KEYS
 from clew.web.workbench import Workbench
 
 _WORDS = {
@@ -52,6 +55,33 @@ def faults_body(faults: tuple[Fault, ...]) -> dict[str, Any]:
     }
 
 
+def not_asked(key: str, value: str, known: tuple[str, ...]) -> Fault:
+    """Say that a name in an address is none that is asked for there."""
+    words = "one of " + ", ".join(known)
+    return Fault("nothing of that name is asked here", words, key=key[:80], value=repr(value)[:80])
+
+
+def refuse_not_asked(request: Request, known: tuple[str, ...]) -> None:
+    """Refuse a page's address that names what the page does not ask.
+
+    Parameters
+    ----------
+    request : Request
+        What was asked.
+    known : tuple of str
+        What the page asks.
+
+    Raises
+    ------
+    BadInput
+        With every name that is not known.
+    """
+    said = request.query_params.multi_items()
+    faults = [not_asked(key, value, known) for key, value in said if key not in (*known, "part")]
+    if faults:
+        raise BadInput(faults)
+
+
 def _place(fault: Fault) -> str:
     where = fault.file if fault.line is None else f"{fault.file}:{fault.line}"
     return " ".join(part for part in (where, f"[{fault.section}]" if fault.section else "") if part)
@@ -72,8 +102,13 @@ def answer_failures(app: FastAPI, bench: Workbench) -> None:
 
     def bad_request(request: Request, error: Exception) -> Response:
         assert isinstance(error, RequestValidationError)
+        known = CREEL_KEYS if request.url.path == "/api/yarn" else WIND_KEYS
         faults = tuple(
-            Fault(str(found["msg"]), key=str(found["loc"][-1]), value=repr(found.get("input"))[:80])
+            not_asked(str(found["loc"][-1]), str(found.get("input")), known)
+            if found["type"] == "extra_forbidden"
+            else Fault(
+                str(found["msg"]), key=str(found["loc"][-1]), value=repr(found.get("input"))[:80]
+            )
             for found in error.errors()
         )
         return bad_input(request, BadInput(faults))
@@ -81,6 +116,10 @@ def answer_failures(app: FastAPI, bench: Workbench) -> None:
     def refused(request: Request, error: Exception) -> Response:
         assert isinstance(error, HTTPException)
         heading, words = _WORDS.get(error.status_code, (str(error.detail), ""))
+        station = not_open(request.url.path) if error.status_code == 404 else ""
+        if station:
+            heading = f"{station} is not open yet"
+            words = "It is drawn on the line and has no page so far."
         if _for_programs(request):
             fault = Fault(heading[0].lower() + heading[1:], value=request.url.path)
             return JSONResponse(faults_body((fault,)), error.status_code, error.headers)

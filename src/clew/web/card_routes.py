@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 from zoneinfo import ZoneInfo
 
@@ -16,7 +15,8 @@ from clew.ball.run_card import RunCard
 from clew.faults import BadInput
 from clew.papers import CardContent, card_content, inputs_fingerprint, run_card_html, run_card_pdf
 from clew.quantities import UnitSystem
-from clew.web.wind_page import Wind, open_wind
+from clew.web.answers import refuse_not_asked
+from clew.web.wind_page import WIND_KEYS, Wind, open_wind
 from clew.web.wind_routes import query_of
 from clew.web.workbench import Workbench
 
@@ -26,6 +26,7 @@ def card_router(bench: Workbench) -> APIRouter:
     router = APIRouter()
 
     def card_for(request: Request) -> tuple[Wind, CardContent]:
+        refuse_not_asked(request, WIND_KEYS)
         units = bench.units(request)
         page = open_wind(bench.mill.read().mill, request.query_params, units)
         if page.card is None:
@@ -57,19 +58,15 @@ def card_router(bench: Workbench) -> APIRouter:
 def content_of(page: Wind, card: RunCard, units: UnitSystem) -> CardContent:
     """Arrange the card; values that were tried stand on it as such, on screen and on paper."""
     mill, line = page.tried, page.line
-    content = card_content(
+    return card_content(
         card,
         mill.safety,
         line,
         fingerprint=inputs_fingerprint(mill, card.ball_name, card.lot_name, line.name),
         units=units,
         paper=mill.mill.paper,
+        tried=page.tried_words,
     )
-    tried = [f"{one.words.lower()} {one.text}" for one in page.entries if one.moved]
-    if not tried:
-        return content
-    words = f"Tried values, not those of the mill file: {', '.join(tried)}."
-    return replace(content, why=(words, *content.why))
 
 
 def mill_time(page: Wind) -> datetime:

@@ -103,6 +103,8 @@ def _svg(spec: str) -> str:
     )
     for noise in (_EMPTY, _UNSEEN_TEXT, _INSIDE_ARIA):
         svg = noise.sub("", svg)
+    # lines of one text are words of one sentence to who hears or copies them
+    svg = svg.replace("</tspan><tspan", "</tspan> <tspan")
     return _OPENING.sub(
         r'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 \1 \2" width="\1" height="\2">',
         svg,

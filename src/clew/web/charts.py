@@ -69,7 +69,7 @@ def _named(name: str) -> alt.NamedData:
 
 @_defined_once
 def interval_spec(axis_title: str, rows: int) -> dict[str, Any]:
-    """Intervals in rows with rules across them for what is declared, aimed at and called out.
+    """Intervals in rows with rules across them for declaration, target and call-out.
 
     Data ``rows``: row, low, high, middle, words. Data ``rules``: at, words, dash, level.
     """

@@ -12,7 +12,9 @@ from clew.mill.lots import Colour, DyeLot
 from clew.mill.model import Mill
 from clew.mill.yarns import FibreBlend, Yarn
 from clew.quantities import FRACTION, GAIN, UnitSystem
+from clew.strand.fibres import fibre
 from clew.web.entries import Asked, Entry, read_entries
+from clew.web.limits import fault_for
 
 COUNT = Asked("count", "count_spun_tex", "Count as it comes", "count", 0.1)
 COUNT_OF_LOT = Asked("count", "count_measured_tex", "Count as it comes", "count", 0.1)
@@ -23,6 +25,8 @@ REGAIN_OUT = Asked("regain_out", "regain_out_frac", "Regain off the dryer", GAIN
 FINISH_LOSS = Asked("finish_loss", "finish_loss_frac", "Finish lost in steam", FRACTION, 1.0)
 ORDER = ("count", "shrink", "regain_in", "regain_out", "finish_loss")
 """Order of the inputs on the page, most asked for first."""
+CREEL_KEYS = ("of", *ORDER)
+"""Everything that can be asked of a yarn."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +57,8 @@ class Creel:
         What was.
     yarn, blend, dye_lot, colour
         What that is in the mill file, with what was typed in place.
-    blend_words : str
-        The blend in words.
+    blend_words, annex_words : str
+        The blend in everyday words, and its fibres as the table of allowances names them.
     entries : tuple of Entry
         Inputs to try.
     faults : tuple of Fault
@@ -70,6 +74,7 @@ class Creel:
     dye_lot: DyeLot | None
     colour: Colour | None
     blend_words: str
+    annex_words: str
     entries: tuple[Entry, ...]
     faults: tuple[Fault, ...]
     answer: YarnAnswer | None
@@ -141,7 +146,7 @@ def open_creel(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Creel
         try:
             answer = yarn_answer(tried_yarn, blend, tried_lot)
         except BadInput as bad:
-            faults = bad.faults
+            faults = tuple(fault_for(fault, units) for fault in bad.faults)
     return Creel(
         groups=groups,
         chosen=chosen,
@@ -150,6 +155,7 @@ def open_creel(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Creel
         dye_lot=tried_lot,
         colour=colour,
         blend_words=blend_words(blend),
+        annex_words="; ".join(fibre(part.fibre).title for part in blend.fibres),
         entries=tuple(sorted(entries, key=lambda entry: ORDER.index(entry.key))),
         faults=faults,
         answer=answer,

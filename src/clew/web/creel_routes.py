@@ -10,7 +10,8 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from clew.mill.model import Mill
-from clew.web.creel_page import Creel, open_creel
+from clew.web.answers import refuse_not_asked
+from clew.web.creel_page import CREEL_KEYS, Creel, open_creel
 from clew.web.creel_view import count_chart, count_table, doubt_chart, water_table
 from clew.web.figures import Figures
 from clew.web.wind_page import NO_LOT, OF_YARN
@@ -23,6 +24,7 @@ def creel_router(bench: Workbench) -> APIRouter:
 
     @router.get("/creel", include_in_schema=False)
     def creel(request: Request, part: Annotated[str, Query()] = "") -> HTMLResponse:
+        refuse_not_asked(request, CREEL_KEYS)
         units = bench.units(request)
         page = open_creel(bench.mill.read().mill, request.query_params, units)
         figures, answer = Figures(units), page.answer

@@ -25,7 +25,7 @@ def count_chart(answer: YarnAnswer, figures: Figures) -> Chart:
     named = (
         ("on the cone", answer.before),
         ("steamed", answer.after),
-        ("steamed, mean of the run", answer.mean_after),
+        ("steamed, run's mean", answer.mean_after),
     )
     rows = [
         {
@@ -67,7 +67,7 @@ def doubt_chart(answer: YarnAnswer, figures: Figures) -> Chart:
             for part in answer.parts
         ),
     )
-    title = "What makes up the doubt about the steamed count, as shares of the variance"
+    title = "What makes the doubt in the steamed count, as shares of the variance"
     return drawn("doubt", title, spec, {"rows": rows}, table)
 
 

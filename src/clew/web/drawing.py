@@ -77,7 +77,8 @@ def section_drawing(
     half, wide = build.diameter_mm / 2, build.width_mm / 2
     diameter, width = mandrel_mm
     text = build.diameter_mm * 0.062
-    x, y = -wide - 1.6 * text, half + 2.0 * text
+    reach = max(wide, width / 2)
+    x, y = -reach - 1.6 * text, half + 2.0 * text
     ends = (
         f"M{x:.1f} {-half:.1f}V{half:.1f}"
         + "".join(f"M{x - text / 2:.1f} {end:.1f}h{text:.1f}" for end in (-half, half))
@@ -95,7 +96,7 @@ def section_drawing(
         _label("mandrel", "middle", 0.0, -text / 2, text),
     )
     left = x - text * (1.5 + 0.62 * len(words[0]))
-    box = (left, -half - text, wide + text - left, 2 * half + 5.2 * text)
+    box = (left, -half - text, reach + text - left, 2 * half + 5.2 * text)
     return svg("section", title, box, parts, "section-drawing")
 
 

@@ -19,6 +19,7 @@ from pydantic import TypeAdapter, ValidationError
 from clew.faults import Fault
 from clew.mill.fields import Reads, Section
 from clew.quantities import Kind, UnitSystem, convert_count, in_unit, number, show, show_count
+from clew.web.limits import fault_for
 
 MOST_TYPED = 60
 """Longest text that is looked at; a quantity needs a dozen characters."""
@@ -152,6 +153,7 @@ def read_entries(
         for clash in type(have).clashes(SimpleNamespace(**fields)):
             key = str(clash.path[0])
             wrong[key] = Fault(clash.what, clash.expected, key=key, value=repr(typed.get(key, "")))
+    wrong = {key: fault_for(fault, units) for key, fault in wrong.items()}
     entries = tuple(
         _entry(
             one,

@@ -128,11 +128,12 @@ class Figures:
         return tight(f"{low:.{places}f} to {high:.{places}f} {self.count_unit}")
 
     def put_up(self, count_tex: float) -> str:
-        """Length in the mass that a ball is thought of: metres in 100 g, yards in 100 g."""
-        length_m = convert_count(count_tex, "tex", "m/kg") / 10.0
+        """Length in a mass as the trade says it: metres in 100 g, yards in 1 oz."""
+        length_m = convert_count(count_tex, "tex", "m/kg") / 1000.0
         if self.metric:
-            return f"{length_m:.0f}\u00a0m in 100\u00a0g"
-        return f"{in_unit(length_m, LENGTH, 'yd'):.0f}\u00a0yd in 100\u00a0g"
+            return f"{100.0 * length_m:.0f}\u00a0m in 100\u00a0g"
+        in_ounce_m = length_m * MASS.units["oz"]
+        return f"{in_unit(in_ounce_m, LENGTH, 'yd'):.1f}\u00a0yd in 1\u00a0oz"
 
     def percent(self, share: float, places: int = 1) -> str:
         """A share [-] in per cent."""
@@ -158,10 +159,3 @@ class Figures:
 def plural(count: int, word: str) -> str:
     """Write a number with its noun: ``1 cone``, ``8 cones``."""
     return f"{count} {word}" if count == 1 else f"{count} {word}s"
-
-
-def of_twenty(confidence: float) -> str:
-    """Say a confidence so that it can be pictured: 0.95 is nineteen in twenty."""
-    if abs(confidence - 0.95) < 1e-9:
-        return "Nineteen in twenty"
-    return f"{100.0 * confidence:g} % of the"

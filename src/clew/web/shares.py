@@ -38,7 +38,11 @@ def share_rows(
     most = max((len(lines) for lines in words), default=1)
     # fewer lines are filled up from above, so that the last stands over its bar
     rows = [
-        {"place": place, "share": share, "words": "\n".join([" "] * (most - len(lines)) + lines)}
+        {
+            "place": place,
+            "share": share,
+            "words": "\n".join([" "] * (most - len(lines)) + lines),
+        }
         for place, ((share, _), lines) in enumerate(zip(parts, words, strict=True))
     ]
     return rows, shares_spec(most)

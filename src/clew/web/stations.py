@@ -40,3 +40,10 @@ LINE: tuple[Station, ...] = (
     Station("Lots", "", (Station("Trace"),)),
 )
 """Orders before the line and Lots after it; there is no other top-level page."""
+
+
+def not_open(path: str) -> str:
+    """Name the station that is drawn and has no page yet; empty when the path is of none."""
+    key = path.strip("/").casefold()
+    drawn = (one for station in LINE for one in (station, *station.hung))
+    return next((one.name for one in drawn if one.key == key and not one.path), "")

@@ -17,6 +17,7 @@ from clew.mill.yarns import Yarn
 from clew.quantities import DENSITY, FORCE, FRACTION, GAIN, LENGTH, MASS, UnitSystem
 from clew.web.creel_page import Choice
 from clew.web.entries import Asked, Entry, read_entries, with_faults
+from clew.web.limits import fault_for
 
 OF_BALL = (
     Asked("target_mass", "target_mass_g", "Target mass", MASS, 0.08),
@@ -31,6 +32,9 @@ OF_YARN = (
 )
 NO_LOT = "none"
 """What the address says in place of a dye lot when the yarn is to be taken as spun."""
+
+WIND_KEYS = ("ball", "lot", "line", *(one.key for one in OF_BALL + OF_YARN))
+"""Everything that can be asked of a ball."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +59,8 @@ class Wind:
         The answer; none while something is wrong.
     tried : Mill
         The mill with what was typed in place.
+    tried_words : tuple of str
+        Sentences that name what was tried, and the mill file's own turns; none when nothing was.
     """
 
     ball: Ball
@@ -70,6 +76,7 @@ class Wind:
     faults: tuple[Fault, ...]
     card: RunCard | None
     tried: Mill
+    tried_words: tuple[str, ...]
 
 
 def open_wind(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Wind:
@@ -118,6 +125,7 @@ def open_wind(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Wind:
                 card = _card(tried, ball.name, "" if dye_lot is None else dye_lot.lot, line.name)
         except BadInput as bad:
             faults = bad.faults
+    faults = tuple(fault_for(fault, units) for fault in faults)
     return Wind(
         ball=tried_ball, yarn=tried_yarn, line=line, dye_lot=dye_lot, colour=colour,
         balls=tuple(Choice(one.name, one.name) for one in mill.ball),
@@ -125,7 +133,20 @@ def open_wind(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Wind:
         lines=tuple(Choice(one.name, one.name) for one in mill.line),
         lot_value=lot_value, entries=with_faults(entries + more, faults), faults=faults,
         card=card, tried=tried,
+        tried_words=() if card is None else _tried_words(mill, card, entries + more),
     )  # fmt: skip
+
+
+def _tried_words(mill: Mill, card: RunCard, entries: tuple[Entry, ...]) -> tuple[str, ...]:
+    """Name what was tried, and the turns that the mill file gives by itself."""
+    said = ", ".join(f"{one.words.lower()} {one.text}" for one in entries if one.moved)
+    if not said:
+        return ()
+    try:
+        own = _card(mill, card.ball_name, card.lot_name, card.line_name)
+    except BadInput:
+        return (f"Tried: {said}.", "The mill file by itself gives no answer.")
+    return (f"Tried: {said}.", f"The mill file gives {own.answer.turns} turns.")
 
 
 def lots_for(mill: Mill, ball: Ball) -> tuple[Choice, ...]:

@@ -11,13 +11,16 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from clew.ball.run_card import RunCard, strand_width_mm
+from clew.papers import ball_words
 from clew.web import wind_view as view
+from clew.web.answers import refuse_not_asked
 from clew.web.ball_drawing import ball_drawing
 from clew.web.ball_path import highest_crossed_deg, path_of
 from clew.web.colour import strand_colours
 from clew.web.drawing import cover_drawing, section_drawing
 from clew.web.figures import Figures
-from clew.web.wind_page import Wind, open_wind
+from clew.web.limits import sizes_for
+from clew.web.wind_page import WIND_KEYS, Wind, open_wind
 from clew.web.workbench import Workbench
 
 
@@ -27,6 +30,7 @@ def wind_router(bench: Workbench) -> APIRouter:
 
     @router.get("/wind", include_in_schema=False)
     def wind(request: Request, part: Annotated[str, Query()] = "") -> HTMLResponse:
+        refuse_not_asked(request, WIND_KEYS)
         units = bench.units(request)
         page = open_wind(bench.mill.read().mill, request.query_params, units)
         shown = {} if page.card is None else _shown(page, page.card, Figures(units))
@@ -71,8 +75,23 @@ def _shown(page: Wind, card: RunCard, figures: Figures) -> dict[str, Any]:
         "covers": view.cover_table(card, figures),
         "sizes": view.size_table(card, figures),
         "pressed": view.pressed_table(card, figures),
+        "words": _words(card, figures),
         "measured": page.dye_lot is not None and page.dye_lot.count_measured_tex is not None,
     }  # fmt: skip
+
+
+def _words(card: RunCard, figures: Figures) -> dict[str, Any]:
+    """The sentences that card and page have in common."""
+    units = figures.units
+    cover = ball_words.cover_words(card.coverage, units)
+    return {
+        "target": ball_words.target_words(card.answer, card.terms.promise, units),
+        "over": ball_words.over_words(card.answer, units),
+        "short": ball_words.short_words(card.answer),
+        "basis": ball_words.basis_words(card, units),
+        "cover": cover if card.coverage.ribbon else f"Ribbons: {cover}",
+        "warnings": [sizes_for(one, units) for one in card.answer.build.warnings],
+    }
 
 
 def _ball(page: Wind, card: RunCard, colours: tuple[str, str, str]) -> Markup:

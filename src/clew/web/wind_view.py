@@ -9,7 +9,8 @@ import numpy as np
 from clew.ball.bounds import Interval
 from clew.ball.run_card import RunCard, WinderSetting
 from clew.ball.shape import Range, RoundSize
-from clew.ball.turns import TurnsAnswer
+from clew.ball.turns import Sensitivity, TurnsAnswer
+from clew.papers import floor_numbers as floor
 from clew.quantities import LENGTH, MASS, Kind, in_unit
 from clew.web.chart_svg import Chart, Table, drawn
 from clew.web.charts import interval_spec, line_spec
@@ -62,7 +63,7 @@ def interval_chart(card: RunCard, figures: Figures, what: str) -> Chart:
             promise.declared_length_m, promise.target_length_m, card.call_out_length_m,
         )  # fmt: skip
     unit = kind.metric if figures.metric else kind.yard
-    named = (("one ball", ball), ("mean of the run", mean))
+    named = ((floor.of_balls(answer.confidence), ball), ("run's mean", mean))
     rows = [
         {
             "place": place + 0.66,
@@ -88,13 +89,16 @@ def interval_chart(card: RunCard, figures: Figures, what: str) -> Chart:
         ("", what.capitalize()),
         (
             ("mean ball", one(middle)),
-            *((f"{name}, {sure}", many(interval.low, interval.high)) for name, interval in named),
+            (named[0][0], many(ball.low, ball.high)),
+            (f"run's mean, {sure} sure", many(mean.low, mean.high)),
             ("declared", one(declared)),
             ("target", one(target)),
             ("call the lead outside", many(call_out.low, call_out.high)),
         ),
     )
-    title = f"{what.capitalize()} of a ball: intervals against what is declared and aimed at"
+    title = (
+        f"{what.capitalize()}: one ball and the run's mean against what is declared and the target"
+    )
     spec = interval_spec(f"{what}, {unit}", len(rows))
     return drawn(what, title, spec, {"rows": rows, "rules": rules}, table)
 
@@ -116,7 +120,7 @@ def _marks(
         (call_out.high, "call the lead", "dotted", 0.0),
     ]
     if target == declared:
-        return [*found, (declared, f"declared and aimed at {one(declared)}", "solid", -0.36)]
+        return [*found, (declared, f"declared, and target {one(declared)}", "solid", -0.36)]
     return [
         *found,
         (declared, f"declared {one(declared)}", "solid", -0.36),
@@ -125,7 +129,7 @@ def _marks(
 
 
 def doubt_chart(answer: TurnsAnswer, figures: Figures) -> Chart:
-    """Draw what makes one ball's mass unsure; the table says the same of its length."""
+    """Draw what makes the doubt in one ball's mass; the table says the same of its length."""
     rows, spec = share_rows([(one.mass_share, one.words) for one in answer.contributions], figures)
     table = Table(
         ("Source", "Of the mass", "Of the length", "Differs"),
@@ -139,7 +143,7 @@ def doubt_chart(answer: TurnsAnswer, figures: Figures) -> Chart:
             for one in answer.contributions
         ),
     )
-    title = "What makes a ball's mass unsure, as shares of the variance"
+    title = "What makes the doubt in a ball's mass, as shares of the variance"
     return drawn("doubt", title, spec, {"rows": rows}, table)
 
 
@@ -213,13 +217,20 @@ def sensitivity_table(answer: TurnsAnswer, figures: Figures) -> Table:
         back = "" if one.key == "turn" else f"{one.turns:+.1f}".replace("-", "−")
         rows.append(
             (
-                one.words,
+                _change_words(one, figures),
                 figures.mass_change(one.mass_g),
                 figures.change(figures.length(one.length_m)),
                 back,
             )
         )
     return Table(("If", "Mass", "Length", "Turns to undo it"), tuple(rows))
+
+
+def _change_words(one: Sensitivity, figures: Figures) -> str:
+    """Name a stated change; the room's words carry a unit only for tension."""
+    if one.key != "tension":
+        return one.words
+    return f"tension {figures.tension(1.0)} more"
 
 
 def winder_table(card: RunCard, figures: Figures) -> Table:
@@ -250,11 +261,11 @@ def size_table(card: RunCard, figures: Figures) -> Table:
     """Say how large the ball is from the winder to the band."""
     shape = card.shape
     rows = [
-        _round_row("wound, on the mandrel", shape.on_mandrel, figures),
+        _round_row("on the mandrel", shape.on_mandrel, figures),
         _round_row("off the mandrel", shape.off_mandrel, figures),
         _round_row("at rest", shape.relaxed, figures),
     ]
-    return Table(("", "Across", "Along the axis", "Hollow"), tuple(rows))
+    return Table(("", "Across", "Wide", "Bore"), tuple(rows))
 
 
 def pressed_table(card: RunCard, figures: Figures) -> Table | None:
@@ -264,7 +275,7 @@ def pressed_table(card: RunCard, figures: Figures) -> Table | None:
         return None
     sizes = (flat.thickness_mm, flat.breadth_mm, flat.length_mm, flat.hollow_mm)
     return Table(
-        ("", "Thick", "Broad", "Long", "Hollow left"),
+        ("", "Thick", "Broad", "Long", "Bore left"),
         (("pressed", *(_range(size, figures) for size in sizes)),),
     )
 
@@ -288,7 +299,7 @@ def cover_table(card: RunCard, figures: Figures) -> Table:
         cover.bare_frac, strict=True,
     )  # fmt: skip
     return Table(
-        ("At diameter", "Covered once round", "After four", "Thickness varies", "Left bare"),
+        ("Across", "Covered once round", "After four", "Thickness varies", "Left bare"),
         tuple(
             (figures.size(diameter), *(figures.percent(share, 0) for share in shares))
             for diameter, *shares in rows

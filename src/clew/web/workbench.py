@@ -11,9 +11,11 @@ from starlette.responses import HTMLResponse
 
 from clew.faults import BadInput
 from clew.mill import mill_file
+from clew.papers.floor_numbers import of_balls
 from clew.quantities import UnitSystem
 from clew.web.assets import Assets, read_assets
-from clew.web.figures import Figures, of_twenty, plural
+from clew.web.figures import Figures, plural
+from clew.web.limits import fault_for
 from clew.web.mill_on_disk import MillOnDisk, UnusableMill
 from clew.web.reader import reader_of
 from clew.web.stations import LINE
@@ -46,7 +48,7 @@ class Workbench:
             lstrip_blocks=True,
         )
         self._pages.globals.update(
-            asset=self.assets.url, line=LINE, plural=plural, nineteen=of_twenty
+            asset=self.assets.url, line=LINE, plural=plural, of_balls=of_balls
         )
 
     def units(self, request: Request) -> UnitSystem:
@@ -92,7 +94,8 @@ class Workbench:
         """Render what is wrong with an input in plain lines."""
         of_mill = isinstance(bad, UnusableMill)
         return self.show(
-            request, "faults.html", status=status, faults=bad.faults, of_mill=of_mill,
+            request, "faults.html", status=status,
+            faults=[fault_for(one, self.units(request)) for one in bad.faults], of_mill=of_mill,
             mill_file=str(mill_file(self.mill.folder)),
         )  # fmt: skip
 
