@@ -12,7 +12,7 @@ from clew.ball.doubt import doubt_of, draw_balls
 from clew.ball.from_mill import terms_of
 from clew.ball.terms import RunSize
 from clew.ball.turns import set_turns
-from clew.ball.wind import build
+from clew.ball.wind.build import build
 from clew.mill.model import Mill
 
 

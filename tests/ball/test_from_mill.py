@@ -14,7 +14,7 @@ from clew.strand.bulk import steamed
 
 
 def test_a_measured_lot_is_weighed_with_the_nominal_count(demo_mill: Mill) -> None:
-    """Normal with known variances, by hand: 400 tex +- 0.8 %, and 403 on eight cones, both at 9.2 %."""
+    """Normal with known variances, by hand: 400 tex +- 0.8 %, and 403 on eight cones."""
     strand = terms_of(demo_mill, "Querl 100", "SL-207").strand
     sample_cv = math.hypot(0.013, 0.006) / math.sqrt(8)
     weights = (1 / 0.008**2, 1 / sample_cv**2)

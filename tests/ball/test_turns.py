@@ -15,7 +15,7 @@ from clew.ball.from_mill import Terms, terms_of
 from clew.ball.outcome import area_of, length_law, outcome, rest_count_tex, strain_of
 from clew.ball.tension import relaxed_length_m
 from clew.ball.turns import TurnsAnswer, balance, set_turns
-from clew.ball.wind import build
+from clew.ball.wind.build import build
 from clew.faults import BadInput
 from clew.mill.model import Mill
 

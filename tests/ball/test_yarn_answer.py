@@ -73,7 +73,7 @@ def test_a_yarn_without_a_lot_is_reckoned_by_the_cone(demo_mill: Mill) -> None:
     yarn = demo_mill.find_yarn("Sallowe")
     answer = yarn_answer(yarn, demo_mill.find_blend(yarn.blend))
     assert answer.cones == 1
-    assert not answer.count_measured
+    assert answer.measured_tex is None
     assert answer.on_creel.net_mass_kg == pytest.approx(2.0)
 
 

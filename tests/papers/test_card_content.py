@@ -10,7 +10,7 @@ import pytest
 
 from clew import __version__
 from clew.ball.run_card import RunCard
-from clew.ball.shape import Range
+from clew.ball.size.shape import Range
 from clew.mill.model import Mill
 from clew.papers import CardContent, card_content, inputs_fingerprint
 from clew.papers.ball_words import basis_words, count_note, cover_words, short_words

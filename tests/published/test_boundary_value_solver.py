@@ -5,9 +5,9 @@ import pytest
 from scipy.integrate import solve_bvp
 from scipy.interpolate import CubicSpline
 
-from clew.ball.release import wind_on_mandrel, withdraw
-from clew.ball.stress import Pack, RadialModulus, wound_stress
-from clew.ball.stress_closed_forms import bore_pressure_removed
+from clew.ball.size.release import wind_on_mandrel, withdraw
+from clew.ball.size.stress import Pack, RadialModulus, wound_stress
+from clew.ball.size.stress_closed_forms import bore_pressure_removed
 
 
 def solved(slopes, ends, grid):

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from clew.ball.wind import WindSetting, build
+from clew.ball.wind.build import WindSetting, build
 
 
 @pytest.mark.outside(

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from clew.ball.closed_forms import coil_angle_deg, wind_speeds
+from clew.ball.wind.closed_forms import coil_angle_deg, wind_speeds
 
 
 @pytest.mark.outside(

@@ -9,7 +9,7 @@ import math
 
 import pytest
 
-from clew.ball.belief import Belief, FirstBall, prior_belief, update
+from clew.ball.first.belief import Belief, FirstBall, prior_belief, update
 
 YIELDS = {
     "A": (1545, 1440, 1440, 1520, 1580),

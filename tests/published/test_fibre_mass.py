@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from clew.ball.release import wind_on_mandrel
-from clew.ball.shape_constants import ShapeConstants
-from clew.ball.stress import Pack, RadialModulus
+from clew.ball.size.constants import ShapeConstants
+from clew.ball.size.release import wind_on_mandrel
+from clew.ball.size.stress import Pack, RadialModulus
 
 
 @pytest.mark.outside(

@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from clew.ball.closed_forms import gain_mm
-from clew.ball.crossings import footprint_rev
+from clew.ball.wind.closed_forms import gain_mm
+from clew.ball.wind.crossings import footprint_rev
 
 
 @pytest.mark.outside(

@@ -5,8 +5,8 @@ from statistics import stdev
 
 import pytest
 
-from clew.ball.belief import FirstBall, prior_belief, update
-from clew.ball.first_balls import Z95
+from clew.ball.first.belief import FirstBall, prior_belief, update
+from clew.ball.first.next_balls import Z95
 
 TROUT_CM = (31.1, 28.2, 34.2, 35.0, 31.5)
 PRIOR_MEAN_CM, PRIOR_SD_CM = 30.0, 4.0

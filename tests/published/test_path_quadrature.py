@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from clew.ball.closed_forms import tilted_coil_on_sphere_mm
-from clew.ball.wind import FINE, WindSetting, build
+from clew.ball.wind.build import FINE, WindSetting, build
+from clew.ball.wind.closed_forms import tilted_coil_on_sphere_mm
 
 
 def point(t, tilt, ratio, radius_at):

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from clew.ball.closed_forms import tilted_coil_on_cylinder_mm
+from clew.ball.wind.closed_forms import tilted_coil_on_cylinder_mm
 
 
 @pytest.mark.outside(

@@ -2,7 +2,7 @@
 
 import pytest
 
-from clew.ball.closed_forms import cylinder_growth, helix_package_diameter_mm
+from clew.ball.wind.closed_forms import cylinder_growth, helix_package_diameter_mm
 
 
 @pytest.mark.outside(

@@ -2,7 +2,7 @@
 
 import pytest
 
-from clew.ball.stress_closed_forms import (
+from clew.ball.size.stress_closed_forms import (
     bore_growth_lame,
     bore_pressure_lame,
     bore_pressure_removed,

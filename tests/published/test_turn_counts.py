@@ -2,7 +2,7 @@
 
 import pytest
 
-from clew.ball.closed_forms import (
+from clew.ball.wind.closed_forms import (
     cylinder_growth,
     helix_coil_mm,
     helix_package_diameter_mm,

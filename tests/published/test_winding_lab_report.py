@@ -2,7 +2,7 @@
 
 import pytest
 
-from clew.ball.closed_forms import traverse_speed_m_min, wind_speeds
+from clew.ball.wind.closed_forms import traverse_speed_m_min, wind_speeds
 
 
 @pytest.mark.outside(

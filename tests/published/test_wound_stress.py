@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from clew.ball.stress import Pack, RadialModulus, wound_stress
-from clew.ball.stress_closed_forms import (
+from clew.ball.size.stress import Pack, RadialModulus, wound_stress
+from clew.ball.size.stress_closed_forms import (
     bore_pressure_removed,
     bore_strain_removed,
     isotropic_on_free_bore,

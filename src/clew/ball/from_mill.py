@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from clew.ball.terms import Promise, RunSize, Spread, Strand, Winding
-from clew.ball.wind import WindSetting
+from clew.ball.wind.build import WindSetting
 from clew.mill.balls import Ball
 from clew.mill.lots import DyeLot
 from clew.mill.model import Mill

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from clew.ball.tension import relaxed_count_tex, winding_strain, wound_count_tex
 from clew.ball.terms import Promise, Strand, Winding
-from clew.ball.wind import Build, build, length_at
+from clew.ball.wind.build import Build, build, length_at
 
 Array = NDArray[np.float64]
 Number = float | Array

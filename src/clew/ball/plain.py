@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from clew.ball.bounds import Interval
 from clew.ball.turns import TurnsAnswer
-from clew.ball.wind import Build
+from clew.ball.wind.build import Build
 from clew.ball.yarn_answer import YarnAnswer
 from clew.strand.bulk import SteamedSpread
 from clew.strand.moisture import CommercialMass

@@ -7,10 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from clew.ball.coverage import Coverage
-from clew.ball.first_run import FirstRun
-from clew.ball.shape import BallShape, FlatSize, Range, RoundSize
-from clew.ball.wind import Build
+from clew.ball.first.first_run import FirstRun
+from clew.ball.size.shape import BallShape, FlatSize, Range, RoundSize
+from clew.ball.wind.build import Build
+from clew.ball.wind.coverage import Coverage
 
 MOST_ROWS = 60
 """Turns and latitudes are thinned to about so many rows."""

@@ -5,16 +5,16 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from clew.ball.belief import Belief
 from clew.ball.bounds import Interval, interval_around
-from clew.ball.coverage import Coverage, coverage
 from clew.ball.doubt import doubt_of
+from clew.ball.first.belief import Belief
+from clew.ball.first.line_settings import counter_of
 from clew.ball.from_mill import Terms, terms_of
-from clew.ball.line_settings import counter_of
-from clew.ball.shape import BallShape
-from clew.ball.size import size_of
+from clew.ball.size.of_ball import size_of
+from clew.ball.size.shape import BallShape
 from clew.ball.turns import TurnsAnswer, set_turns
-from clew.ball.wind import build, length_at
+from clew.ball.wind.build import build, length_at
+from clew.ball.wind.coverage import Coverage, coverage
 from clew.mill.balls import Ball
 from clew.mill.lines import Line
 from clew.mill.model import Mill
@@ -255,7 +255,7 @@ def run_card_of(
     card = card_of(mill, ball, line, terms, answer, yarn.name, lot_name)
     if belief is None:
         return card
-    from clew.ball.card_after import card_after  # it arranges the card made here anew
+    from clew.ball.first.card_after import card_after  # it arranges the card made here anew
 
     return card_after(card, mill, ball, line, belief)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from clew.ball.wind import WindSetting
+from clew.ball.wind.build import WindSetting
 
 Level = Literal["run", "winder", "cone", "ball"]
 """What a source of doubt differs between: it averages out over as many of them as a run has."""

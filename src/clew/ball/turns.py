@@ -21,7 +21,7 @@ from clew.ball.outcome import (
 )
 from clew.ball.tension import tension_for_count
 from clew.ball.terms import Promise, Strand, Winding
-from clew.ball.wind import Build, build, length_at, turns_at
+from clew.ball.wind.build import Build, build, length_at, turns_at
 from clew.faults import BadInput, Fault
 
 Binding = Literal["mass", "length"]

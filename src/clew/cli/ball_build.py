@@ -14,8 +14,8 @@ from clew.cli.output import print_json, print_rows, print_table
 from clew.faults import BadInput, Fault
 
 if TYPE_CHECKING:
-    from clew.ball.shape import BallShape, Range
-    from clew.ball.wind import Build
+    from clew.ball.size.shape import BallShape, Range
+    from clew.ball.wind.build import Build
 
 
 class WindRatio(click.ParamType[float]):
@@ -50,12 +50,12 @@ def build(
 
     Turn by turn, how the strand covers it, and how large it will be.
     """
-    from clew.ball.coverage import coverage
     from clew.ball.from_mill import terms_of
     from clew.ball.plain_build import build_plain
     from clew.ball.run_card import strand_width_mm
-    from clew.ball.size import size_of
+    from clew.ball.size.of_ball import size_of
     from clew.ball.turns import set_turns
+    from clew.ball.wind.coverage import coverage
 
     mill = checked_mill(mill_folder)
     terms = terms_of(mill, ball_name, dye_lot)

@@ -15,8 +15,8 @@ from clew.faults import BadInput
 from clew.quantities import LENGTH, MASS, UnitSystem, show
 
 if TYPE_CHECKING:
-    from clew.ball.first_run import FirstRun, WeighedBall, WinderAdvice
-    from clew.ball.winder_setting import WinderSetting
+    from clew.ball.first.first_run import FirstRun, WeighedBall, WinderAdvice
+    from clew.ball.first.winder_setting import WinderSetting
     from clew.mill.model import Mill
 
 
@@ -46,10 +46,10 @@ def first_balls(
     FILE is a CSV file with the columns ball, winder, cone, counts, mass, length; length may be left
     empty. A ball across a tie names both cones with their shares: A-01 60 % + A-02 40 %.
     """
-    from clew.ball.about import about_of
-    from clew.ball.first_run import read_first_balls
+    from clew.ball.first.about import about_of
+    from clew.ball.first.first_run import read_first_balls
+    from clew.ball.first.line_settings import balls_of_lot
     from clew.ball.from_mill import lot_for, terms_of
-    from clew.ball.line_settings import balls_of_lot
     from clew.ball.plain_build import first_run_plain
     from clew.ball.turns import set_turns
     from clew.cli.belief_file import read_belief
@@ -171,7 +171,7 @@ def yarn_words(found: FirstRun) -> list[str]:
     """
     count = found.advice[0].view.count_factor
     lines = [
-        f"The lot's count stands {_off(count.middle)} what was expected "
+        f"The lot's count stands {_off(count.middle)} what was expected of it "
         f"(95 %: {_off(count.low)} to {_off(count.high)})."
     ]
     unreeled = [str(one.winder) for one in found.advice if one.view.lengths == 0]
@@ -198,6 +198,8 @@ def yarn_words(found: FirstRun) -> list[str]:
 
 
 def _off(factor: float) -> str:
+    if abs(factor - 1) < 5e-4:
+        return "at"
     return f"{100 * abs(factor - 1):.1f} % {'above' if factor >= 1 else 'below'}"
 
 

@@ -6,7 +6,7 @@ import json
 from dataclasses import replace
 from pathlib import Path
 
-from clew.ball.belief import Belief
+from clew.ball.first.belief import Belief
 from clew.faults import BadInput, Fault
 
 LARGEST_BYTES = 20_000_000

@@ -55,6 +55,7 @@ def demo(folder: Path, serve: bool, port: int) -> None:
 
 def summary(card: RunCard) -> list[str]:
     """Say in a few lines what a run card says."""
+    from clew.papers.floor_numbers import percent
     from clew.quantities import show_count
 
     answer, strand = card.answer, card.terms.strand
@@ -65,23 +66,23 @@ def summary(card: RunCard) -> list[str]:
         (
             "the yarn",
             f"{spun} on the cone, {steamed} when steamed; "
-            f"fed {card.belt.overfeed_frac:.0%} faster than it leaves",
+            f"fed {percent(card.belt.overfeed_frac)} faster than it leaves",
         ),
         ("set", f"{answer.turns} turns of the flyer; the declared {answer.binding} binds"),
         ("counters", ", ".join(f"winder {row.winder}: {row.counts}" for row in card.settings)),
         (
             "one ball",
-            f"{answer.mass_g:.1f} g, 95 % of them {mass.low:.1f} to {mass.high:.1f} g; "
+            f"{answer.mass_g:.1f} g, 95 of 100 {mass.low:.1f} to {mass.high:.1f} g; "
             f"{answer.length_m:.1f} m, {length.low:.1f} to {length.high:.1f} m",
         ),
-        ("call me", f"when a ball is outside {call.low:.1f} to {call.high:.1f} g"),
+        ("call the lead", f"when a ball is outside {call.low:.1f} to {call.high:.1f} g"),
         (
             "its size",
             f"{answer.build.diameter_mm:.0f} x {answer.build.width_mm:.0f} mm wound; at rest "
             f"{rest.diameter_mm.low:.0f} to {rest.diameter_mm.high:.0f} x "
             f"{rest.width_mm.low:.0f} to {rest.width_mm.high:.0f} mm",
         ),
-        ("most doubt", f"{doubt.words} ({doubt.mass_share:.0%} of it)"),
+        ("most doubt", f"{doubt.words} ({percent(doubt.mass_share)} of it)"),
     )
     head = f"{card.ball_name} from dye lot {card.lot_name} ({card.colour_name}), {card.line_name}"
-    return [head, *(f"  {name:<12}{words}" for name, words in rows)]
+    return [head, *(f"  {name:<15}{words}" for name, words in rows)]

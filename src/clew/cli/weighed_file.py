@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from clew.ball.first_run import WeighedBall
+from clew.ball.first.first_run import WeighedBall
 from clew.cli.tables import MOST_FAULTS, placed, read_rows
 from clew.faults import BadInput, Fault
 from clew.quantities import LENGTH, MASS, read_quantity

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
-from clew.ball.coverage import Coverage
-from clew.ball.crossings import COVER_LIMIT
 from clew.ball.run_card import RunCard
 from clew.ball.terms import Promise, Strand
 from clew.ball.turns import TurnsAnswer
+from clew.ball.wind.coverage import Coverage
+from clew.ball.wind.crossings import COVER_LIMIT
 from clew.papers import floor_numbers as floor
 from clew.quantities import UnitSystem
 

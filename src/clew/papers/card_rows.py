@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from clew.ball.run_card import RunCard
-from clew.ball.shape import FlatSize, Range, RoundSize
+from clew.ball.size.shape import FlatSize, Range, RoundSize
 from clew.mill.lines import Line
 from clew.papers import floor_numbers as floor
 from clew.papers.ball_words import cover_words

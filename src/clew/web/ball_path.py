@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.ball.path import strand_path
 from clew.ball.run_card import RunCard, strand_width_mm
-from clew.ball.wind import Build, WindSetting, surfaces_at
+from clew.ball.wind.build import Build, WindSetting, surfaces_at
+from clew.ball.wind.path import strand_path
 
 STAGES, RINGS = 16, 22
 """Moments of the build, and latitudes between equator and pole, at which the surface is given."""

@@ -11,9 +11,9 @@ import numpy as np
 from markupsafe import Markup, escape
 from numpy.typing import NDArray
 
-from clew.ball.coverage import Coverage
-from clew.ball.path import surface_outline
-from clew.ball.wind import Build
+from clew.ball.wind.build import Build
+from clew.ball.wind.coverage import Coverage
+from clew.ball.wind.path import surface_outline
 
 Floats = NDArray[np.float64]
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from clew.ball.bounds import Interval
 from clew.ball.run_card import RunCard, WinderSetting
-from clew.ball.shape import Range, RoundSize
+from clew.ball.size.shape import Range, RoundSize
 from clew.ball.turns import Sensitivity, TurnsAnswer
 from clew.papers import floor_numbers as floor
 from clew.quantities import LENGTH, MASS, Kind, in_unit

@@ -1,0 +1,1 @@
+"""How large a ball is: wound stress, the bore, at rest and pressed."""
