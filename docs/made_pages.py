@@ -69,31 +69,42 @@ def outside_checks(folder: Path) -> Iterator[OutsideCheck]:
                     )
 
 
+_MARKS = {
+    "READ": "Printed in a source that was seen, or in a copy of it.",
+    "MEMORY": "Recalled, not seen: to be checked against the source.",
+    "COMPUTED": "Worked out by another program or library.",
+    "DERIVED": "Worked out by hand from stated inputs, apart from Clew's own code.",
+}
+"""Every mark a check may carry, strongest first."""
+
+
 def outside_page(folder: Path) -> str:
     checks = sorted(set(outside_checks(folder)))
+    unknown = {check.mark for check in checks} - set(_MARKS)
+    if unknown:
+        raise ValueError(f"marks that are not in the table: {sorted(unknown)}")
     lines = [
         "# Outside checks",
         "",
-        "What the numbers of Clew are held against, outside Clew. The tests make the table.",
-        "READ: the number was seen in the source or a copy of it. MEMORY: recalled, not seen.",
-        "DERIVED: worked out by hand from stated inputs. COMPUTED: worked out by another program.",
-        "",
+        "What the numbers of Clew are held against, outside Clew. The tests make the tables.",
         f"{len(checks)} checks against {len({check.document for check in checks})} sources.",
         "",
-        "| source | edition | section | mark | held by | rows |",
-        "|---|---|---|---|---|---|",
     ]
-    for check in checks:
-        cells = [
-            check.document,
-            check.edition,
-            check.section,
-            check.mark,
-            check.test,
-            str(check.cases),
+    for mark, words in _MARKS.items():
+        marked = [check for check in checks if check.mark == mark]
+        lines += [
+            f"## {mark}",
+            "",
+            f"{words} {len(marked)} checks.",
+            "",
+            "| source | edition | section | held by | rows |",
+            "|---|---|---|---|---|",
         ]
-        lines.append("| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |")
-    return "\n".join(lines) + "\n"
+        for one in marked:
+            cells = [one.document, one.edition, one.section, one.test, str(one.cases)]
+            lines.append("| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |")
+        lines.append("")
+    return "\n".join(lines)
 
 
 def _help(
