@@ -329,3 +329,22 @@ def test_demo_does_the_main_job_and_can_be_run_again(clew: Run, tmp_path: Path) 
     assert first.exit_code == again.exit_code == 0, first.output
     assert "turns of the flyer" in first.stdout
     assert len(list((tmp_path / "demo" / "cards").iterdir())) == 2
+
+
+def test_a_name_of_two_words_needs_no_quotes(clew_json: Json, mill_dir: Path) -> None:
+    assert clew_json("ball", "turns", "Querl", "100", "--mill", mill_dir)["turns"] > 1
+
+
+def test_a_card_without_its_lot_names_the_lots(clew: Run, mill_dir: Path, tmp_path: Path) -> None:
+    result = clew("ball", "card", "Dunnow 50", "--mill", mill_dir, "--out", tmp_path / "cards")
+    assert result.exit_code == 2
+    assert "BR-091, SA-340" in result.stderr
+
+
+def test_a_card_that_was_there_is_said_to_be_replaced(
+    clew: Run, mill_dir: Path, tmp_path: Path
+) -> None:
+    arguments = ("ball", "card", "Querl 100", "--dye-lot", "SL-207", "--mill", mill_dir)
+    first, again = (clew(*arguments, "--out", tmp_path) for _ in range(2))
+    assert first.stdout.startswith("wrote")
+    assert again.stdout.startswith("replaced")

@@ -201,19 +201,23 @@ def terms_of(mill: Mill, ball_name: str, lot_name: str = "", line_name: str = ""
     return Terms(strand, promise_of(ball), winding_of(ball, run))
 
 
+def lots_of(mill: Mill, ball: Ball) -> tuple[str, ...]:
+    """Name the dye lots of a ball's yarn."""
+    return tuple(
+        lot.lot for colour in mill.colour for lot in colour.dye_lot if lot.yarn == ball.yarn
+    )
+
+
 def lot_for(mill: Mill, ball: Ball, lot_name: str) -> DyeLot:
     """Find a dye lot and see that it is of the ball's yarn; raises `BadInput` otherwise."""
     from clew.faults import BadInput, Fault
 
     _, dye_lot = mill.find_dye_lot(lot_name)
     if mill.find_yarn(dye_lot.yarn).name != mill.find_yarn(ball.yarn).name:
-        fitting = [
-            lot.lot for colour in mill.colour for lot in colour.dye_lot if lot.yarn == ball.yarn
-        ]
         raise BadInput(
             Fault(
                 f"dye lot {dye_lot.lot} is of {dye_lot.yarn}, {ball.name} is made of {ball.yarn}",
-                expected="one of " + ", ".join(fitting),
+                expected="one of " + ", ".join(lots_of(mill, ball)),
                 key="dye lot",
                 value=repr(lot_name),
             )

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from clew.cli.options import as_json, checked_mill, mill_folder
+from clew.cli.options import as_json, ball_argument, checked_mill, mill_folder
 from clew.cli.output import print_json, print_rows, print_table
 from clew.faults import BadInput, Fault
 
@@ -38,7 +38,7 @@ class WindRatio(click.ParamType[float]):
 
 
 @click.command()
-@click.argument("ball_name", metavar="BALL")
+@ball_argument
 @mill_folder
 @click.option("--dye-lot", default="", help="Dye lot; its measured count replaces the nominal one.")
 @click.option("--wind-ratio", type=WindRatio(), help="Try another wind ratio.")

@@ -6,14 +6,14 @@ from pathlib import Path
 
 import click
 
-from clew.cli.options import as_json, checked_mill, in_units, mill_folder
+from clew.cli.options import as_json, ball_argument, checked_mill, in_units, mill_folder
 from clew.cli.output import print_json
 from clew.quantities import UnitSystem
 
 
 @click.command()
-@click.argument("ball_name", metavar="BALL")
-@click.option("--dye-lot", required=True, help="Dye lot on the creel.")
+@ball_argument
+@click.option("--dye-lot", default="", help="Dye lot on the creel; a card is for one.")
 @click.option("--line", "line_name", default="", help="Line; the only one when left out.")
 @click.option(
     "--belief", type=click.Path(path_type=Path), help="What first balls said, from their --save."
@@ -35,10 +35,21 @@ def card(
     as_json: bool,
 ) -> None:
     """Write the run card of BALL, as PDF and HTML."""
+    from clew.ball.from_mill import lots_of
     from clew.ball.run_card import run_card_of
     from clew.cli.cards import write_card
+    from clew.faults import BadInput, Fault
 
     mill = checked_mill(mill_folder)
+    if not dye_lot:
+        ball = mill.find_ball(ball_name)
+        raise BadInput(
+            Fault(
+                "a card without its dye lot",
+                expected="one of " + ", ".join(lots_of(mill, ball)),
+                key="--dye-lot",
+            )
+        )
     said = None
     if belief is not None:
         from clew.cli.belief_file import read_belief
@@ -63,4 +74,5 @@ def card(
         counts = ", ".join(f"{row.winder}: {row.counts}" for row in found.settings)
         number = f"{found.first_balls} first ball{'s' if found.first_balls > 1 else ''}"
         click.echo(f"After {number}, counts by winder: {counts}.")
-    click.echo(f"wrote {written.pdf}\nwrote {written.html}")
+    did = "replaced" if written.replaced else "wrote"
+    click.echo(f"{did} {written.pdf}\n{did} {written.html}")

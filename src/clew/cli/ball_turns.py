@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from clew.cli.options import Quantity, as_json, checked_mill, in_units, mill_folder
+from clew.cli.options import Quantity, as_json, ball_argument, checked_mill, in_units, mill_folder
 from clew.cli.output import print_json, print_rows, print_table
 from clew.papers import floor_numbers as floor
 from clew.quantities import FRACTION, LENGTH, MASS, Kind, UnitSystem, in_unit, show_count
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("ball_name", metavar="BALL")
+@ball_argument
 @mill_folder
 @click.option("--dye-lot", default="", help="Dye lot; its measured count replaces the nominal one.")
 @click.option("--turns", type=click.IntRange(1), help="Answer for these turns, on target or not.")
@@ -109,14 +109,14 @@ def turns(
 
 
 def _of_what(mill: Mill, ball: Ball, dye_lot: str) -> str:
-    from clew.ball.from_mill import lot_for
+    from clew.ball.from_mill import lot_for, lots_of
 
     if dye_lot:
         lot = lot_for(mill, ball, dye_lot)
         if lot.count_measured_tex is None:
             return f"dye lot {lot.lot}, count not measured: nominal."
         return f"dye lot {lot.lot}, count measured on {lot.cones_measured} cones."
-    lots = [lot.lot for colour in mill.colour for lot in colour.dye_lot if lot.yarn == ball.yarn]
+    lots = lots_of(mill, ball)
     known = f" --dye-lot takes the lot's own: {', '.join(lots)}." if lots else ""
     return f"no dye lot: nominal count.{known}"
 

@@ -16,10 +16,11 @@ from clew.quantities import UnitSystem
 
 @dataclass(frozen=True, slots=True)
 class WrittenCard:
-    """Where a card was written."""
+    """Where a card was written, and whether one of that name was there before."""
 
     pdf: Path
     html: Path
+    replaced: bool
 
 
 def file_name(card: RunCard) -> str:
@@ -76,7 +77,9 @@ def write_card(card: RunCard, mill: Mill, folder: Path, units: UnitSystem) -> Wr
     pdf = run_card_pdf(content, made=made)
     html = run_card_html(content, made=made).encode()
     name = file_name(card)
-    written = WrittenCard(folder / f"{name}.pdf", folder / f"{name}.html")
+    written = WrittenCard(
+        folder / f"{name}.pdf", folder / f"{name}.html", (folder / f"{name}.pdf").exists()
+    )
     write_whole(written.pdf, pdf)
     write_whole(written.html, html)
     return written

@@ -63,6 +63,17 @@ def _option_name(param: click.Parameter | None) -> str:
     return param.opts[0] if isinstance(param, click.Option) else (param.name or "").upper()
 
 
+def ball_argument(command: Command) -> Command:
+    """Add ``BALL`` to a command: a ball's name, with or without quotes round its words."""
+    return click.argument(
+        "ball_name",
+        metavar="BALL",
+        nargs=-1,
+        required=True,
+        callback=lambda _context, _parameter, words: " ".join(words),
+    )(command)
+
+
 def as_json(command: Command) -> Command:
     """Add ``--json`` to a command."""
     return click.option("--json", "as_json", is_flag=True, help="Print JSON for programs.")(command)
