@@ -39,3 +39,20 @@ def mill_dir(tmp_path: Path) -> Path:
 
     write_demo(tmp_path / "mill")
     return tmp_path / "mill"
+
+
+KERNELS = (
+    "test_wind",
+    "test_coverage",
+    "test_stress",
+    "test_release",
+    "test_path",
+    "test_cutting",
+)
+"""Files whose name starts so run a compiled kernel directly."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if item.path.name.startswith(KERNELS) and item.path.name != "test_winder_setting.py":
+            item.add_marker(pytest.mark.kernel)

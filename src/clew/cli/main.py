@@ -11,6 +11,10 @@ NOUNS: dict[str, tuple[str, str]] = {
     "mill": ("clew.cli.mill", "The mill file: make one, check it, show it, carry it over."),
     "yarn": ("clew.cli.yarn", "What the yarn is: count, plies, moisture, bulk, class."),
     "ball": ("clew.cli.ball", "What a ball is: turns, build, first balls, run card."),
+    "knots": (
+        "clew.cli.knots",
+        "Knots: rates on the cone, how many land in a ball, where to part.",
+    ),
     "demo": ("clew.cli.demo", "Make the demo mill and do the main job on it."),
     "serve": ("clew.cli.serve", "Open the workbench in a browser on this machine."),
 }

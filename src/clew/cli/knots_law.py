@@ -1,0 +1,233 @@
+"""`clew knots law`: how many joins land in a ball."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from clew.cli.options import Quantity, as_json
+from clew.cli.output import print_json, print_rows, print_table
+from clew.faults import BadInput, Fault
+from clew.quantities import FRACTION, LENGTH
+
+if TYPE_CHECKING:
+    from clew.knots.law import KnotLaw
+    from clew.knots.monte_carlo import DrawnKnots
+
+_LEAST_LIMITS = 5
+_ROW_CHANCE = 1e-6
+_OPTIONS = {"ball_length_m": "--ball-length", "cone_length_m": "--cone-length"}
+_SOURCE_WORDS = {
+    "breaks": "breaks re-tied on the cone",
+    "cone_ties": "ties from cone to cone",
+    "line_breaks": "breaks on the line",
+    "colour_ties": "ties from colour to colour",
+}
+
+
+@click.command()
+@click.option("--ball-length", type=Quantity(LENGTH), required=True, help="Ball, after steam.")
+@click.option(
+    "--breaks-per-km",
+    type=float,
+    default=0.0,
+    show_default=True,
+    help="Breaks re-tied on the cone, per km before steam.",
+)
+@click.option(
+    "--dispersion",
+    type=float,
+    default=math.inf,
+    help="Gamma shape of that rate from cone to cone; left out, all cones are alike.",
+)
+@click.option(
+    "--cone-length",
+    type=Quantity(LENGTH),
+    default=math.inf,
+    help="Mean cone, before steam; left out, no cone ties.",
+)
+@click.option(
+    "--cone-cv", type=Quantity(FRACTION), default=0.0, help='Spread of cone length, such as "5 %".'
+)
+@click.option(
+    "--line-breaks-per-km",
+    type=float,
+    default=0.0,
+    show_default=True,
+    help="Breaks on the line, per km after steam.",
+)
+@click.option(
+    "--colour-ties-per-km",
+    type=float,
+    default=0.0,
+    show_default=True,
+    help="Ties from colour to colour, per km after steam.",
+)
+@click.option(
+    "--shrink",
+    type=Quantity(FRACTION),
+    default=0.0,
+    help='Length lost in steam; "0 %" if left out.',
+)
+@click.option("--ball-number", type=click.IntRange(1), help="Which ball since a cone's start.")
+@click.option(
+    "--min-piece", type=Quantity(LENGTH), default=5.0, help='Least piece; "5 m" if left out.'
+)
+@click.option(
+    "--check",
+    "drawn",
+    type=click.IntRange(100, 1_000_000),
+    help="Also draw so many balls at random.",
+)
+@click.option(
+    "--seed", type=click.IntRange(0), default=1, show_default=True, help="Seed of those balls."
+)
+@as_json
+def law(
+    ball_length: float,
+    breaks_per_km: float,
+    dispersion: float,
+    cone_length: float,
+    cone_cv: float,
+    line_breaks_per_km: float,
+    colour_ties_per_km: float,
+    shrink: float,
+    ball_number: int | None,
+    min_piece: float,
+    drawn: int | None,
+    seed: int,
+    as_json: bool,
+) -> None:
+    """How many joins land in a ball.
+
+    Cones and their breaks are stated before steam, the ball and what happens on the line after it;
+    --shrink takes one to the other.
+    """
+    from clew.knots.law import knot_law
+    from clew.knots.monte_carlo import draw_balls
+    from clew.knots.sources import sources_after_steam
+
+    try:
+        sources = sources_after_steam(
+            breaks_per_km=breaks_per_km,
+            dispersion=dispersion,
+            cone_length_m=cone_length,
+            cone_cv=cone_cv,
+            line_breaks_per_km=line_breaks_per_km,
+            colour_ties_per_km=colour_ties_per_km,
+            shrink_frac=shrink,
+        )
+        found = knot_law(sources, ball_length, ball_number=ball_number)
+    except BadInput as bad:
+        raise BadInput([_placed(fault) for fault in bad.faults]) from None
+    balls = (
+        None
+        if drawn is None
+        else draw_balls(sources, ball_length, balls=drawn, seed=seed, ball_number=ball_number)
+    )
+    if as_json:
+        print_json(_plain(found, min_piece, shrink) | _drawn_plain(balls, min_piece))
+    else:
+        _tell(found, min_piece, balls)
+
+
+def _placed(fault: Fault) -> Fault:
+    option = _OPTIONS.get(fault.key) or "--" + fault.key.removesuffix("_frac").replace("_", "-")
+    return Fault(fault.what, fault.expected, key=option, value=fault.value)
+
+
+def _limits(found: KnotLaw) -> range:
+    return range(max(found.pmf.size, _LEAST_LIMITS + 1))
+
+
+def _plain(found: KnotLaw, min_piece_m: float, shrink_frac: float) -> dict[str, Any]:
+    from clew.knots.pieces import mean_shortest_m, within_limit
+
+    sources, length_m = found.sources, found.ball_length_m
+    joins = _limits(found)
+    shortest = mean_shortest_m(_numbers(found), length_m)
+    return {
+        "ball_length_m": length_m,
+        "ball_number": found.ball_number,
+        "shrink_frac": shrink_frac,
+        "after_steam": {
+            "cone_length_m": None if math.isinf(sources.cone_length_m) else sources.cone_length_m,
+            "cone_cv": sources.cone_cv,
+            "breaks_per_km": 1000.0 * sources.breaks_per_m,
+            "dispersion": None if math.isinf(sources.dispersion) else sources.dispersion,
+            "line_breaks_per_km": 1000.0 * sources.line_breaks_per_m,
+            "colour_ties_per_km": 1000.0 * sources.colour_ties_per_m,
+        },
+        "pmf": found.pmf.tolist(),
+        "mean": found.mean,
+        "variance": found.variance,
+        "mean_by_source": found.mean_by_source,
+        "mean_pieces": found.mean_pieces,
+        "p_more_than": {str(k): found.more_than(k) for k in joins},
+        "min_piece_m": min_piece_m,
+        "p_within_limit": {
+            str(k): within_limit(found.pmf, length_m, k, min_piece_m) for k in joins
+        },
+        "shortest_piece_mean_m": float(found.pmf @ shortest),
+        "p_piece_under_min": 1.0 - within_limit(found.pmf, length_m, joins[-1], min_piece_m),
+    }
+
+
+def _numbers(found: KnotLaw) -> Any:
+    import numpy as np
+
+    return np.arange(found.pmf.size, dtype=np.float64)
+
+
+def _drawn_plain(balls: DrawnKnots | None, min_piece_m: float) -> dict[str, Any]:
+    if balls is None:
+        return {}
+    return {
+        "drawn": {
+            "balls": balls.joins.size,
+            "seed": balls.seed,
+            "pmf": balls.share.tolist(),
+            "mean": float(balls.joins.mean()),
+            "p_piece_under_min": float((balls.shortest_m < min_piece_m).mean()),
+            "shortest_piece_mean_m": float(balls.shortest_m.mean()),
+        }
+    }
+
+
+def _tell(found: KnotLaw, min_piece_m: float, balls: DrawnKnots | None) -> None:
+    from clew.knots.pieces import within_limit
+
+    where = (
+        "anywhere on the strand"
+        if found.ball_number is None
+        else f"ball {found.ball_number} after a cone's start"
+    )
+    click.echo(
+        f"{found.ball_length_m:g} m, {where}: {found.mean:.4g} joins a ball, "
+        f"{found.mean_pieces:.4g} pieces."
+    )
+    print_rows(
+        (_SOURCE_WORDS[name], f"{mean:.4g} a ball")
+        for name, mean in found.mean_by_source.items()
+        if mean > 0.0
+    )
+    head = ["joins", "balls", "more than that", f"within, pieces ≥ {min_piece_m:g} m"]
+    share = None if balls is None else balls.share
+    if share is not None and balls is not None:
+        head.append(f"of {balls.joins.size} drawn")
+    rows = []
+    for k in range(found.pmf.size):
+        if k and found.more_than(k - 1) < _ROW_CHANCE:
+            break
+        within = within_limit(found.pmf, found.ball_length_m, k, min_piece_m)
+        row = [str(k), _percent(found.pmf[k]), _percent(found.more_than(k)), _percent(within)]
+        if share is not None:
+            row.append(_percent(share[k] if k < share.size else 0.0))
+        rows.append(row)
+    print_table(head, rows)
+
+
+def _percent(chance: float) -> str:
+    return f"{100.0 * chance:.4f} %"
