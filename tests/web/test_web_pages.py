@@ -167,3 +167,16 @@ def test_words_from_the_mill_file_are_shown_as_words(open_mill: Opener, mill_dir
     html = open_mill(mill_dir).get("/wind").text
     assert "&lt;b&gt;Mill&lt;/b&gt; &amp; Sons" in html
     assert "<b>Mill" not in html
+
+
+def test_wind_says_what_each_source_of_doubt_differs_between(client: TestClient) -> None:
+    """What averages out over a run, and over what, as the rooms reckon it."""
+    page = client.get("/wind").text
+    rows = {
+        row["key"]: row["differs_between"]
+        for row in client.get("/api/ball/turns?ball=Querl 100").json()["contributions"]
+    }
+    assert rows["winder"] == "winders"
+    assert rows["count_cone"] == "cones"
+    for words in ("run to run", "winder to winder", "cone to cone", "ball to ball"):
+        assert words in page

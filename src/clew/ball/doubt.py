@@ -42,11 +42,6 @@ class Contribution:
     mass_share: float
     length_share: float
 
-    @property
-    def per_ball(self) -> bool:
-        """Whether balls of one run differ in it."""
-        return self.level != "run"
-
 
 @dataclass(frozen=True, slots=True)
 class Doubt:

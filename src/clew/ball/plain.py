@@ -63,7 +63,7 @@ def turns_plain(answer: TurnsAnswer) -> dict[str, Any]:
             {
                 "key": one.key,
                 "words": one.words,
-                "per_ball": one.per_ball,
+                "differs_between": one.level + "s",
                 "mass_share": one.mass_share,
                 "length_share": one.length_share,
                 "mass_log_sd": one.mass_log_sd,

@@ -138,7 +138,7 @@ def doubt_chart(answer: TurnsAnswer, figures: Figures) -> Chart:
                 one.words,
                 figures.percent(one.mass_share, 0),
                 figures.percent(one.length_share, 0),
-                "ball to ball" if one.per_ball else "run to run",
+                f"{one.level} to {one.level}",
             )
             for one in answer.contributions
         ),
