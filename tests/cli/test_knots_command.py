@@ -87,3 +87,36 @@ def test_rates_give_a_pooled_rate_with_its_interval(clew_json: Json, tmp_path: P
     pooled = clew_json("knots", "rates", file)["pooled"]
     assert pooled["per_km"] == pytest.approx(12 / (12 * 4.0))
     assert pooled["low_per_km"] < pooled["per_km"] < pooled["high_per_km"]
+
+
+def test_the_law_of_a_ball_of_the_mill_goes_through_steam(clew_json: Json, mill_dir: Path) -> None:
+    found = clew_json("knots", "law", "--mill", mill_dir, "--ball", "querl 100")
+    # 0.35 breaks per km before a shrink of a fifth, 3200 m of cone after it
+    assert found["mean_by_source"]["breaks"] == pytest.approx(0.35 / 800 * 200)
+    assert found["mean_by_source"]["cone_ties"] == pytest.approx(200 / 3200)
+    assert found["shrink_frac"] == pytest.approx(0.2)
+    assert found["ball"] == "Querl 100"
+
+
+def test_a_value_by_hand_stands_in_place_of_the_mills(clew_json: Json, mill_dir: Path) -> None:
+    found = clew_json(
+        "knots", "law", "--mill", mill_dir, "--ball", "Querl 100", "--cone-length", "8 km"
+    )
+    assert found["mean_by_source"]["cone_ties"] == pytest.approx(200 / 6400)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        ((), "--ball-length: no ball"),
+        (("--lot", "SL-207"), "--lot: a dye lot without a ball"),
+        (("--ball-length", "200 m", "--breaks-per-km", "many"), "--breaks-per-km: not a quantity"),
+        (("--ball-length", "200 m", "--cone-length", "0 m"), "--cone-length: out of range"),
+    ],
+)
+def test_the_law_names_the_option_that_is_wrong(
+    clew: Run, arguments: tuple[str, ...], words: str
+) -> None:
+    result = clew("knots", "law", *arguments)
+    assert result.exit_code == 2
+    assert words in result.stderr

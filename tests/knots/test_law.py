@@ -256,3 +256,10 @@ def test_a_law_takes_under_fifty_milliseconds(case):
         law_of(case)
         times.append(time.perf_counter() - begin)
     assert min(times) < 0.05
+
+
+def test_a_ball_shorter_than_a_run_meets_one_colour_tie_or_none() -> None:
+    rare = knot_law(sources_after_steam(colour_ties_per_km=0.5), 200.0)
+    assert rare.pmf.tolist() == pytest.approx([0.9, 0.1])
+    often = knot_law(sources_after_steam(colour_ties_per_km=8.0), 200.0)
+    assert often.pmf.tolist() == pytest.approx([0.0, 0.4, 0.6])

@@ -7,18 +7,18 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from clew.cli.options import Quantity, as_json
+from clew.cli.knots_terms import knot_law_options, placed_option
+from clew.cli.options import as_json
 from clew.cli.output import print_json, print_rows, print_table
-from clew.faults import BadInput, Fault
-from clew.quantities import FRACTION, LENGTH
+from clew.faults import BadInput
 
 if TYPE_CHECKING:
+    from clew.knots.from_mill import KnotTerms
     from clew.knots.law import KnotLaw
     from clew.knots.monte_carlo import DrawnKnots
 
 _LEAST_LIMITS = 5
 _ROW_CHANCE = 1e-6
-_OPTIONS = {"ball_length_m": "--ball-length", "cone_length_m": "--cone-length"}
 _SOURCE_WORDS = {
     "breaks": "breaks re-tied on the cone",
     "cone_ties": "ties from cone to cone",
@@ -28,53 +28,8 @@ _SOURCE_WORDS = {
 
 
 @click.command()
-@click.option("--ball-length", type=Quantity(LENGTH), required=True, help="Ball, after steam.")
-@click.option(
-    "--breaks-per-km",
-    type=float,
-    default=0.0,
-    show_default=True,
-    help="Breaks re-tied on the cone, per km before steam.",
-)
-@click.option(
-    "--dispersion",
-    type=float,
-    default=math.inf,
-    help="Gamma shape of that rate from cone to cone; left out, all cones are alike.",
-)
-@click.option(
-    "--cone-length",
-    type=Quantity(LENGTH),
-    default=math.inf,
-    help="Mean cone, before steam; left out, no cone ties.",
-)
-@click.option(
-    "--cone-cv", type=Quantity(FRACTION), default=0.0, help='Spread of cone length, such as "5 %".'
-)
-@click.option(
-    "--line-breaks-per-km",
-    type=float,
-    default=0.0,
-    show_default=True,
-    help="Breaks on the line, per km after steam.",
-)
-@click.option(
-    "--colour-ties-per-km",
-    type=float,
-    default=0.0,
-    show_default=True,
-    help="Ties from colour to colour, per km after steam.",
-)
-@click.option(
-    "--shrink",
-    type=Quantity(FRACTION),
-    default=0.0,
-    help='Length lost in steam; "0 %" if left out.',
-)
+@knot_law_options
 @click.option("--ball-number", type=click.IntRange(1), help="Which ball since a cone's start.")
-@click.option(
-    "--min-piece", type=Quantity(LENGTH), default=5.0, help='Least piece; "5 m" if left out.'
-)
 @click.option(
     "--check",
     "drawn",
@@ -86,56 +41,40 @@ _SOURCE_WORDS = {
 )
 @as_json
 def law(
-    ball_length: float,
-    breaks_per_km: float,
-    dispersion: float,
-    cone_length: float,
-    cone_cv: float,
-    line_breaks_per_km: float,
-    colour_ties_per_km: float,
-    shrink: float,
+    terms: KnotTerms,
     ball_number: int | None,
-    min_piece: float,
     drawn: int | None,
     seed: int,
     as_json: bool,
 ) -> None:
     """How many joins land in a ball.
 
-    Cones and their breaks are stated before steam, the ball and what happens on the line after it;
-    --shrink takes one to the other.
+    Name a ball of the mill file (--ball), or say everything by hand. Cones and their breaks are
+    stated before steam, the ball and what happens on the line after it; --shrink, or the mill file,
+    takes one to the other.
     """
     from clew.knots.law import knot_law
     from clew.knots.monte_carlo import draw_balls
-    from clew.knots.sources import sources_after_steam
 
+    sources, ball_length = terms.sources, terms.rule.ball_length_m
+    min_piece = terms.rule.min_piece_m
     try:
-        sources = sources_after_steam(
-            breaks_per_km=breaks_per_km,
-            dispersion=dispersion,
-            cone_length_m=cone_length,
-            cone_cv=cone_cv,
-            line_breaks_per_km=line_breaks_per_km,
-            colour_ties_per_km=colour_ties_per_km,
-            shrink_frac=shrink,
-        )
         found = knot_law(sources, ball_length, ball_number=ball_number)
     except BadInput as bad:
-        raise BadInput([_placed(fault) for fault in bad.faults]) from None
+        raise BadInput([placed_option(fault) for fault in bad.faults]) from None
     balls = (
         None
         if drawn is None
         else draw_balls(sources, ball_length, balls=drawn, seed=seed, ball_number=ball_number)
     )
     if as_json:
-        print_json(_plain(found, min_piece, shrink) | _drawn_plain(balls, min_piece))
+        print_json(
+            {"ball": terms.ball_name, "dye_lot": terms.lot_name}
+            | _plain(found, min_piece, terms.shrink_frac)
+            | _drawn_plain(balls, min_piece)
+        )
     else:
         _tell(found, min_piece, balls)
-
-
-def _placed(fault: Fault) -> Fault:
-    option = _OPTIONS.get(fault.key) or "--" + fault.key.removesuffix("_frac").replace("_", "-")
-    return Fault(fault.what, fault.expected, key=option, value=fault.value)
 
 
 def _limits(found: KnotLaw) -> range:

@@ -102,7 +102,8 @@ def knot_law(sources: Sources, ball_length_m: float, *, ball_number: int | None 
     Notes
     -----
     Cone lengths are gamma distributed and independent, break rates are gamma from cone to cone and
-    independent of cone length, everything else is Poisson. Exact to rounding for a ball that starts
+    independent of cone length, ties of colours stand one run apart with the ball anywhere among
+    them, everything else is Poisson. Exact to rounding for a ball that starts
     anywhere, where all cones have one rate, or no spread, or none is shorter than the ball; also at
     a known place without spread. Else cone lengths stand on a lattice of up to 1024 cells a ball,
     which keeps the mean and moves a chance by some 1e-5 at most (lattices of twice as many cells,
@@ -117,6 +118,9 @@ def knot_law(sources: Sources, ball_length_m: float, *, ball_number: int | None 
         breaks = 0.0 if even else sources.breaks_per_m
         pmf = on_cones(cones, ball_length_m, breaks, sources.dispersion, ball_number)
     pmf = np.convolve(pmf, _scattered(sources.scattered_per_m * ball_length_m))
+    if sources.colour_ties_per_m > 0.0:
+        runs = Cones(1.0 / sources.colour_ties_per_m, 0.0)
+        pmf = np.convolve(pmf, stationary_ties(runs, ball_length_m))
     tail = np.cumsum(pmf[::-1])[::-1]
     kept = max(int(np.count_nonzero(tail > _FORGOTTEN)), 1)
     pmf = pmf[:kept].copy()

@@ -88,8 +88,17 @@ def draw_balls(
         everyone,
         zero,
         zero + ball_length_m,
-        sources.line_breaks_per_m + sources.colour_ties_per_m,
+        sources.line_breaks_per_m,
     )
+    if sources.colour_ties_per_m > 0.0:
+        run_m = 1.0 / sources.colour_ties_per_m
+        who, place = everyone, run_m * random.random(balls)
+        while who.size:
+            inside = place < ball_length_m
+            who, place = who[inside], place[inside]
+            owners.append(who)
+            places.append(place)
+            place = place + run_m
     who, start = everyone, zero
     end = _first_ends(random, sources, balls, ball_length_m, ball_number)
     while who.size:

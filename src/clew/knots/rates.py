@@ -81,13 +81,13 @@ def check_share(value: float, key: str) -> None:
         raise BadInput(Fault("not between 0 % and 100 %", "95 %, say", key=key, value=f"{value:g}"))
 
 
-def poisson_interval(knots: int, *, confidence: float = 0.95) -> tuple[float, float]:
+def poisson_interval(knots: float, *, confidence: float = 0.95) -> tuple[float, float]:
     """Find the exact interval of a Poisson mean from one count.
 
     Parameters
     ----------
-    knots : int
-        The count, 0 or more.
+    knots : float
+        The count, 0 or more; a part of a knot where alike ones were counted as fewer.
     confidence : float
         Confidence wanted [1].
 
@@ -112,7 +112,7 @@ def poisson_interval(knots: int, *, confidence: float = 0.95) -> tuple[float, fl
 
     check_share(confidence, "confidence")
     if knots < 0:
-        raise BadInput(Fault("fewer than no knots", "0 or more", key="knots", value=str(knots)))
+        raise BadInput(Fault("fewer than no knots", "0 or more", key="knots", value=f"{knots:g}"))
     risk = (1.0 - confidence) / 2.0
     low = 0.0 if knots == 0 else float(gammaincinv(knots, risk))
     return low, float(gammaincinv(knots + 1, 1.0 - risk))

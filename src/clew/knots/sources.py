@@ -28,7 +28,8 @@ class Sources:
     line_breaks_per_m : float
         Breaks on the line, re-tied there [1/m].
     colour_ties_per_m : float
-        Ties from one colour to the next [1/m].
+        Ties from one colour to the next [1/m]; they stand a run apart, so that a ball shorter than
+        a run meets one or none.
     """
 
     breaks_per_m: float = 0.0
@@ -52,7 +53,7 @@ class Sources:
     def scattered_per_m(self) -> float:
         """Mean joins per metre that fall anywhere, whatever the cone [1/m]."""
         even = self.breaks_per_m if math.isinf(self.dispersion) else 0.0
-        return even + self.line_breaks_per_m + self.colour_ties_per_m
+        return even + self.line_breaks_per_m
 
 
 def _bad(key: str, value: float, expected: str) -> Fault:

@@ -19,6 +19,7 @@ from clew.mill.fields import (
     LengthMm,
     Line,
     MassG,
+    Money,
     Name,
     Number,
     Section,
@@ -83,6 +84,8 @@ class Ball(Section):
     turn_length_cv: Spread = 0.0
     press_gap_mm: LengthMm | None = None
     knot_limit: Whole
+    price: Money | None = None
+    made_a_year: Whole = 0
     band_text: Annotated[tuple[Line, ...], Field(max_length=12)] = ()
     packing: Packing
     measured: Annotated[tuple[MeasuredBall, ...], Field(min_length=3)] | None = None

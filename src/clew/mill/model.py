@@ -18,12 +18,14 @@ from clew.mill.fields import (
     Money,
     Name,
     NoiseDba,
+    Number,
     PressureKpa,
     Section,
     Whole,
     fault,
 )
 from clew.mill.fields import Line as TextLine
+from clew.mill.knot_rules import KnotRules
 from clew.mill.lines import Line
 from clew.mill.lots import Colour, DyeLot, Order
 from clew.mill.yarns import FibreBlend, Yarn
@@ -75,6 +77,8 @@ class Prices(Section):
     band_each: Money = 0.0
     second_quality_share_frac: Frac = 0.5
     weigh_each: Money = 0.0
+    waste_per_kg: Money = Field(default=0.0, alias="waste_per_kg")
+    shelf_multiple: Annotated[Number, Field(ge=1, le=20)] = 1.0
 
 
 class Safety(Section):
@@ -103,6 +107,7 @@ class Mill(Section):
     line: Annotated[tuple[Line, ...], _SOME]
     colour: Annotated[tuple[Colour, ...], _ANY] = ()
     order: Annotated[tuple[Order, ...], _ANY] = ()
+    knots: KnotRules = KnotRules()
     prices: Prices
     safety: Safety = Safety()
 

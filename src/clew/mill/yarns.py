@@ -11,6 +11,7 @@ from clew.mill.fields import (
     Clash,
     CountTex,
     Frac,
+    LengthM,
     MassG,
     Name,
     Number,
@@ -86,6 +87,7 @@ class Yarn(Section):
     count_cone_cv: Spread
     count_within_cv: Spread = 0.0
     breaks_per_km: RatePerKm = 0.0
+    breaks_counted_m: LengthM | None = None
     breaks_cv: Annotated[Number, Field(ge=0, le=10)] = 0.0
 
     @classmethod
