@@ -1,7 +1,8 @@
 """Ratios against named baselines, measured in one run: `make bench`.
 
 Each command is timed as a whole process, in turn with its baseline, so that a busy machine slows
-both; the median of the ratios is printed beside the most that is allowed.
+both; the median of the ratios is printed beside the most that is allowed. The cutting plan and the
+law of knots are timed inside this process.
 """
 
 from __future__ import annotations
@@ -13,6 +14,9 @@ import tempfile
 import time
 from dataclasses import dataclass
 from pathlib import Path
+
+import cutting
+import law
 
 BIN = Path(sys.executable).parent
 ROUNDS = 9
@@ -96,6 +100,10 @@ def main() -> int:
             found = measure(ratio)
             failed |= found >= ratio.most
             print(f"{ratio.what:<42}{ratio.baseline_words:<44}{found:>7.2f}{ratio.most:>7.1f}")
+        for what, against, found, most in (*cutting.measured(), *law.measured()):
+            failed |= most is not None and found >= most
+            allowed = "any" if most is None else f"{most:.1f}"
+            print(f"{what:<42}{against:<44}{found:>7.2f}{allowed:>7}")
     return 1 if failed else 0
 
 

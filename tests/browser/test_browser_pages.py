@@ -11,7 +11,10 @@ from playwright.sync_api import Page
 pytestmark = pytest.mark.browser
 
 OpenPage = Callable[..., Page]
-PAGES = ["/creel", "/creel?of=yarn:Sallowe", "/wind?ball=Dunnow+50&lot=SA-340", "/wind/card"]
+PAGES = [
+    "/creel", "/creel?of=yarn:Sallowe", "/wind?ball=Dunnow+50&lot=SA-340", "/wind/card", "/knots",
+    "/knots/answer?joins=3&at=12+m,+80+m",
+]  # fmt: skip
 SIZES = [(1024, 768), (390, 844)]
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
@@ -69,7 +72,7 @@ FOCUSED = """() => {
 }"""
 
 
-@pytest.mark.parametrize("path", ["/creel", "/wind"])
+@pytest.mark.parametrize("path", ["/creel", "/wind", "/knots"])
 def test_the_keyboard_reaches_everything_and_shows_where_it_is(
     open_page: OpenPage, path: str
 ) -> None:

@@ -123,9 +123,3 @@ def test_every_bad_row_is_said_at_once(map_file: Path) -> None:
     text = map_file.read_text(encoding="utf-8")
     map_file.write_text(f"{text}800 m,tie\n900 m,tie\n", encoding="utf-8")
     assert len(faults(run(map_file)).splitlines()) == 2
-
-
-def test_a_file_beyond_reading_is_refused(map_file: Path) -> None:
-    with map_file.open("a", encoding="utf-8") as out:
-        out.write("1 m,tie\n" * 800_000)
-    assert "too large a file" in faults(run(map_file))

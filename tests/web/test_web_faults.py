@@ -104,7 +104,10 @@ def test_a_dye_lot_of_another_yarn_can_be_changed_on_the_page(client: TestClient
     assert '<option value="SL-207"' in page.text
 
 
-ENDPOINTS = ["/api/yarn", "/api/ball/turns", "/api/ball/path"]
+ENDPOINTS = [
+    "/api/yarn", "/api/ball/turns", "/api/ball/path", "/api/knots/law", "/api/knots/price",
+    "/api/knots/strand", "/api/knots/answer",
+]  # fmt: skip
 
 
 @pytest.mark.parametrize("path", ENDPOINTS)
@@ -136,7 +139,13 @@ def test_every_address_for_programs_is_tried_here(client: TestClient) -> None:
 
 @pytest.mark.parametrize(
     ("path", "api"),
-    [("/wind", "/api/ball/turns"), ("/wind/card", "/api/ball/path"), ("/creel", "/api/yarn")],
+    [
+        ("/wind", "/api/ball/turns"),
+        ("/wind/card", "/api/ball/path"),
+        ("/creel", "/api/yarn"),
+        ("/knots", "/api/knots/law"),
+        ("/knots/answer", "/api/knots/answer"),
+    ],
 )
 def test_a_name_that_is_not_asked_is_refused_alike_on_page_and_api(
     client: TestClient, path: str, api: str
@@ -151,7 +160,7 @@ def test_a_name_that_is_not_asked_is_refused_alike_on_page_and_api(
 
 
 @pytest.mark.parametrize(
-    "name", ["orders", "steam", "dry", "band", "case", "lots", "knots", "shift", "run", "trace"]
+    "name", ["orders", "steam", "dry", "band", "case", "lots", "shift", "run", "trace"]
 )
 def test_a_station_that_is_drawn_and_has_no_page_is_not_open_yet(
     client: TestClient, name: str

@@ -1,18 +1,22 @@
-"""`clew knots`: rates, law, cutting plan; one file a verb."""
+"""`clew knots`: rates, law, cones, cutting plan, policy, price of a limit, answer to a buyer."""
 
 from __future__ import annotations
 
 import click
 
+from clew.cli.knots_answer import answer
+from clew.cli.knots_cones import cones
 from clew.cli.knots_cut import cut
 from clew.cli.knots_law import law
+from clew.cli.knots_policy import policy
+from clew.cli.knots_price import price
 from clew.cli.knots_rates import rates
 
 
 @click.group()
 def knots() -> None:
-    """Knots: where they come from, how many land in a ball, where to part the strand."""
+    """Knots: where they come from, how many land in a ball, what fewer would cost."""
 
 
-for verb in (rates, law, cut):
+for verb in (rates, law, cones, cut, policy, price, answer):
     knots.add_command(verb)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -17,7 +16,6 @@ if TYPE_CHECKING:
     from clew.knots.law import KnotLaw
     from clew.knots.monte_carlo import DrawnKnots
 
-_LEAST_LIMITS = 5
 _ROW_CHANCE = 1e-6
 _SOURCE_WORDS = {
     "breaks": "breaks re-tied on the cone",
@@ -54,6 +52,7 @@ def law(
     takes one to the other.
     """
     from clew.knots.law import knot_law
+    from clew.knots.law_plain import plain_law
     from clew.knots.monte_carlo import draw_balls
 
     sources, ball_length = terms.sources, terms.rule.ball_length_m
@@ -70,54 +69,11 @@ def law(
     if as_json:
         print_json(
             {"ball": terms.ball_name, "dye_lot": terms.lot_name}
-            | _plain(found, min_piece, terms.shrink_frac)
+            | plain_law(found, min_piece, terms.shrink_frac)
             | _drawn_plain(balls, min_piece)
         )
     else:
         _tell(found, min_piece, balls)
-
-
-def _limits(found: KnotLaw) -> range:
-    return range(max(found.pmf.size, _LEAST_LIMITS + 1))
-
-
-def _plain(found: KnotLaw, min_piece_m: float, shrink_frac: float) -> dict[str, Any]:
-    from clew.knots.pieces import mean_shortest_m, within_limit
-
-    sources, length_m = found.sources, found.ball_length_m
-    joins = _limits(found)
-    shortest = mean_shortest_m(_numbers(found), length_m)
-    return {
-        "ball_length_m": length_m,
-        "ball_number": found.ball_number,
-        "shrink_frac": shrink_frac,
-        "after_steam": {
-            "cone_length_m": None if math.isinf(sources.cone_length_m) else sources.cone_length_m,
-            "cone_cv": sources.cone_cv,
-            "breaks_per_km": 1000.0 * sources.breaks_per_m,
-            "dispersion": None if math.isinf(sources.dispersion) else sources.dispersion,
-            "line_breaks_per_km": 1000.0 * sources.line_breaks_per_m,
-            "colour_ties_per_km": 1000.0 * sources.colour_ties_per_m,
-        },
-        "pmf": found.pmf.tolist(),
-        "mean": found.mean,
-        "variance": found.variance,
-        "mean_by_source": found.mean_by_source,
-        "mean_pieces": found.mean_pieces,
-        "p_more_than": {str(k): found.more_than(k) for k in joins},
-        "min_piece_m": min_piece_m,
-        "p_within_limit": {
-            str(k): within_limit(found.pmf, length_m, k, min_piece_m) for k in joins
-        },
-        "shortest_piece_mean_m": float(found.pmf @ shortest),
-        "p_piece_under_min": 1.0 - within_limit(found.pmf, length_m, joins[-1], min_piece_m),
-    }
-
-
-def _numbers(found: KnotLaw) -> Any:
-    import numpy as np
-
-    return np.arange(found.pmf.size, dtype=np.float64)
 
 
 def _drawn_plain(balls: DrawnKnots | None, min_piece_m: float) -> dict[str, Any]:

@@ -13,7 +13,7 @@ NOUNS: dict[str, tuple[str, str]] = {
     "ball": ("clew.cli.ball", "What a ball is: turns, build, first balls, run card."),
     "knots": (
         "clew.cli.knots",
-        "Knots: rates on the cone, how many land in a ball, where to part.",
+        "Knots: where they come from, how many land in a ball, what fewer cost.",
     ),
     "demo": ("clew.cli.demo", "Make the demo mill and do the main job on it."),
     "serve": ("clew.cli.serve", "Open the workbench in a browser on this machine."),

@@ -1,9 +1,9 @@
-"""Reading small CSV files that a person wrote: every faulty cell at once, with its place."""
+"""Reading CSV files that a person or a detector wrote: every faulty cell, with its place."""
 
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from clew.faults import BadInput, Fault
@@ -13,19 +13,23 @@ LARGEST_BYTES = 5_000_000
 MOST_FAULTS = 200
 
 
-def _csv_lines(path: Path) -> list[tuple[int, list[str]]]:
-    """Read the rows of a file that are not empty, with their line numbers."""
+def _csv_lines(path: Path, most_rows: int | None) -> Iterator[tuple[int, list[str]]]:
+    """Give the rows of a file that are not empty, one by one, with their line numbers."""
     file = str(path)
+    most_bytes = LARGEST_BYTES if most_rows is None else max(LARGEST_BYTES, 100 * most_rows)
     try:
-        if path.stat().st_size > LARGEST_BYTES:
+        if path.stat().st_size > most_bytes:
             raise BadInput(
                 Fault(
                     "too large a file",
-                    expected=f"at most {LARGEST_BYTES // 1_000_000} MB",
+                    expected=f"at most {most_bytes // 1_000_000} MB",
                     file=file,
                 )
             )
-        text = path.read_bytes().decode("utf-8-sig")
+        data = path.read_bytes()
+        if most_rows is not None:
+            _check_rows(data, most_rows, file)
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise BadInput(
             Fault("not UTF-8 text", expected="CSV in UTF-8", file=file, value=f"byte {error.start}")
@@ -34,9 +38,14 @@ def _csv_lines(path: Path) -> list[tuple[int, list[str]]]:
         raise BadInput(
             Fault("cannot be read", expected="a CSV file", file=file, value=str(error.strerror))
         ) from None
-    reader = csv.reader(text.splitlines())
+    del data
+    lines = text.splitlines()
+    del text
+    reader = csv.reader(lines)
     try:
-        lines = [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
+        for row in reader:
+            if any(cell.strip() for cell in row):
+                yield reader.line_num, row
     except csv.Error as error:
         raise BadInput(
             Fault(
@@ -47,7 +56,21 @@ def _csv_lines(path: Path) -> list[tuple[int, list[str]]]:
                 value=str(error),
             )
         ) from None
-    return lines
+
+
+def _check_rows(data: bytes, most_rows: int, file: str) -> None:
+    """Refuse too many rows before one is read: nobody waits, and nothing fills the memory."""
+    ends = max(data.count(b"\n"), data.count(b"\r"))
+    rows = ends - data.endswith((b"\n", b"\r"))
+    if rows > most_rows:
+        raise BadInput(
+            Fault(
+                "too many rows",
+                expected=f"at most {most_rows} rows under the heading; part the file",
+                file=file,
+                value=f"{rows} rows",
+            )
+        )
 
 
 def _check_heading(head: list[str], columns: Mapping[str, bool], file: str, head_line: int) -> None:
@@ -55,6 +78,16 @@ def _check_heading(head: list[str], columns: Mapping[str, bool], file: str, head
     if len(head) == 1 and ";" in head[0]:
         raise BadInput(
             Fault("columns parted by ;", "columns parted by commas", file=file, line=head_line)
+        )
+    if head[0][:1].isdigit() and not set(head) & set(columns):
+        raise BadInput(
+            Fault(
+                "no heading",
+                expected=f"a first line with {needed}",
+                file=file,
+                line=head_line,
+                value=", ".join(head)[:60],
+            )
         )
     faults = [
         Fault(
@@ -81,6 +114,71 @@ def _check_heading(head: list[str], columns: Mapping[str, bool], file: str, head
         raise BadInput(faults)
 
 
+def stream_rows(
+    path: Path, columns: Mapping[str, bool], faults: list[Fault], *, most_rows: int | None = None
+) -> Iterator[tuple[int, list[str]]]:
+    """Give a CSV file's rows one by one, so that a long file does not fill the memory.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    columns : mapping of str to bool
+        Columns that may stand in it, and whether a row must fill them.
+    faults : list of Fault
+        Where faulty rows are added; such a row is left out. Reading stops after many of them.
+    most_rows : int or None
+        Most rows under the heading; None where the size of the file is the only limit.
+
+    Yields
+    ------
+    (int, list of str)
+        Line number and the stripped cells in the order of `columns`, empty where a column that
+        may be left out is.
+
+    Raises
+    ------
+    BadInput
+        What ends the reading: no file, not UTF-8, too large, missing or unknown columns.
+    """
+    file = str(path)
+    lines = _csv_lines(path, most_rows)
+    needed = ", ".join(columns)
+    head_line, first = next(lines, (0, []))
+    if not first:
+        raise BadInput(Fault("an empty file", expected=f"a heading with {needed}", file=file))
+    head = [cell.strip().casefold() for cell in first]
+    _check_heading(head, columns, file, head_line)
+    places = [head.index(name) if name in head else len(head) for name in columns]
+    must = list(columns.items())
+    for line, row in lines:
+        if len(faults) >= MOST_FAULTS:
+            return
+        if len(row) > len(head):
+            faults.append(
+                Fault(
+                    "more cells than columns",
+                    expected=f"{len(head)} cells",
+                    file=file,
+                    line=line,
+                    value=str(len(row)),
+                )
+            )
+            continue
+        cells = [row[place].strip() if place < len(row) else "" for place in places]
+        if not all(cells):
+            empty = [
+                name for (name, needs), cell in zip(must, cells, strict=True) if needs and not cell
+            ]
+            faults += [
+                Fault("an empty cell", expected="a value", file=file, line=line, key=name)
+                for name in empty
+            ]
+            if empty:
+                continue
+        yield line, cells
+
+
 def read_rows(path: Path, columns: Mapping[str, bool]) -> list[tuple[int, dict[str, str]]]:
     """Read a CSV file's rows with their line numbers.
 
@@ -101,40 +199,13 @@ def read_rows(path: Path, columns: Mapping[str, bool]) -> list[tuple[int, dict[s
     BadInput
         Every fault at once: no file, not UTF-8, missing or unknown columns, empty cells.
     """
-    file = str(path)
-    lines = _csv_lines(path)
-    if not lines:
-        needed = ", ".join(columns)
-        raise BadInput(Fault("an empty file", expected=f"a heading with {needed}", file=file))
-    head_line, head = lines[0][0], [cell.strip().casefold() for cell in lines[0][1]]
-    _check_heading(head, columns, file, head_line)
     faults: list[Fault] = []
-    found: list[tuple[int, dict[str, str]]] = []
-    for line, row in lines[1:]:
-        if len(row) > len(head):
-            faults.append(
-                Fault(
-                    "more cells than columns",
-                    expected=f"{len(head)} cells",
-                    file=file,
-                    line=line,
-                    value=str(len(row)),
-                )
-            )
-            continue
-        cells = dict.fromkeys(columns, "") | dict(
-            zip(head, (cell.strip() for cell in row), strict=False)
-        )
-        for name, must in columns.items():
-            if must and not cells[name]:
-                faults.append(
-                    Fault("an empty cell", expected="a value", file=file, line=line, key=name)
-                )
-        found.append((line, cells))
+    found = [
+        (line, dict(zip(columns, cells, strict=True)))
+        for line, cells in stream_rows(path, columns, faults)
+    ]
     if not found and not faults:
-        raise BadInput(
-            Fault("no rows", expected="a row under the heading", file=file, line=head_line)
-        )
+        raise BadInput(Fault("no rows", expected="a row under the heading", file=str(path), line=1))
     if faults:
         raise BadInput(faults[:MOST_FAULTS])
     return found

@@ -87,7 +87,7 @@ def poisson_interval(knots: float, *, confidence: float = 0.95) -> tuple[float, 
     Parameters
     ----------
     knots : float
-        The count, 0 or more; a part of a knot where alike ones were counted as fewer.
+        The count, 0 or more; a part of a knot where alike ones were counted as fewer [1].
     confidence : float
         Confidence wanted [1].
 

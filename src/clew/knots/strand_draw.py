@@ -43,9 +43,9 @@ def draw_strand(sources: Sources, length_m: float, *, seed: int) -> KnotMap:
     Notes
     -----
     The strand begins somewhere on a cone (stationary phase): the first cone is met in proportion to
-    its length and cut at a uniform place. Each cone has a break rate of its own; runs of one colour are
-    equally long. Two joins that
-    fall on the same nanometre would be one. Source: the model of `clew.knots.sources`, DERIVED.
+    its length and cut at a uniform place. Each cone has a break rate of its own; runs of one colour
+    are equally long. Two joins that fall on the same nanometre
+    would be one. Source: the model of `clew.knots.sources`, DERIVED.
     """
     strand_nm = whole_nm(length_m, "strand length", positive=True)
     mean = length_m * sum(sources.intensities_per_m.values())

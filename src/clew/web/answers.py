@@ -13,6 +13,8 @@ from starlette.responses import JSONResponse, Response
 
 from clew.faults import BadInput, Fault
 from clew.web.creel_page import CREEL_KEYS
+from clew.web.knots_answer_page import ANSWER_KEYS
+from clew.web.knots_inputs import KNOTS_KEYS
 from clew.web.stations import not_open
 from clew.web.wind_page import WIND_KEYS
 from clew.web.workbench import Workbench
@@ -21,6 +23,11 @@ _WORDS = {
     404: ("There is no such page", "The stations drawn above that carry a link are open."),
     405: ("That cannot be done here", "This address is only for reading."),
 }
+
+_KNOWN = {"/api/yarn": CREEL_KEYS, "/api/knots/answer": ANSWER_KEYS} | {
+    f"/api/knots/{what}": KNOTS_KEYS for what in ("law", "price", "strand")
+}
+"""What is asked at each address for programs; at the others it is what Wind asks."""
 
 
 class FaultBody(BaseModel):
@@ -102,7 +109,7 @@ def answer_failures(app: FastAPI, bench: Workbench) -> None:
 
     def bad_request(request: Request, error: Exception) -> Response:
         assert isinstance(error, RequestValidationError)
-        known = CREEL_KEYS if request.url.path == "/api/yarn" else WIND_KEYS
+        known = _KNOWN.get(request.url.path, WIND_KEYS)
         faults = tuple(
             not_asked(str(found["loc"][-1]), str(found.get("input")), known)
             if found["type"] == "extra_forbidden"

@@ -12,11 +12,14 @@ from starlette.responses import RedirectResponse
 
 from clew import __version__
 from clew.web.answers import answer_failures
+from clew.web.api_knots_routes import api_knots_router
 from clew.web.api_routes import api_router
 from clew.web.assets import asset_router
 from clew.web.card_routes import card_router
 from clew.web.creel_routes import creel_router
 from clew.web.guard import LOOPBACK, Guard
+from clew.web.knots_answer_routes import knots_answer_router
+from clew.web.knots_routes import knots_router
 from clew.web.reader import reader_router
 from clew.web.wind_routes import wind_router
 from clew.web.workbench import Workbench
@@ -48,9 +51,12 @@ def create_app(mill_folder: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI
         asset_router(bench.assets),
         reader_router(),
         creel_router(bench),
+        knots_router(bench),
+        knots_answer_router(bench),
         wind_router(bench),
         card_router(bench),
         api_router(bench),
+        api_knots_router(bench),
     )
     for router in routers:
         app.include_router(router)

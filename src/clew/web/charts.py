@@ -22,7 +22,7 @@ _P = ParamSpec("_P")
 _ONE_AT_A_TIME = Lock()
 
 
-def _defined_once(define: Callable[_P, dict[str, Any]]) -> Callable[_P, dict[str, Any]]:
+def defined_once(define: Callable[_P, dict[str, Any]]) -> Callable[_P, dict[str, Any]]:
     """Keep a definition, and make one at a time: Altair is not made for several threads."""
     kept = lru_cache(maxsize=16)(define)
 
@@ -34,7 +34,7 @@ def _defined_once(define: Callable[_P, dict[str, Any]]) -> Callable[_P, dict[str
     return of
 
 
-def _finished(chart: alt.LayerChart | alt.FacetChart, height: int) -> dict[str, Any]:
+def finished(chart: alt.LayerChart | alt.FacetChart, height: int) -> dict[str, Any]:
     """Give a chart the page's own colours and type."""
     import altair as alt
 
@@ -61,13 +61,14 @@ def _finished(chart: alt.LayerChart | alt.FacetChart, height: int) -> dict[str, 
     return spec
 
 
-def _named(name: str) -> alt.NamedData:
+def named(name: str) -> alt.NamedData:
+    """Name data that are filled in when a chart is drawn."""
     import altair as alt
 
     return alt.NamedData(name=name)
 
 
-@_defined_once
+@defined_once
 def interval_spec(axis_title: str, rows: int) -> dict[str, Any]:
     """Intervals in rows with rules across them for declaration, target and call-out.
 
@@ -79,7 +80,7 @@ def interval_spec(axis_title: str, rows: int) -> dict[str, Any]:
     height = rows * step
     x = alt.X("low:Q").scale(zero=False, nice=False, padding=26).title(axis_title).axis(grid=False)
     y = alt.Y("place:Q").scale(domain=[0, rows], reverse=True, nice=False).axis(None)
-    held = alt.Chart(_named("rows"))
+    held = alt.Chart(named("rows"))
     bar = held.mark_bar(
         height=16, cornerRadius=8, fill="var(--weld-soft)", stroke="var(--weld)", strokeWidth=1.5
     )
@@ -87,7 +88,7 @@ def interval_spec(axis_title: str, rows: int) -> dict[str, Any]:
         thickness=4, height=26, color="var(--ink)", opacity=1, orient="vertical"
     )
     words = held.mark_text(dy=-21, align="center", fontSize=TEXT, color="var(--ink)")
-    ruled = alt.Chart(_named("rules"))
+    ruled = alt.Chart(named("rules"))
     rule = ruled.mark_rule(color="var(--ink)", strokeWidth=1.6)
     label = ruled.mark_text(fontSize=TEXT, color="var(--ink)", baseline="bottom", lineBreak="\n")
     layers = alt.layer(
@@ -102,10 +103,10 @@ def interval_spec(axis_title: str, rows: int) -> dict[str, Any]:
         words.encode(x="middle:Q", y=y, text="words:N"),
         label.encode(x="at:Q", y=alt.Y("label:Q").axis(None), text="words:N"),
     )  # fmt: skip
-    return _finished(layers, height)
+    return finished(layers, height)
 
 
-@_defined_once
+@defined_once
 def shares_spec(lines: int = 1) -> dict[str, Any]:
     """Shares of a whole as bars, largest first, each with its words and its per cent above it.
 
@@ -113,7 +114,7 @@ def shares_spec(lines: int = 1) -> dict[str, Any]:
     """
     import altair as alt
 
-    held = alt.Chart(_named("rows"))
+    held = alt.Chart(named("rows"))
     y = alt.Y("place:O").axis(None).scale(paddingInner=0.1)
     x = alt.X("share:Q").scale(domain=[0, 1]).axis(None)
     bar = held.mark_bar(height=12, yOffset=10 * lines - 2, cornerRadius=6, fill="var(--weld)")
@@ -130,12 +131,12 @@ def shares_spec(lines: int = 1) -> dict[str, Any]:
         bar.encode(x=x, y=y),
         words.encode(x=alt.value(0), y=y, text="words:N"),
     )
-    spec = _finished(layers, 0)
+    spec = finished(layers, 0)
     spec["height"] = {"step": 28 + 20 * lines}
     return spec
 
 
-@_defined_once
+@defined_once
 def line_spec(
     x_title: str, y_title: str, x_domain: tuple[float, float] | None = None
 ) -> dict[str, Any]:
@@ -145,7 +146,7 @@ def line_spec(
     """
     import altair as alt
 
-    held = alt.Chart(_named("rows"))
+    held = alt.Chart(named("rows"))
     x = alt.X("x:Q").title(x_title)
     if x_domain is None:
         x = x.scale(zero=True, nice=False)
@@ -158,4 +159,4 @@ def line_spec(
         held.mark_area(color="var(--weld-soft)", opacity=0.6).encode(x=x, y=y),
         held.mark_line(color="var(--weld)", strokeWidth=2.6).encode(x=x, y=y),
     )
-    return _finished(layers, 190)
+    return finished(layers, 190)

@@ -31,7 +31,7 @@ class Station:
 
 LINE: tuple[Station, ...] = (
     Station("Orders"),
-    Station("Creel", "/creel", (Station("Knots"),)),
+    Station("Creel", "/creel", (Station("Knots", "/knots"),)),
     Station("Steam"),
     Station("Dry"),
     Station("Wind", "/wind", (Station("Shift"), Station("Run"))),

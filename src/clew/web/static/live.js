@@ -38,7 +38,27 @@ if (form) {
       for (const part of document.querySelectorAll('[data-live]')) part.classList.add('stale');
     }
     under = null;
-    if (again) { again = false; ask(); }
+    if (again) { again = false; ask(); } else askLater();
+  }
+
+  // What takes longer to work out waits until the inputs rest.
+  const REST_MS = 600;
+  let later = 0;
+  function askLater() {
+    const waiting = document.querySelectorAll('[data-later]');
+    if (!waiting.length) return;
+    for (const part of waiting) { part.classList.add('stale'); part.setAttribute('aria-busy', 'true'); }
+    clearTimeout(later);
+    later = setTimeout(async () => {
+      const asked = address();
+      try {
+        const answer = await fetch(`${asked}${asked.includes('?') ? '&' : '?'}part=price`, { headers: { Accept: 'text/html' } });
+        const html = await answer.text();
+        if (asked === address()) replace(html);
+      } catch {
+        // the parts stay marked as out of date
+      }
+    }, REST_MS);
   }
 
   // What the address says: what was chosen, and only those inputs that differ from the mill file.
@@ -57,7 +77,7 @@ if (form) {
     const fresh = new DOMParser().parseFromString(html, 'text/html');
     for (const part of fresh.querySelectorAll('[data-live]')) {
       const old = document.getElementById(part.id);
-      if (!old || old.innerHTML === part.innerHTML) { old?.classList.remove('stale'); continue; }
+      if (!old || old.innerHTML === part.innerHTML) { old?.classList.remove('stale'); old?.removeAttribute('aria-busy'); continue; }
       for (const open of old.querySelectorAll('details[open]')) {
         const same = open.id && part.querySelector(`#${CSS.escape(open.id)}`);
         if (same) same.open = true;

@@ -1,0 +1,1 @@
+"""What to do on line, while joins become known only as they pass a detector."""

@@ -1,0 +1,124 @@
+"""A ball came back: what to say to its buyer."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from clew.faults import BadInput, Fault
+from clew.knots.answer import BuyerAnswer
+from clew.knots.answer_terms import full_answer, returned_ball
+from clew.knots.from_mill import KnotTerms
+from clew.mill.model import Mill
+from clew.quantities import LENGTH, UnitSystem, read_quantity
+from clew.web.knots_inputs import whole_typed
+from clew.web.knots_page import KnotsPage, open_knots
+from clew.web.limits import fault_for
+
+ANSWER_KEYS = ("ball", "lot", "joins", "at")
+"""Everything that can be asked about a ball that came back."""
+MOST_JOINS = 200
+_LONGEST_TYPED = 400
+_BETWEEN = re.compile(r"\s*[;,\n]\s*")
+
+
+@dataclass(frozen=True, slots=True)
+class Returned:
+    """What the page was asked, with its answer.
+
+    Attributes
+    ----------
+    knots : KnotsPage
+        The put-up: its choices and its terms.
+    joins_text, at_text : str
+        What was typed.
+    faults : tuple of Fault
+        What is wrong with it.
+    answer : BuyerAnswer or None
+        The answer; none while nothing was asked or something is wrong.
+    """
+
+    knots: KnotsPage
+    joins_text: str
+    at_text: str
+    faults: tuple[Fault, ...]
+    answer: BuyerAnswer | None
+
+    def fault_of(self, key: str) -> str:
+        """Say what is wrong with one input; empty when nothing is."""
+        return "; ".join(
+            f"{one.what}{f': {one.expected}' if one.expected else ''}"
+            for one in self.faults
+            if one.key == key
+        )
+
+
+def open_returned(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Returned:
+    """Answer the page.
+
+    Parameters
+    ----------
+    mill : Mill
+        The mill.
+    asked : mapping of str to str
+        What the address says: ``ball``, ``lot``, ``joins``, and ``at``, places of joins with their
+        units, parted by commas.
+    units : {"metric", "yard"}
+        The reader's system of units.
+
+    Returns
+    -------
+    Returned
+        The page's content.
+
+    Raises
+    ------
+    BadInput
+        When a ball or dye lot is not in the mill file.
+    """
+    put_up = {key: asked.get(key, "") for key in ("ball", "lot")}
+    knots = open_knots(mill, put_up, units)
+    joins_text, at_text = asked.get("joins", "").strip(), asked.get("at", "").strip()
+    if knots.terms is None or not (joins_text or at_text):
+        return Returned(knots, joins_text[:20], at_text[:_LONGEST_TYPED], knots.faults, None)
+    places, faults = _places(at_text)
+    joins = len(places)
+    if joins_text:
+        joins, fault = whole_typed("joins", joins_text, MOST_JOINS)
+        faults += () if fault is None else (fault,)
+    answer = None
+    if not faults:
+        try:
+            answer = _answered(knots.terms, joins, places)
+        except BadInput as bad:
+            faults = tuple(replace(one, key=_key(one.key)) for one in bad.faults)
+    return Returned(
+        knots=knots, joins_text=joins_text[:20], at_text=at_text[:_LONGEST_TYPED],
+        faults=tuple(fault_for(one, units) for one in faults), answer=answer,
+    )  # fmt: skip
+
+
+@lru_cache(maxsize=64)
+def _answered(terms: KnotTerms, joins: int, places: tuple[float, ...]) -> BuyerAnswer:
+    return full_answer(terms, returned_ball(terms, joins, places))
+
+
+def _key(key: str) -> str:
+    return "at" if key.startswith("position") else "joins"
+
+
+def _places(text: str) -> tuple[tuple[float, ...], tuple[Fault, ...]]:
+    """Read places along the ball, each with its unit."""
+    if len(text) > _LONGEST_TYPED:
+        return (), (Fault("too long a list", f"at most {_LONGEST_TYPED} letters", key="at"),)
+    found: list[float] = []
+    faults: list[Fault] = []
+    for part in filter(None, _BETWEEN.split(text)):
+        try:
+            found.append(read_quantity(part, LENGTH))
+        except BadInput as bad:
+            first = bad.faults[0]
+            faults.append(Fault(first.what, first.expected, key="at", value=repr(part[:40])))
+    return tuple(found), tuple(faults)

@@ -1,0 +1,289 @@
+"""Charts and tables of Knots, printed in the reader's units."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from clew.knots.from_mill import KnotTerms
+from clew.knots.law import KnotLaw
+from clew.knots.price import Band, LimitAnswer, LimitRow
+from clew.web.chart_svg import Chart, Table, drawn
+from clew.web.charts_knots import law_spec, price_spec
+from clew.web.figures import Figures
+from clew.web.knots_money import coin, coins, small_sum, whole_sum
+from clew.web.knots_page import Strand
+from clew.web.knots_words import chance_words, cost_words
+from clew.web.strand_drawing import KIND_WORDS, Lane, whole_length
+
+_LEAST_SHOWN = 5e-7
+"""Chance of more joins from which on no further bar is drawn: one ball in two millions."""
+_MOST_BARS = 12
+_MOST_LISTED = 60
+_GAP = 0.7
+"""Room for the limit between two bars, in bars."""
+
+
+def law_chart(law: KnotLaw, allowed: int | None, limit: int, joint: str) -> Chart:
+    """Draw how many balls hold how many joins, with the limit between two of the bars.
+
+    Parameters
+    ----------
+    law : KnotLaw
+        The law.
+    allowed : int or None
+        Most joins in a first-quality ball; None where they do not count.
+    limit : int
+        The limit, as it is said.
+    joint : str
+        ``knot`` or ``splice``.
+
+    Returns
+    -------
+    Chart
+        The drawing with its table.
+    """
+    last = next((k for k in range(law.pmf.size) if law.more_than(k) < _LEAST_SHOWN), 0)
+    last = min(
+        max(last, 1 if allowed is None else min(allowed + 1, _MOST_BARS - 1)), _MOST_BARS - 1
+    )
+    chances = [float(law.pmf[k]) if k < law.pmf.size else 0.0 for k in range(last)]
+    chances.append(law.more_than(last - 1))
+    further = law.more_than(last) >= _LEAST_SHOWN
+    names = [f"no {joint}", f"1 {joint}", *(f"{k} {joint}s" for k in range(2, last + 1))]
+    if further:
+        names[-1] = f"{last} or more"
+    most = max(chances)
+    ruled = allowed is not None and allowed < last
+    rows = [
+        {
+            "place": k + 0.5 + (_GAP if allowed is not None and k > allowed else 0.0),
+            "name": names[k],
+            "share": chance / most,
+            "words": chance_words(chance).replace("\u00a0", " "),
+            "over": allowed is not None and k > allowed,
+        }
+        for k, chance in enumerate(chances)
+    ]
+    rules = [{"at": (allowed or 0) + 1.0 + 0.8 * _GAP, "words": f"limit {limit}"}] if ruled else []
+    height = len(rows) + (_GAP if ruled else 0.0)
+    listed = min(max(law.pmf.size, last + 1), 2 * _MOST_BARS)
+    table = Table(
+        (f"{joint.capitalize()}s in a ball", "Of 10 000 balls", "With more"),
+        tuple(
+            (
+                str(k) + (" (over the limit)" if allowed is not None and k > allowed else ""),
+                _ten_thousands(float(law.pmf[k]) if k < law.pmf.size else 0.0),
+                _ten_thousands(law.more_than(k)),
+            )
+            for k in range(listed)
+            if k <= last or law.more_than(k - 1) >= _LEAST_SHOWN
+        ),
+    )
+    title = f"Balls by the number of their {joint}s, wound straight through"
+    return drawn("law", title, law_spec(height, ruled), {"rows": rows, "rules": rules}, table)
+
+
+def _ten_thousands(chance: float) -> str:
+    value = 10_000.0 * chance
+    if value >= 99.95:
+        return f"{value:.0f}"
+    return f"{value:.1f}" if value >= 0.095 else (f"{value:.1g}" if value >= 1e-3 else "0")
+
+
+def lanes_of(strand: Strand, terms: KnotTerms) -> tuple[Lane, ...]:
+    """Ways to cut the strand; the best one only where prices say what best is."""
+    cuts = strand.cuts
+    plain = (Lane("straight", cuts.straight), Lane("part", cuts.part_every))
+    return plain if terms.stated_prices is None else (Lane("best", cuts.best), *plain)
+
+
+LANE_WORDS = {
+    "best": "Best plan: most money, knowing the whole strand",
+    "straight": "Straight through, ball after ball",
+    "part": "Part at every offence, drop what was wound",
+}
+
+
+def cut_table(strand: Strand, terms: KnotTerms, figures: Figures) -> Table:
+    """What each way of cutting brings on the drawn strand."""
+    head: tuple[str, ...] = ("", "First", "Second", "Waste", "Partings")
+    if terms.stated_prices is not None:
+        head = (*head, "Brings")
+    rows = []
+    for lane in lanes_of(strand, terms):
+        plan = lane.plan
+        row = [
+            lane.name,
+            str(plan.first),
+            str(plan.second),
+            whole_length(plan.waste_m, figures),
+            str(plan.partings),
+        ]
+        if terms.stated_prices is not None:
+            row.append(whole_sum(plan.value, terms.currency))
+        rows.append(tuple(row))
+    return Table(head, tuple(rows))
+
+
+def join_table(strand: Strand, figures: Figures) -> Table:
+    """Places and kinds of the joins of the drawn strand, the first of them."""
+    places = strand.knots.positions_m.tolist()
+    return Table(
+        ("Join at", "What made it"),
+        tuple(
+            (figures.length(place), KIND_WORDS[kind])
+            for place, kind in list(zip(places, strand.knots.kinds, strict=True))[:_MOST_LISTED]
+        ),
+    )
+
+
+def price_chart(today: LimitAnswer, half: LimitAnswer, currency: str) -> Chart | None:
+    """Draw what each limit costs a ball, at today's and at half the breaks; none if nothing does.
+
+    Parameters
+    ----------
+    today, half : LimitAnswer
+        At today's and at half the breaks.
+    currency : str
+        Currency of the prices.
+
+    Returns
+    -------
+    Chart or None
+        Costs on a scale of tens, least first; a cost of nothing stands at its left end.
+    """
+    pairs = [
+        (old.limit, old.cost_per_ball, new.cost_per_ball)
+        for old, new in zip(today.rows, half.rows, strict=True)
+        if old.limit is not None and math.isfinite(old.cost_per_ball.value)
+    ]
+    ends = [
+        coins(end, currency)
+        for _, *bands in pairs
+        for band in bands
+        for end in (band.low, band.value, band.high)
+        if 0.0 < end < math.inf
+    ]
+    if not ends:
+        return None
+    highest = max(ends)
+    lowest = max(min(ends), highest / 1e5)
+    low, high = math.floor(math.log10(lowest)), math.ceil(math.log10(highest) + 1e-9)
+    domain, ticks = (10.0**low, 10.0**high), tuple(10.0**k for k in range(low, high + 1))
+
+    def on(value: float) -> float:
+        return min(max(coins(value, currency), domain[0]), domain[1])
+
+    rows: list[dict[str, Any]] = []
+    for limit, old, new in pairs:
+        for band, now in ((old, True), (new, False)):
+            words = f"limit {limit}: " if now else "half the breaks: "
+            rows.append(
+                {
+                    "place": len(rows) + 0.72,
+                    "low": on(band.low),
+                    "high": on(band.high),
+                    "middle": on(band.value),
+                    "words": words + cost_words(band, currency),
+                    "today": now,
+                }
+            )
+    table = Table(
+        ("Limit", "Today’s breaks", "Half the breaks"),
+        tuple(
+            (str(limit), cost_words(old, currency), cost_words(new, currency))
+            for limit, old, new in pairs
+        ),
+    )
+    title = "What each knot limit costs a ball, with 95 % bands"
+    axis = f"{coin(currency)} a ball, each mark ten times the last"
+    return drawn("price", title, price_spec(axis, len(rows), domain, ticks), {"rows": rows}, table)
+
+
+def limit_table(
+    answer: LimitAnswer, straight: LimitAnswer | None, figures: Figures, currency: str
+) -> Table:
+    """What each limit does: shares, waste, landfill, money, complaints."""
+    some = answer.rows[0]
+    head = ["Limit", "First-quality", "Dropped", "Cost a ball"]
+    if straight is not None:
+        head.append("Straight through")
+    head += ["Cost a kg", "On the shelf"]
+    if some.landfill_kg_a_year is not None:
+        head.append("Landfill a year")
+    if some.complaints_per_10000 is not None:
+        head.append("Complaints in 10 000*")
+    rows = []
+    for place, row in enumerate(answer.rows):
+        cells = [
+            _limit_name(row, answer.question.rule.limit),
+            figures.percent(row.first_share.value, 2),
+            figures.percent(row.waste_frac.value, 2),
+            small_sum(row.cost_per_ball.value, currency),
+        ]
+        if straight is not None:
+            cells.append(small_sum(straight.rows[place].cost_per_ball.value, currency))
+        cells += [
+            small_sum(row.cost_per_kg.value, currency),
+            small_sum(row.shelf_change.value, currency),
+        ]
+        if some.landfill_kg_a_year is not None:
+            cells.append(_kg(row.landfill_kg_a_year, figures))
+        if some.complaints_per_10000 is not None:
+            cells.append(_per_10000(row.complaints_per_10000))
+        rows.append(tuple(cells))
+    return Table(tuple(head), tuple(rows))
+
+
+def _limit_name(row: LimitRow, today: int) -> str:
+    if row.limit is None:
+        return "no rule"
+    return f"{row.limit} (today)" if row.limit == today else str(row.limit)
+
+
+def _kg(band: Band | None, figures: Figures) -> str:
+    if band is None or not math.isfinite(band.value):
+        return "without bound"
+    kilograms = band.value if figures.metric else band.value / 0.45359237
+    return f"{kilograms:.0f}\u00a0{'kg' if figures.metric else 'lb'}"
+
+
+def _per_10000(band: Band | None) -> str:
+    return "" if band is None or not math.isfinite(band.value) else f"{band.value:.2f}"
+
+
+def other_table(answers: Sequence[tuple[str, LimitAnswer]], currency: str) -> Table:
+    """Cost a ball by limit, for one way of joining beside another."""
+    first = answers[0][1]
+    return Table(
+        ("Limit", *(words for words, _ in answers)),
+        tuple(
+            (
+                _limit_name(row, first.question.rule.limit),
+                *(cost_words(one.rows[at].cost_per_ball, currency) for _, one in answers),
+            )
+            for at, row in enumerate(first.rows)
+            if row.limit is not None
+        ),
+    )
+
+
+def strand_words(strand: Strand, terms: KnotTerms) -> str:
+    """Say what the drawn strand shows."""
+    straight, joins = strand.cuts.straight, len(strand.knots.kinds)
+    balls = straight.first + straight.second
+    held = f"{joins} {terms.joined_by}{'' if joins == 1 else 's'} on {balls} balls’ worth of strand"
+    if not straight.second:
+        return f"{held}; wound straight through, every ball is first-quality."
+    said = (
+        f"{held}; wound straight through, {straight.second} "
+        f"{'ball is' if straight.second == 1 else 'balls are'} second-quality"
+    )
+    if terms.stated_prices is None:
+        return f"{said}."
+    gain = strand.cuts.best.value - straight.value
+    if gain <= 0.0:
+        return f"{said}, and no plan brings more."
+    return f"{said}; the best plan brings {whole_sum(gain, terms.currency)} more."

@@ -1,0 +1,40 @@
+"""The rule in words, at its ends and between."""
+
+from __future__ import annotations
+
+import pytest
+
+from clew.knots.cutting import FirstRule
+from clew.knots.policy.words import rule_in_words
+
+PLAIN = FirstRule(200.0, 0, 0.0, 0.1)
+PIECES = FirstRule(1500.0, 2, 7.5, 0.1)
+
+
+@pytest.mark.parametrize(
+    ("rule", "look_m", "most_m", "words"),
+    [
+        (PLAIN, 0.0, 0.0, "Nothing ahead seen: wind straight through; no parting pays."),
+        (PLAIN, 0.0, 200.0, "Nothing ahead seen: part at join 1 whenever it shows."),
+        (
+            PLAIN, 0.0, 86.77,
+            "Nothing ahead seen: part only before 86.8 m are on when join 1 shows; after that "
+            "wind the ball out as second-quality.",
+        ),
+        (
+            PIECES, 1200.0, 60.0,
+            "With 1200 m in sight: when join 3, or one that leaves a piece under 7.5 m, shows, "
+            "start the next ball at the first place that mends it (behind a join still on the "
+            "belt, or just so far on that its last piece is long enough) if that drops at most "
+            "60 m; else wind the ball out.",
+        ),
+        (
+            PLAIN, 50.0, 200.0,
+            "With 50 m in sight: when join 1 shows, start the next ball at the first place that "
+            "mends it (behind a join still on the belt).",
+        ),
+        (PIECES, 50.0, 0.0, "With 50 m in sight: wind straight through; no parting pays."),
+    ],
+)  # fmt: skip
+def test_words(rule: FirstRule, look_m: float, most_m: float, words: str) -> None:
+    assert rule_in_words(rule, look_m, most_m) == words
