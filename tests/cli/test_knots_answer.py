@@ -1,6 +1,7 @@
 """`clew knots answer`: keys for programs, words for people, the letter, faults by option."""
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -8,6 +9,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from clew.cli.knots_answer import answer
+from clew.cli.knots_price import price
 from clew.faults import BadInput
 from clew.knots.law import knot_law
 from clew.knots.sources import sources_after_steam
@@ -62,15 +64,54 @@ def test_the_limit_that_would_have_kept_it_back_is_priced():
     assert found["limit"] == 1
     assert 0.0 < found["cost_per_ball"]["value"] < 2.0
     assert 0.0 < found["more_than_today_per_ball"]["value"] < found["cost_per_ball"]["value"]
+    # one who winds on pays far more than one who knows the whole strand
+    straight = found["straight_more_than_today_per_ball"]
+    assert straight["value"] > 1.5 * found["more_than_today_per_ball"]["value"]
+    asked = (*HAND, *MONEY, "--limits", "1,2", "--habit", "straight", "--no-halved", "--json")
+    rows = json.loads(CliRunner().invoke(price, list(asked)).stdout)["tables"][0]["rows"]
+    assert found["straight_per_ball"]["value"] == pytest.approx(rows[0]["cost_per_ball"]["value"])
+    said = run(*HAND, *MONEY, "--joins", "2").stdout
+    assert "by one who knows the whole strand" in said
+    assert "wound straight through" in said
+
+
+def test_a_ball_with_a_short_piece_is_priced_no_limit():
+    said = run(*HAND, *MONEY, "--at", "3 m")
+    assert "shortest-piece rule already forbids such a ball" in said.stdout
+    assert "would have kept it back" not in said.stdout
+    assert run_json(*HAND, *MONEY, "--at", "3 m")["prevention"] is None
+
+
+def test_a_ball_without_a_knot_needs_no_answer():
+    result = run(*HAND, "--joins", "0")
+    assert isinstance(result.exception, BadInput)
+    assert "a ball without a knot needs no answer" in str(result.exception.faults[0])
+
+
+def test_a_piece_too_near_to_the_rule_to_tell():
+    found = run_json(*HAND, "--at", "100 m", "--at", "194.95 m", "--join-length", "0.1 m")
+    assert found["first_quality"] is None
+    assert found["near_the_piece_rule"] is True
+    assert found["within_limit"] is True
+
+
+def test_every_sum_has_its_currency():
+    demo = Path(__file__).parents[2] / "src" / "clew" / "mill" / "demo"
+    text = run("--mill", str(demo), "--ball", "Querl 100", "--joins", "2").stdout
+    (line,) = [one for one in text.splitlines() if "would have kept it back" in one]
+    sums = re.findall(r"(\S+) (0\.\d+)", line)
+    assert len(sums) == 12
+    assert {word.strip("(") for word, _ in sums} == {"GBP"}
 
 
 def test_words_come_first_then_the_tables():
     text = run(*HAND, "--at", "12 m", "--at", "80 m").stdout
-    assert text.startswith("2 joins in a ball of 200 m: one ball in")
+    assert text.startswith("2 knots in a ball of 200 m: one ball in")
     assert "first-quality ball" in text.splitlines()[1]
     assert "no sample of the lot" in text
     assert text.index("no sample of the lot") < text.index("what they were")
-    assert "join at" in text
+    assert "knot at" in text
+    assert "join" not in text
 
 
 def test_yards_are_printed_in_yards():

@@ -115,6 +115,12 @@ def test_cones_shorter_than_a_ball():
         (("--spread", "40 %"), "--spread"),
         (("--tie-loss", "-1"), "--tie-loss"),
         (("--tie-cost", "nan"), "--tie-cost"),
+        (("--tie-cost", "1e308"), "--tie-cost"),
+        (("--tie-loss", "1e308", "--json"), "--tie-loss"),
+        (("--waste-per-m", "1e308", "--json"), "--waste-per-m"),
+        (("--parting", "1e308", "--json"), "--parting"),
+        (("--price-first", "1e308"), "--price-first"),
+        (("--price-first", "0", "--price-second", "0"), "--price-first"),
         (("--near", "60 m"), "--near"),
         (("--lot-cones", "5000"), "--lot-cones"),
         (("--shortest", "4000 m", "--longest", "3000 m"), "--shortest"),
@@ -135,3 +141,47 @@ def test_no_cone_and_no_price_are_said():
     with pytest.raises(BadInput) as bad:
         run("--ball-length", "100 m", "--cone-length", "3000 m")
     assert "--price-first" in bad.value.faults[0].expected
+
+
+@pytest.mark.parametrize(
+    "money",
+    [
+        ("--tie-cost", "1e12"),
+        ("--tie-loss", "1e12"),
+        ("--parting", "1e12", "--waste-per-m", "1e12"),
+        ("--price-first", "1e12"),
+    ],
+)
+def test_the_most_money_is_worked_with(money):
+    assert run_json(*BY_HAND, *money)["best"]["drop_short"]["balls_per_cone"] > 0.0
+
+
+def test_money_has_its_currency_and_rows_stay_whole_in_80_columns(tmp_path, monkeypatch):
+    from clew.mill.demo_mill import write_demo
+
+    monkeypatch.setenv("COLUMNS", "80")
+    write_demo(tmp_path)
+    lines = run("--mill", str(tmp_path), "--ball", "Querl 100").splitlines()
+    assert " GBP a year: " in lines[1]
+    assert lines[1].count(" GBP") == 5
+    head = next(number for number, line in enumerate(lines) if line.startswith("cones "))
+    assert lines[head].split()[-1] == "GBP/km"
+    starts = [line.split("  ")[0] for line in lines[head + 1 : head + 6]]
+    assert starts == [
+        "today: wind on", "today: start anew", "today: drop short",
+        "best: start anew", "best: drop short",
+    ]  # fmt: skip
+    assert lines[head + 7].startswith("spread, %")
+    assert [line.split()[0] for line in lines[head + 8 :]] == ["0", "0.5", "1", "2", "3", "5"]
+
+
+def test_a_splice_that_counts_nothing_is_wound_over(tmp_path):
+    from clew.mill.demo_mill import write_demo
+
+    write_demo(tmp_path)
+    file = tmp_path / "mill.toml"
+    text = file.read_text(encoding="utf-8")
+    text = text.replace('made_as = "knot"', 'made_as = "splice"')
+    file.write_text(text.replace("splice_counts = 0.5", "splice_counts = 0.0"), encoding="utf-8")
+    shown = run("--mill", str(tmp_path), "--ball", "Querl 100", *NARROW)
+    assert "costs a ball 0.0000 GBP: a splice that counts 0 is not seen." in shown

@@ -58,15 +58,25 @@ def test_the_keys_for_scripts() -> None:
 def test_words_for_a_hand() -> None:
     result = run("--look-ahead", "200 m")
     assert result.exit_code == 0, result.output
-    first, worth, ahead = result.output.splitlines()[:3]
+    verdict, first, worth, ahead = result.output.splitlines()[:4]
+    assert verdict.startswith("Look ahead: 200 m in sight bring ")
+    assert verdict == run_json("--look-ahead", "200 m")["verdict"]
     assert first == (
-        "Nothing ahead seen: part only before 86.1 m are on when join 2, or one that leaves a "
-        "piece under 10 m, shows; after that wind the ball out as second-quality."
+        "Nothing ahead seen: part only before 86.1 m are on (about two fifths of the ball, 43 % of "
+        "its turns) when join 2, or one that leaves a piece under 10 m, shows; after that wind the "
+        "ball out as second-quality."
     )
     assert "a km more than winding straight through." in worth
     assert ahead.startswith("With 200 m in sight: when join 2, or one that leaves")
     assert "Parting at every offence brings" in result.output
     assert "4 strands of 60 km" in result.output
+    assert "stop the winder before hands go in" in result.output.splitlines()[-1]
+
+
+def test_a_limit_of_nothing_says_nothing_of_pieces() -> None:
+    output = run("--limit", "0", "--look-ahead", "200 m").output
+    assert "join 1 shows" in output
+    assert "piece" not in output
 
 
 def test_the_seed_decides() -> None:
@@ -80,6 +90,35 @@ def test_a_poor_eye() -> None:
     blind = run_json("--finds", "0 %")
     assert all(one["over_straight_per_km"] == 0.0 for one in blind["ways"][:-1])
     assert ways(blind)["straight", 0.0]["hidden_frac"] > 0.0
+
+
+@pytest.mark.parametrize("eye", [("--finds", "80 %"), ("--false-alarms-per-km", "0.3")])
+def test_what_a_poor_eye_makes_one_believe_is_called_that(eye: tuple[str, str]) -> None:
+    poor, good = run_json(*eye)["rule_of_thumb"], run_json()["rule_of_thumb"]
+    assert set(good) == {
+        "part_before_m", "value_per_km", "straight_per_km", "first_frac", "partings_per_km",
+        "dropped_frac",
+    }  # fmt: skip
+    assert set(poor) == {
+        key if key == "part_before_m" else f"believed_{key}" for key in good
+    }  # fmt: skip
+
+
+def test_a_splice_that_counts_nothing_spoils_no_ball(mill_dir: Path) -> None:
+    mill = mill_dir / "mill.toml"
+    text = mill.read_text(encoding="utf-8")
+    text = text.replace('made_as = "knot"', 'made_as = "splice"')
+    mill.write_text(text.replace("splice_counts = 0.5", "splice_counts = 0.0"), encoding="utf-8")
+    of_mill = ("--ball", "Querl 200", "--mill", str(mill_dir))
+    output = run("--exact", options=of_mill).output
+    assert output.startswith("No join makes a ball second-quality: wind straight through.\n")
+    assert "101" not in output
+    found = run_json(options=of_mill)
+    assert found["for_a_hand"] == [found["verdict"]] == [output.splitlines()[0]]
+    assert found["limit_joins"] is None
+    assert found["rule_of_thumb"]["part_before_m"] == 0.0
+    for way in found["ways"]:
+        assert (way["partings_per_km"], way["first_frac"]) == (0.0, 1.0)
 
 
 def test_where_second_quality_is_as_good_as_first() -> None:
@@ -107,7 +146,11 @@ def test_a_ball_of_the_mill(mill_dir: Path) -> None:
     assert result.exit_code == 0, result.output
     assert "GBP a km more than winding straight through" in result.output
     assert found["strand_a_year_km"] > 0.0
-    assert "a year." in result.output
+    assert "GBP a year." in result.output
+    for word in (" a km ", " a year"):
+        said = [line for line in result.output.splitlines() if word in line and "way " not in line]
+        assert said
+        assert all(line.count(word) == line.count(f" GBP{word}") for line in said)
 
 
 @pytest.mark.parametrize(
@@ -120,6 +163,7 @@ def test_a_ball_of_the_mill(mill_dir: Path) -> None:
         (("--finds", "120 %"), "--finds"),
         (("--false-alarms-per-km", "-1"), "--false-alarms-per-km"),
         (("--miss-cost", "-1"), "--miss-cost"),
+        (("--miss-cost", "2.4"), "--miss-cost"),
         (("--price-second", "9"), "--price-second"),
         (("--min-piece", "300 m"), "--min-piece"),
         (("--limit", "500"), "--limit"),

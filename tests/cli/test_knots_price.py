@@ -41,7 +41,9 @@ def test_words_first_then_the_tables() -> None:
     assert "kg a year" in lines[1]
     assert "A limit of 3 instead of 2 saves" in result.stdout
     assert "A limit of 1 instead of 2 costs" in result.stdout
-    assert "the break rate weighs more" in result.stdout
+    assert "unsure mainly because too little strand was counted" in result.stdout
+    assert "Half the band" not in result.stdout
+    assert ", of which the shortest piece of 5 m alone: 0.0" in lines[1]
     assert "Half the breaks (0.625 per km" in result.stdout
     assert "the whole strand beforehand" in result.stdout
     assert "the mill's own estimate" in result.stdout
@@ -73,6 +75,24 @@ def test_the_keys_for_programs() -> None:
 def test_splices_that_do_not_count_are_said_in_a_line() -> None:
     text = run("--no-halved", "--splice-counts", "0").stdout
     assert "A join that does not count meets no limit" in text
+
+
+def test_few_strands_are_said_to_be_few() -> None:
+    assert "unsure mainly because few strands were drawn" in run("--no-halved").stdout
+
+
+def test_the_shortest_piece_is_not_charged_to_the_limit() -> None:
+    """A limit that never binds costs what the shortest piece alone does."""
+    table = run_json("--no-halved", "--habit", "straight", "--limits", "2,50")["tables"][0]
+    two, fifty, none = (row["cost_per_ball"]["value"] for row in table["rows"])
+    alone = table["piece_rule"]["cost_per_ball"]["value"]
+    assert table["piece_rule"]["limit"] is None
+    assert alone == pytest.approx(fifty, rel=1e-9)
+    assert none < alone < two
+    free = run_json("--no-halved", "--habit", "straight", "--min-piece", "0 m")["tables"][0]
+    assert free["piece_rule"] is None
+    text = run("--no-halved", "--habit", "straight", "--min-piece", "0 m").stdout
+    assert "of which" not in text
 
 
 def test_the_straight_habit_needs_no_seed() -> None:

@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
@@ -75,8 +76,73 @@ def test_people_read_who_is_worse_and_what_it_would_take(log: Path) -> None:
     assert "Worse than the rest: Beck." in first
     assert "/1000 yd" in first
     assert "To see 2 times the rate" in shown.stdout
-    assert "Beck against Fell: 9 times" in shown.stdout
+    assert "Beck against Fell: not told apart." in shown.stdout
+    assert "9 times" in shown.stdout
     assert "/km" not in shown.stdout
+
+
+def test_cones_that_differ_are_compared_whole_and_charted_with_wider_limits(log: Path) -> None:
+    found = as_json(log, "--compare", "Beck", "Fell")
+    assert found["cones_differ"] is True
+    compared = found["compared"]
+    assert compared["p_value"] < 0.001
+    assert compared["swapped_cones"]["p_value"] == pytest.approx(0.1)
+    assert (compared["told_apart"], compared["told_apart_by"]) == (False, "swapped_cones")
+    assert found["chart"]["cone_shape"] == found["gamma"]["shape"]
+    assert all(not point["signal"] for point in found["chart"]["points"])
+    shown = CliRunner().invoke(rates, [str(log), "--compare", "Beck", "Fell"]).stdout
+    assert "if cones were alike" in shown
+    assert "all 20 splits" in shown
+    assert "So few cones cannot show less than 10 %" in shown
+    assert "limits for cones that differ (shape 0.86)" in shown
+
+
+def test_like_cones_are_compared_by_their_counts(log: Path) -> None:
+    rows = [
+        f"{place},{name},,1.5 kg,250 tex,{knots}\n"
+        for name, all_of_them in (("Beck", (5, 6, 5, 6)), ("Fell", (2, 1, 2, 1)))
+        for place, knots in enumerate(all_of_them)
+    ]
+    log.write_text(HEAD + "".join(rows), encoding="utf-8")
+    found = as_json(log, "--compare", "Beck", "Fell")
+    assert found["cones_differ"] is False
+    assert (found["compared"]["told_apart"], found["compared"]["told_apart_by"]) == (
+        True,
+        "p_value",
+    )
+    assert found["chart"]["cone_shape"] is None
+    assert found["compared"]["told_apart"] == (found["compared"]["p_value"] <= 0.05)
+
+
+def test_the_seed_of_swapped_cones_is_shown(log: Path) -> None:
+    rng = np.random.default_rng(2)
+    rows = [
+        f"{place},{name},,1.5 kg,250 tex,{int(rng.poisson(3.0 * rng.gamma(1.2, 1 / 1.2)))}\n"
+        for name in ("Beck", "Fell")
+        for place in range(12)
+    ]
+    log.write_text(HEAD + "".join(rows), encoding="utf-8")
+    first, other = (as_json(log, "--compare", "Beck", "Fell", "--seed", one) for one in ("1", "7"))
+    assert first["compared"]["swapped_cones"]["p_value"] != pytest.approx(
+        other["compared"]["swapped_cones"]["p_value"], abs=1e-9
+    )
+    options = [str(log), "--compare", "Beck", "Fell", "--seed", "7"]
+    assert "9999 splits drawn, seed 7" in CliRunner().invoke(rates, options).stdout
+
+
+@pytest.mark.parametrize("units", ["metric", "yard"])
+def test_tables_stay_whole_at_80_columns_and_speak_one_unit(log: Path, units: str) -> None:
+    options = [str(log), "--compare", "Beck", "Fell", "--units", units]
+    lines = CliRunner().invoke(rates, options).stdout.splitlines()
+    for head, rows in (("spinner ", 3), ("dye lot  cones", 3), ("dye lot  joins", 3)):
+        start = next(place for place, line in enumerate(lines) if line.startswith(head))
+        table = lines[start + 1 : start + 1 + rows]
+        assert all(line.split()[0] in {"Beck", "Fell", "Scar", "L1", "L2", "L3"} for line in table)
+        assert all(len(line) <= 80 for line in table)
+        assert "/" not in "".join(table)
+    text = "".join(lines)
+    assert ("/km" in text, "/1000 yd" in text) == (units == "metric", units == "yard")
+    assert "/100 km" not in text
 
 
 def test_a_log_without_knots_and_with_one_cone_is_answered(log: Path) -> None:

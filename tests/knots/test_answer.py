@@ -9,18 +9,18 @@ from scipy.stats import poisson
 
 from clew.faults import BadInput
 from clew.knots.answer import Prevention, ReturnedBall, answer_buyer
+from clew.knots.answer_odds import band_words, joins_words, odds_words
 from clew.knots.answer_plain import answer_as_plain
 from clew.knots.answer_words import (
-    band_words,
     cone_sentence,
     first_sentence,
-    odds_words,
     prevention_sentence,
     spinning_sentences,
     split_sentence,
     usual_sentence,
 )
-from clew.knots.cutting import FirstRule
+from clew.knots.cutting import CutPrices, FirstRule, plan_cuts
+from clew.knots.knot_map import knot_map
 from clew.knots.law import knot_law
 from clew.knots.letter import DRAFT_MARK, letter_paragraphs
 from clew.knots.monte_carlo import draw_balls
@@ -80,7 +80,7 @@ def test_no_join_at_all():
     assert found.as_short is None
     assert split_sentence(found) == ""
     assert found.split.rate_times < 1.0
-    assert usual_sentence(found).startswith("No join in a ball of 200 m")
+    assert usual_sentence(found).startswith("No knot in a ball of 200 m")
     assert found.ball.limit_against is None
 
 
@@ -113,6 +113,12 @@ def test_a_band_in_words_runs_from_the_likelier_end():
     said = band_words(Band(1 / 51, 1 / 38, 1 / 30))
     assert said == "one ball in 38 (one in 30 to one in 51, as the break rate is uncertain)"
     assert band_words(Band(0.1, 0.1, 0.1)) == "one ball in 10"
+
+
+def test_a_band_in_words_runs_from_low_to_high():
+    likely = band_words(Band(0.4, 0.6, 0.7))
+    assert likely == "60 balls in 100 (40 to 70, as the break rate is uncertain)"
+    assert "60 balls in 100" in odds_words(0.6)
 
 
 @pytest.mark.parametrize(
@@ -151,17 +157,18 @@ def test_splices_that_count_half():
 
 def test_the_shortest_piece_against_uniform_places():
     found = answer_buyer(replace(BALL, positions_m=(40.0, 46.0)))
-    assert found.shortest_m == pytest.approx(6.0)
-    places = np.sort(np.random.default_rng(4).random((200_000, 2)), axis=1) * LENGTH_M
-    pieces = np.diff(places, axis=1, prepend=0.0, append=LENGTH_M).min(axis=1)
-    assert found.as_short == pytest.approx((pieces <= 6.0).mean(), abs=0.005)
+    assert found.shortest_m == pytest.approx(5.9)  # the knot takes 0.1 m
+    # a join that begins 0.1 m before the ball still reaches into it
+    places = np.sort(np.random.default_rng(4).random((200_000, 2)), axis=1) * (LENGTH_M + 0.1) - 0.1
+    pieces = np.diff(places, axis=1, prepend=-0.1, append=LENGTH_M).min(axis=1) - 0.1
+    assert found.as_short == pytest.approx((pieces <= 5.9).mean(), abs=0.005)
 
 
 def test_what_goes_back_to_spinning():
     found = answer_buyer(BALL)
     assert found.cones_needed == cones_against_rate(1.0, 4.0, times=2.0, shape=2.0)
     expected = 1.0 - (1.0 - found.at_least.value) ** (50_000 / found.first_share.value)
-    assert found.any_a_year == pytest.approx(expected, abs=1e-9)
+    assert found.any_a_year.value == pytest.approx(expected, abs=1e-9)
     said = " ".join(spinning_sentences(found))
     assert "no sample of the lot" in said
     assert f"knots of {found.cones_needed.cones} cones" in said
@@ -197,15 +204,124 @@ def test_every_fault_at_once():
 
 
 def test_prevention_is_told_with_its_band():
-    found = answer_buyer(BALL, prevention=Prevention(1, Band(0.1, 0.2, 0.3), Band(0.05, 0.1, 0.2)))
-    said = prevention_sentence(found, "GBP")
-    assert said.startswith("A limit of 1 would have kept it back. It costs GBP 0.2 a ball")
-    assert "GBP 0.1 a ball (0.05 to 0.2) over today's limit" in said
+    """Both costs: of one who knows the whole strand, and wound straight through."""
+    priced = Prevention(
+        1, Band(0.1, 0.2, 0.3), Band(0.05, 0.1, 0.2), Band(1.0, 2.0, 3.0), Band(0.5, 1.0, 2.0)
+    )
+    said = prevention_sentence(answer_buyer(BALL, prevention=priced), "GBP")
+    assert said == (
+        "A limit of 1 would have kept it back. Over today's limit it costs at the very least "
+        "GBP 0.1 a ball (GBP 0.05 to GBP 0.2; by one who knows the whole strand), and GBP 1 a ball "
+        "(GBP 0.5 to GBP 2) wound straight through. Over having neither limit nor shortest piece "
+        "it costs at the very least GBP 0.2 a ball (GBP 0.1 to GBP 0.3; by one who knows the whole "
+        "strand), and GBP 2 a ball (GBP 1 to GBP 3) wound straight through."
+    )
+    plain = answer_as_plain(answer_buyer(BALL, prevention=priced))["prevention"]
+    assert plain["straight_per_ball"]["value"] == 2.0
+    assert plain["straight_more_than_today_per_ball"]["value"] == 1.0
     over = answer_buyer(replace(BALL, joins=3), prevention=Prevention(2, Band(0.1, 0.2, 0.3)))
     assert "Today's limit of 2 forbids such a ball" in prevention_sentence(over)
     none = answer_buyer(BALL, prevention=Prevention(0, Band(1.0, math.inf, math.inf)))
     assert "none is first-quality" in prevention_sentence(none)
     assert answer_as_plain(none)["prevention"]["cost_per_ball"]["high"] is None
+
+
+def test_a_short_piece_is_not_blamed_on_the_limit():
+    found = answer_buyer(replace(BALL, positions_m=(3.0, 120.0)))
+    said = prevention_sentence(found)
+    assert "shortest-piece rule already forbids" in said
+    assert "slipped past" in said
+    assert "A limit of" not in said
+
+
+@pytest.mark.parametrize(
+    ("last", "verdict"), [(194.95, None), (194.89, True), (194.9, True), (195.01, False)]
+)
+def test_a_piece_within_one_join_of_the_rule_is_too_near_to_tell(last, verdict):
+    """The knot takes 0.1 m: read from the start, 194.95 leaves 4.95 m; from the end, 5.05 m."""
+    found = answer_buyer(replace(BALL, positions_m=(100.0, last)))
+    assert found.first_quality is verdict
+    assert found.near_the_rule is (verdict is None)
+    assert ("too near to 5 m to tell" in first_sentence(found)) is (verdict is None)
+    other = answer_buyer(replace(BALL, positions_m=(100.0, LENGTH_M - last)))
+    assert other.first_quality is verdict
+
+
+@pytest.mark.parametrize("places", [(40.0, 45.05), (40.0, 45.11), (90.0, 150.0), (5.2, 194.7)])
+def test_cut_and_answer_grade_the_same_ball_alike(places):
+    knots = knot_map(list(places), LENGTH_M)
+    cut = plan_cuts(knots, RULE, CutPrices(4.0, 2.0)).straight
+    found = answer_buyer(replace(BALL, positions_m=places))
+    assert found.first_quality is bool(cut.first)
+
+
+def test_pieces_and_knots_that_do_not_fit_the_ball_together():
+    """Three pieces of 66.6 m fit without the knots, not with 0.1 m for each."""
+    tight = answer_buyer(replace(BALL, rule=FirstRule(LENGTH_M, 2, 66.61, 0.1)))
+    assert tight.pieces_long_enough is False
+    assert tight.long_enough == 0.0
+
+
+def test_first_share_takes_the_knots_own_length():
+    """Held against balls of a drawn strand whose knots are 4 m long."""
+    rule = FirstRule(LENGTH_M, 2, 5.0, 4.0)
+    found = answer_buyer(ReturnedBall(Sources(0.005), rule, 2))
+    random = np.random.default_rng(6)
+    first = 0
+    for number in random.poisson(0.005 * (LENGTH_M + 4.0), 40_000):
+        places = np.sort(random.random(number)) * (LENGTH_M + 4.0) - 4.0
+        pieces = np.diff(places, prepend=-4.0, append=LENGTH_M) - 4.0
+        first += number <= 2 and pieces.min() >= 5.0
+    # joins that only reach in are left to the price: 4 m of 200 make 0.02 of a join
+    assert found.first_share.value == pytest.approx(first / 40_000, abs=0.02)
+    assert found.long_enough == pytest.approx((1.0 - 3.0 * 9.0 / 204.0) ** 2)
+
+
+@pytest.mark.parametrize("places", [(), (0.5, 1.0), (0.0,)])
+def test_a_splice_that_counts_nothing_is_seen_by_no_rule(places):
+    found = answer_buyer(replace(BALL, join_counts=0.0, joins=30, positions_m=places))
+    assert found.first_quality is True
+    assert found.long_enough == found.first_share.value == 1.0
+    assert "whatever their number and places" in first_sentence(found, joined_by="splice")
+    letter = "\n".join(letter_paragraphs(found, joined_by="splice"))
+    assert "splices do not count, whatever their number and places" in letter
+    assert "no piece shorter" not in letter
+    assert "at most" not in letter
+
+
+def test_any_a_year_has_a_band_and_plain_words():
+    few = answer_buyer(replace(BALL, joins=3, made_a_year=200))
+    band = few.any_a_year
+    assert 0.0 < band.low < band.value < band.high < 1.0
+    assert answer_as_plain(few)["p_any_a_year"]["low"] == band.low
+    said = " ".join(spinning_sentences(few))
+    assert "With nothing worse than usual, a year's balls hold one like it with a chance of" in said
+    many = " ".join(spinning_sentences(answer_buyer(BALL)))
+    assert "a year's balls are as good as certain to hold one like it." in many
+
+
+def test_a_single_knot_is_told_as_one():
+    said = split_sentence(answer_buyer(replace(BALL, joins=1)))
+    assert said.startswith("The knot was a break re-tied at spinning with ")
+    assert "Of the 1 knot" not in said
+    assert "a tie from cone to cone with " in said
+
+
+def test_one_word_for_one_thing():
+    for joined_by, other in (("knot", "splice"), ("splice", "knot")):
+        found = answer_buyer(replace(BALL, positions_m=(60.0, 130.0)))
+        said = " ".join(
+            (
+                usual_sentence(found, joined_by=joined_by),
+                first_sentence(found, joined_by=joined_by),
+                split_sentence(found, joined_by),
+                spinning_sentences(found, joined_by)[0],
+            )
+        )
+        assert f"2 {joined_by}s" in said
+        assert "join" not in said
+        assert other not in said
+        assert "breaks re-tied at spinning" in said
 
 
 FORBIDDEN = (
@@ -240,6 +356,18 @@ def test_the_letter_says_splice_where_it_is_one():
     text = "\n".join(letter_paragraphs(answer_buyer(BALL), joined_by="splice"))
     assert "2 splices" in text
     assert "knot" not in text
+
+
+def test_the_letter_counts_as_one_counts():
+    one = answer_buyer(replace(BALL, rule=replace(RULE, limit=1), joins=1))
+    text = "\n".join(letter_paragraphs(one))
+    assert "holds at most 1 knot," in text
+    assert " 1 knots" not in text
+    none = answer_buyer(replace(BALL, rule=replace(RULE, limit=0), joins=1))
+    assert "holds no knot, and no piece" in "\n".join(letter_paragraphs(none))
+    usual = "\n".join(letter_paragraphs(answer_buyer(replace(BALL, joins=0))))
+    assert "balls in 100 (68.8 to 78.1, as the break rate is uncertain) hold just no knot" in usual
+    assert joins_words(1, "splice") == "1 splice"
 
 
 def test_the_letter_on_a_ball_within_the_rule():

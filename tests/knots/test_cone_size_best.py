@@ -188,24 +188,53 @@ def test_a_lot_that_cannot_be_used(number, near_m, keys):
 
 
 def test_a_tie_costs_the_step_in_price_where_the_limit_is_reached():
-    """Poisson of 0.2 other joins, no least piece: limit 0 loses every first, limit 1 the ones."""
+    """Poisson of other joins that touch 100 m with 0.1 m each, no least piece: limit 0 loses every
+    first, limit 1 those with one."""
     sources = Sources(breaks_per_m=0.002, cone_length_m=3000.0)
-    prices = CutPrices(first=6.0, second=4.0)
+    prices, mean = CutPrices(first=6.0, second=4.0), 0.2002
     none = tie_loss(sources, FirstRule(BALL_M, 0, 0.0, 0.1), prices)
-    assert none.tie_loss == pytest.approx(2.0 * math.exp(-0.2))
-    assert none.ball_price == pytest.approx(4.0 + 2.0 * math.exp(-0.2))
+    assert none.tie_loss == pytest.approx(2.0 * math.exp(-mean))
+    assert none.ball_price == pytest.approx(4.0 + 2.0 * math.exp(-mean))
     one = tie_loss(sources, FirstRule(BALL_M, 1, 0.0, 0.1), prices)
-    assert one.tie_loss == pytest.approx(2.0 * 0.2 * math.exp(-0.2))
+    assert one.tie_loss == pytest.approx(2.0 * mean * math.exp(-mean))
     half = tie_loss(sources, FirstRule(BALL_M, 1, 0.0, 0.1), prices, join_counts=0.5)
-    assert half.tie_loss == pytest.approx(2.0 * 0.02 * math.exp(-0.2))
-    free = tie_loss(sources, FirstRule(BALL_M, 0, 0.0, 0.1), prices, join_counts=0.0)
-    assert free.tie_loss == pytest.approx(0.0, abs=1e-12)
+    assert half.tie_loss == pytest.approx(mean**2 * math.exp(-mean))
 
 
-def test_a_tie_also_leaves_short_pieces():
-    """No other join: the tie is too near an end in 2 m / L of balls."""
+@pytest.mark.parametrize("min_piece_m", [0.0, 5.0, 150.0])
+def test_a_splice_that_counts_nothing_costs_nothing(min_piece_m):
+    sources = Sources(breaks_per_m=0.002, cone_length_m=3000.0)
+    rule = FirstRule(BALL_M, 0, min_piece_m, 0.1)
+    found = tie_loss(sources, rule, CutPrices(6.0, 4.0), join_counts=0.0)
+    assert (found.first_frac, found.ball_price, found.tie_loss) == (1.0, 6.0, 0.0)
+
+
+@pytest.mark.parametrize("join_m", [0.001, 0.1, 8.0])
+def test_a_tie_also_leaves_short_pieces(join_m):
+    """No other join: of L + w places from which a tie touches, 2 (m + w) are too near an end."""
     found = tie_loss(
-        Sources(cone_length_m=3000.0), FirstRule(BALL_M, 3, 5.0, 0.1), CutPrices(6.0, 4.0)
+        Sources(cone_length_m=3000.0), FirstRule(BALL_M, 3, 5.0, join_m), CutPrices(6.0, 4.0)
     )
     assert found.first_frac == 1.0
-    assert found.tie_loss == pytest.approx(2.0 * 0.1)
+    near = 2.0 * (5.0 + join_m) / (BALL_M + join_m)
+    assert found.tie_loss == pytest.approx(2.0 * near)
+
+
+def test_a_tie_costs_what_it_does_to_joins_placed_at_random():
+    """Other joins and a tie put down at random, graded one by one."""
+    random = np.random.default_rng(5)
+    join_m, least_m, limit, number = 2.0, 5.0, 2, 30_000
+
+    def first(count, tie):
+        joins = random.uniform(-join_m, BALL_M, count + tie)
+        edges = np.concatenate(([0.0], np.sort(joins) + join_m))
+        pieces = np.concatenate((np.sort(joins), [BALL_M])) - edges
+        return joins.size <= limit and (joins.size == 0 or pieces.min() >= least_m)
+
+    counts = random.poisson(0.01 * (BALL_M + join_m), number)
+    drawn = [np.mean([first(count, tie) for count in counts]) for tie in (0, 1)]
+    rule = FirstRule(BALL_M, limit, least_m, join_m)
+    found = tie_loss(Sources(breaks_per_m=0.01), rule, CutPrices(6.0, 4.0))
+    # pieces shorter than nothing, where joins overlap, are short too
+    assert found.first_frac == pytest.approx(drawn[0], abs=4.5 * 0.5 / math.sqrt(number))
+    assert found.first_tied_frac == pytest.approx(drawn[1], abs=4.5 * 0.5 / math.sqrt(number))

@@ -60,10 +60,23 @@ def test_the_keys_for_scripts(map_file: Path) -> None:
 
 def test_words_for_people(map_file: Path) -> None:
     result = run(map_file)
-    assert "Part 1 time and drop 100 m, tail included: 3 of 3" in result.output
+    assert "Part once and drop 100 m, tail included: 3 of 3" in result.output
     assert "after ball 1  200 m  250.1 m  50.1 m" in result.output
     assert "tail to drop  49.9 m" in result.output
     assert "part at each offence" in result.output
+    assert any(
+        line.split() == ["drop", "from", "to", "long"] for line in result.output.splitlines()
+    )
+    assert "stop the winder before hands go in" in result.output.splitlines()[-1]
+
+
+def test_often_is_counted(tmp_path: Path) -> None:
+    """The join at 1 m must go, but not the whole way to behind 610 m: 204 m must stay out."""
+    path = tmp_path / "twice.csv"
+    rows = [f"{place} m,tie" for place in (1, 100, 150, 204, 610, 650, 700)]
+    path.write_text("\n".join(["position,kind", *rows]), encoding="utf-8")
+    result = run(path, "--min-piece", "0 m", strand="1.256 km")
+    assert "Part 2 times and drop 56 m, tail included: 6 of 6" in result.output
 
 
 def test_a_join_in_the_head_is_dropped_first(tmp_path: Path) -> None:
@@ -83,6 +96,7 @@ def test_a_map_without_joins_is_wound_straight_through(tmp_path: Path) -> None:
     path.write_text("position,kind\n", encoding="utf-8")
     assert run_json(path)["starts_m"] == [0.0, 200.0, 400.0]
     assert "Wind straight through" in run(path).output
+    assert " from" not in run(path).output
 
 
 def test_unsorted_rows_are_sorted_with_a_note(map_file: Path, tmp_path: Path) -> None:

@@ -83,12 +83,18 @@ def test_joins_that_overlap_count_one_each(limit: int) -> None:
 
 
 def test_a_limit_of_nothing_with_a_join_in_every_ball() -> None:
-    """Nothing can be first-quality; dropping yarn would only cost."""
+    """Nothing can be first-quality; dropping yarn would only cost.
+
+    Parting at each offence parts behind the joins at 4, 10, ..., 52: nine partings of 0.02 in
+    one gap, for behind the last of them, at 53 m, no ball of 10 m fits. All 60 m are handled at
+    0.01: 9 x 0.02 + 0.6 = 0.78.
+    """
     answer = planned([float(place) for place in range(4, 60, 6)], 60.0)
     assert (answer.best.first, answer.best.second, answer.best.partings) == (0, 6, 0)
     assert answer.best.value == answer.straight.value == 18.0
     assert answer.part_every.starts_m.size == 0
-    assert answer.part_every.value == pytest.approx(-0.6)
+    assert answer.part_every.partings == 9
+    assert answer.part_every.value == pytest.approx(-0.78)
 
 
 def test_one_cone_is_one_strand_between_its_ties() -> None:

@@ -13,6 +13,8 @@ from clew.faults import BadInput
 from clew.knots.from_mill import knot_terms
 from clew.mill.model import Mill
 
+PRICED = {"ball_length": 200.0, "price_first": 6.0, "price_second": 3.0}
+
 
 def test_cones_and_their_breaks_are_taken_through_steam(demo_mill: Mill) -> None:
     terms = knot_terms(demo_mill, "Querl 100")
@@ -98,8 +100,75 @@ def test_by_hand_stands_in_place_of_the_mills(mill_dir: Path) -> None:
         ({"ball_length": 200.0, "cone_cv": 2.0}, "--cone-cv"),
         ({"ball_length": 200.0, "shrink": 0.95}, "--shrink"),
         ({"ball_length": 200.0, "price_first": 5.0}, "--price-second"),
+        ({"ball_length": 200.0, "price_first": 5.0, "price_second": 5.1}, "--price-second"),
+        ({"ball_length": 200.0, "price_first": math.nan, "price_second": 1.0}, "--price-first"),
+        ({"ball_length": 200.0, "price_first": 2e12, "price_second": 1.0}, "--price-first"),
+        ({"ball_length": 200.0, "price_first": 5.0, "price_second": -1.0}, "--price-second"),
+        (PRICED | {"waste_per_m": -0.1}, "--waste-per-m"),
+        (PRICED | {"parting": math.inf}, "--parting"),
+        (PRICED | {"join_length": 0.0}, "--join-length"),
+        (PRICED | {"min_piece": -1.0}, "--min-piece"),
+        (PRICED | {"ball_mass": 0.0}, "--ball-mass"),
+        (PRICED | {"ball_mass": math.inf}, "--ball-mass"),
+        (PRICED | {"ball_length": 0.0}, "--ball-length"),
+        (PRICED | {"limit": 10**400}, "--limit"),
+        ({"ball_length": 200.0, "waste_per_m": 0.1}, "--price-first.*--waste-per-m"),
+        ({"ball_length": 200.0, "price_second": 3.0}, "--price-first.*--price-second"),
     ],
 )
 def test_a_fault_names_the_option(given: dict[str, float], words: str) -> None:
     with pytest.raises(BadInput, match=words):
         terms_from(Path(), "", "", given)
+
+
+def test_all_faults_come_at_once() -> None:
+    with pytest.raises(BadInput) as bad:
+        terms_from(Path(), "", "", PRICED | {"parting": -1.0, "ball_mass": -1.0, "min_piece": -1.0})
+    assert {fault.key for fault in bad.value.faults} == {"--parting", "--ball-mass", "--min-piece"}
+
+
+def test_a_ball_of_another_length_has_another_mass(mill_dir: Path) -> None:
+    own = terms_from(mill_dir, "Querl 100", "", {})
+    half = terms_from(mill_dir, "Querl 100", "", {"ball_length": own.rule.ball_length_m / 2})
+    assert half.ball_mass_g == pytest.approx(own.ball_mass_g / 2)
+    assert half.prices == own.prices
+    said = terms_from(mill_dir, "Querl 100", "", {"ball_length": 50.0, "ball_mass": 77.0})
+    assert said.ball_mass_g == 77.0
+    assert math.isnan(terms_from(Path(), "", "", {"ball_length": 50.0}).ball_mass_g)
+
+
+def test_another_price_keeps_the_share_of_the_second(mill_dir: Path) -> None:
+    own = terms_from(mill_dir, "Querl 100", "", {})
+    dear = terms_from(mill_dir, "Querl 100", "", {"price_first": 9.2})
+    assert (dear.prices.first, dear.prices.second) == (9.2, pytest.approx(9.2 * 0.45))
+    assert dear.prices.waste_per_m == own.prices.waste_per_m
+    both = terms_from(mill_dir, "Querl 100", "", {"price_first": 9.2, "price_second": 1.0})
+    assert both.prices.second == 1.0
+    same = terms_from(mill_dir, "Querl 100", "", {"price_first": own.prices.first})
+    assert same.prices == own.prices
+    with pytest.raises(BadInput, match="--price-second"):
+        terms_from(mill_dir, "Querl 100", "", {"price_second": 4.7})
+
+
+def test_a_count_of_no_break_is_not_certainty(demo_mill: Mill) -> None:
+    yarn = demo_mill.yarn[0].model_copy(update={"breaks_per_km": 0.0})
+    none = demo_mill.model_copy(update={"yarn": (yarn, *demo_mill.yarn[1:])})
+    terms = knot_terms(none, "Querl 100")
+    # Poisson of that mean gives none in 180 km before steam, 144 km after, with chance 0.025
+    assert math.exp(-terms.breaks_at_most_per_m * 144_000.0) == pytest.approx(0.025)
+    assert knot_terms(demo_mill, "Querl 100").breaks_at_most_per_m == 0.0
+    unknown = yarn.model_copy(update={"breaks_counted_m": None})
+    bare = demo_mill.model_copy(update={"yarn": (unknown, *demo_mill.yarn[1:])})
+    assert knot_terms(bare, "Querl 100").breaks_at_most_per_m == 0.0
+
+
+def test_the_most_breaks_follow_what_is_said_by_hand(mill_dir: Path) -> None:
+    file = mill_dir / "mill.toml"
+    text = file.read_text(encoding="utf-8").replace('breaks = "0.35 /km"', 'breaks = "0 /km"')
+    file.write_text(text, encoding="utf-8")
+    own = terms_from(mill_dir, "Querl 100", "", {})
+    assert own.breaks_at_most_per_m == pytest.approx(3.6889 / 144_000.0, rel=1e-4)
+    raw = terms_from(mill_dir, "Querl 100", "", {"shrink": 0.0})
+    assert raw.breaks_at_most_per_m == pytest.approx(0.8 * own.breaks_at_most_per_m)
+    rate = terms_from(mill_dir, "Querl 100", "", {"breaks_per_km": 0.0})
+    assert rate.breaks_at_most_per_m == 0.0

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
 
 import numpy as np
 import pytest
@@ -127,6 +126,19 @@ def test_variance_has_its_closed_form_while_cones_are_longer_than_the_ball():
     assert found.variance == pytest.approx(expected, abs=1e-10)
 
 
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize("shape", [1e7, 1e8, 1.01e8, 1e9, 1e308])
+@pytest.mark.parametrize(("breaks_per_km", "length_m"), [(1.0, 200.0), (0.001, 200.0), (30.0, 5e3)])
+def test_nearly_even_cones_are_never_too_many_joins(shape, breaks_per_km, length_m):
+    sources = {"breaks_per_km": breaks_per_km, "cone_length_m": 4000.0, "cone_cv": 0.05}
+    even = knot_law(sources_after_steam(**sources), length_m).pmf
+    near = knot_law(sources_after_steam(**sources, dispersion=shape), length_m).pmf
+    size = min(even.size, near.size)
+    # the variance is wider by mean / shape; places of cone ties are taken on a lattice
+    assert near[:size] == pytest.approx(even[:size], abs=3e-5)
+    assert near[size:].sum() + even[size:].sum() < 1e-9
+
+
 def test_a_large_dispersion_number_nears_even_rates():
     """Uneven rates are worked out another way than even ones; they meet in the limit."""
     sources = {"breaks_per_km": 2.0, "cone_length_m": 400.0, "cone_cv": 0.1}
@@ -244,18 +256,6 @@ def test_all_bad_sources_are_named_at_once():
 def test_a_bad_ball_is_refused(length_m, number):
     with pytest.raises(BadInput):
         knot_law(Sources(0.001, 1.0, 1000.0, 0.1), length_m, ball_number=number)
-
-
-@pytest.mark.parametrize("case", ["long cones", "long cones, uneven", "short cones, uneven"])
-def test_a_law_takes_under_fifty_milliseconds(case):
-    """The best of five, so that a busy machine does not fail it."""
-    law_of(case)
-    times = []
-    for _ in range(5):
-        begin = time.perf_counter()
-        law_of(case)
-        times.append(time.perf_counter() - begin)
-    assert min(times) < 0.05
 
 
 def test_a_ball_shorter_than_a_run_meets_one_colour_tie_or_none() -> None:

@@ -71,6 +71,39 @@ def test_the_table_shows_the_drawn_balls_beside_the_law():
     assert "of 1000 drawn" in text
 
 
+def test_lengths_are_in_the_mills_units_or_those_asked_for(tmp_path):
+    from clew.mill.demo_mill import write_demo
+
+    assert run("--ball-length", "200 m").startswith("200 m, anywhere")
+    asked = run("--ball-length", "200 m", "--units", "yard")
+    assert asked.startswith("218.723 yd, anywhere")
+    assert "pieces ≥ 5.468 yd" in asked
+    write_demo(tmp_path)
+    file = tmp_path / "mill.toml"
+    text = file.read_text(encoding="utf-8")
+    assert 'units = "metric"' in text
+    file.write_text(text.replace('units = "metric"', 'units = "yard"'), encoding="utf-8")
+    named = ("--mill", str(tmp_path), "--ball", "Querl 100")
+    assert run(*named).startswith("218.723 yd, anywhere")
+    assert run(*named, "--units", "metric").startswith("200 m, anywhere")
+
+
+def test_a_count_of_no_break_is_told(tmp_path):
+    from clew.mill.demo_mill import write_demo
+
+    write_demo(tmp_path)
+    named = ("--mill", str(tmp_path), "--ball", "Querl 100")
+    assert "No break" not in run(*named)
+    file = tmp_path / "mill.toml"
+    text = file.read_text(encoding="utf-8").replace('breaks = "0.35 /km"', 'breaks = "0 /km"')
+    file.write_text(text, encoding="utf-8")
+    # 3.69 on 180 km before steam; 144 km of ball yarn, 200 m of it in a ball
+    last = run(*named).splitlines()[-1]
+    assert last == (
+        "No break in 180 km counted: at most 0.02 /km (95 %), so at most 0.0051 more joins a ball."
+    )
+
+
 @pytest.mark.parametrize(
     ("arguments", "option"),
     [

@@ -279,6 +279,17 @@ def test_splices_that_count_a_half_let_twice_as_many_pass(
 
 
 @pytest.mark.parametrize("habit", HABITS)
+def test_the_shortest_piece_alone_is_a_limit_that_never_binds(habit: Habit) -> None:
+    answer = price_of_limits(replace(QUESTION, limits=(1, 19), habit=habit))
+    assert answer.piece_rule is not None
+    assert replace(answer.piece_rule, limit=19) == row(answer, 19)
+    assert answer.piece_rule.cost_per_ball.value > 0.0
+    without = replace(QUESTION, rule=replace(RULE, min_piece_m=0.0), habit="straight")
+    assert price_of_limits(without).piece_rule is None
+    assert price_of_limits(replace(QUESTION, join_counts=0.0, habit=habit)).piece_rule is None
+
+
+@pytest.mark.parametrize("habit", HABITS)
 def test_all_prices_doubled_double_the_cost(
     answers: dict[Habit, LimitAnswer], habit: Habit
 ) -> None:

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from clew.faults import BadInput
-from clew.knots.rate_chart import joins_chart, usual_joins
+from clew.knots.rate_chart import joins_chart, shape_of_stretch, usual_joins
 
 
 def chance_up_to(count: int, mean: float) -> float:
@@ -68,3 +68,61 @@ def test_bad_stretches_are_refused(joins: list[int], length: list[float]) -> Non
 def test_a_centre_below_nothing_is_refused() -> None:
     with pytest.raises(BadInput, match="centre"):
         joins_chart([1], [1.0], centre_per_100_km=-1.0)
+
+
+@settings(deadline=None)
+@given(st.floats(0.01, 200.0), st.floats(1e-4, 0.2), st.floats(0.3, 30.0))
+def test_limits_with_a_shape_are_the_tightest_that_hold_the_risk(
+    mean: float, risk: float, shape: float
+) -> None:
+    def up_to(count: int) -> float:
+        return sum(
+            math.exp(
+                math.lgamma(k + shape) - math.lgamma(shape) - math.lgamma(k + 1)
+                + shape * math.log(shape / (shape + mean)) + k * math.log(mean / (shape + mean))
+            )
+            for k in range(count + 1)
+        )  # fmt: skip
+
+    least, most = usual_joins(mean, risk=risk, shape=shape)
+    slack = 1e-9
+    assert up_to(least - 1) <= risk + slack
+    assert up_to(least) >= risk - slack
+    assert 1.0 - up_to(most) <= risk + slack
+    assert 1.0 - up_to(most - 1) >= risk - slack
+
+
+@pytest.mark.parametrize("lengths", [[3.5] * 10, [1.0, 2.0, 2.0, 3.0, 6.0, 6.0, 7.0, 8.0]])
+def test_lots_of_cones_that_differ_give_no_more_false_signals_than_stated(
+    lengths: list[float],
+) -> None:
+    """With 1.4 knots a cone and shape 1.235, limits of cones alike are far too narrow."""
+    rng = np.random.default_rng(5)
+    length_km = np.array(lengths)
+    rates = 0.4 * rng.gamma(1.235, 1 / 1.235, (100_000, length_km.size))
+    lots = rng.poisson(rates * length_km).sum(axis=1)
+    counts, lots_of = np.unique(lots, return_counts=True)
+    stretch = [float(length_km.sum())] * counts.size
+    shape = shape_of_stretch(1.235, lengths)
+
+    def false_high(shapes: list[float] | None) -> float:
+        chart = joins_chart(counts.tolist(), stretch, centre_per_100_km=40.0, shapes=shapes)
+        high = [point.signal == "high" for point in chart.points]
+        return float(lots_of[high].sum() / lots_of.sum())
+
+    assert false_high(None) > 5 * 0.00135
+    assert false_high([shape] * counts.size) < 1.5 * 0.00135
+
+
+def test_the_shape_of_a_stretch_by_hand() -> None:
+    assert shape_of_stretch(1.5, [6.0] * 4) == pytest.approx(6.0)
+    assert shape_of_stretch(1.0, [1.0, 3.0]) == pytest.approx(1.6)
+    for shape, lengths in ((0.0, [1.0]), (1.0, []), (1.0, [0.0]), (math.nan, [1.0])):
+        with pytest.raises(BadInput, match="no shape"):
+            shape_of_stretch(shape, lengths)
+
+
+@pytest.mark.parametrize("shapes", [[1.0], [1.0, 0.0], [1.0, math.inf]])
+def test_bad_shapes_are_refused(shapes: list[float]) -> None:
+    with pytest.raises(BadInput, match="no gamma shapes"):
+        joins_chart([1, 2], [1.0, 2.0], shapes=shapes)

@@ -1,9 +1,13 @@
 """Spinners side by side: three cones do not condemn one, thirty may."""
 
+from itertools import combinations
+
 import numpy as np
 import pytest
 
-from clew.knots.rate_sources import Comparison, compare_sources, say, within_index
+from clew.faults import BadInput
+from clew.knots.rate_sources import Comparison, compare_sources, say, swap_cones, within_index
+from clew.knots.rate_tests import compare_rates
 from clew.knots.rates import CountedCone
 
 
@@ -32,7 +36,7 @@ def test_three_cones_do_not_condemn_a_spinner_but_thirty_do() -> None:
     few, many = compared(Fell=[5, 4, 3], **USUAL), compared(Fell=[5, 4, 3] * 10, **USUAL)
     assert few.sources[0].name == many.sources[0].name == "Fell"
     assert few.sources[0].p_worse < 0.975 < many.sources[0].p_worse
-    assert many.sources[0].words == "worse than the rest"
+    assert many.sources[0].words == "worse"
     assert few.sources[0].own.per_km == pytest.approx(many.sources[0].own.per_km)
     assert few.sources[0].per_km < many.sources[0].per_km < many.sources[0].own.per_km
     assert few.sources[0].own_weight < many.sources[0].own_weight
@@ -65,7 +69,7 @@ def test_one_bad_cone_among_three_says_less_than_three_middling_ones() -> None:
 def test_like_spinners_are_not_told_apart_and_order_does_not_matter() -> None:
     found = compared(**USUAL)
     backwards = compared(**dict(reversed(list(USUAL.items()))))
-    assert {one.words for one in found.sources} == {"not told apart from the rest"}
+    assert {one.words for one in found.sources} == {"not told apart"}
     for one, other in zip(found.sources, backwards.sources, strict=True):
         assert one.name == other.name
         assert one.p_worse == pytest.approx(other.p_worse, abs=1e-9)
@@ -110,3 +114,88 @@ def test_intervals_hold_the_true_rates_and_nobody_is_condemned_for_nothing() -> 
             condemned += not between and source.p_worse >= 0.975
     assert held / spinners > 0.92
     assert condemned <= 3
+
+
+def sample(name: str, knots: list[int], mass_g: list[float] | None = None) -> list[CountedCone]:
+    masses = mass_g or [1500.0] * len(knots)
+    return [
+        CountedCone(str(place), name, "", mass, 250.0, found)
+        for place, (found, mass) in enumerate(zip(knots, masses, strict=True))
+    ]
+
+
+def test_swapped_cones_agree_with_every_split_counted_by_hand() -> None:
+    first = sample("Beck", [7, 0, 4], [1500.0, 900.0, 1200.0])
+    second = sample("Fell", [1, 3, 0, 2], [1500.0, 1500.0, 700.0, 1000.0])
+    cones = first + second
+
+    def apart(places: tuple[int, ...]) -> float:
+        mine = [cones[place] for place in places]
+        rest = [cone for place, cone in enumerate(cones) if place not in places]
+        return sum(one.knots for one in mine) / sum(one.length_km for one in mine) - sum(
+            one.knots for one in rest
+        ) / sum(one.length_km for one in rest)
+
+    found = swap_cones(first, second)
+    every = [abs(apart(places)) for places in combinations(range(7), 3)]
+    here = apart((0, 1, 2))
+    assert found.difference_per_km == pytest.approx(here)
+    assert (found.splits, found.seed) == (35, None)
+    assert found.p_value == pytest.approx(sum(one >= here - 1e-12 for one in every) / 35)
+    assert found.least_p_value == pytest.approx(1 / 35)
+
+
+def test_three_and_three_cones_can_never_show_less_than_a_tenth() -> None:
+    found = swap_cones(sample("Beck", [15, 16, 14]), sample("Fell", [2, 3, 0]))
+    assert (found.p_value, found.least_p_value, found.splits) == (0.1, 0.1, 20)
+
+
+def test_drawn_splits_come_near_all_of_them_and_hang_on_the_seed_alone() -> None:
+    knots = np.random.default_rng(4).poisson(3.0, 24).tolist()
+    first, second = sample("Beck", [one + 1 for one in knots[:12]]), sample("Fell", knots[12:])
+    found, again, other = (swap_cones(first, second, seed=seed) for seed in (1, 1, 2))
+    assert found == again
+    assert (found.splits, found.seed) == (9999, 1)
+    assert found.p_value != other.p_value
+    # Every split, by how many ways so many knots fall on twelve of the cones.
+    ways = np.zeros((13, 1 + sum(one.knots for one in first + second)), dtype=np.int64)
+    ways[0, 0] = 1
+    for cone in first + second:
+        grown = ways.copy()
+        grown[1:, cone.knots :] += ways[:-1, : ways.shape[1] - cone.knots]
+        ways = grown
+    total = ways.shape[1] - 1
+    here = abs(2 * sum(one.knots for one in first) - total)
+    far = np.abs(2 * np.arange(total + 1) - total) >= here
+    exact = ways[12, far].sum() / ways[12].sum()
+    assert found.p_value == pytest.approx(exact, abs=4 * (exact * (1 - exact) / 9999) ** 0.5)
+
+
+def test_like_spinners_are_told_apart_no_more_than_one_time_in_twenty() -> None:
+    """Eight cones each at a spread of 0.9: counts alone tell apart more than twice too often."""
+    rng = np.random.default_rng(11)
+    alike, swapped = 0, 0
+    for _ in range(150):
+        rates = 2.0 * rng.gamma(1.235, 1 / 1.235, 16)
+        knots = rng.poisson(rates).tolist()
+        first, second = sample("Beck", knots[:8]), sample("Fell", knots[8:])
+        alike += compare_rates(sum(knots[:8]), 48.0, sum(knots[8:]), 48.0).p_value <= 0.05
+        swapped += swap_cones(first, second).p_value <= 0.05
+    assert alike > 15
+    assert swapped <= 15
+
+
+def test_swapped_cones_of_no_cones_or_of_one_cone_twice_are_refused() -> None:
+    with pytest.raises(BadInput, match="no cones"):
+        swap_cones(sample("Beck", [1]), [])
+    with pytest.raises(BadInput, match="a cone twice"):
+        swap_cones(sample("Beck", [1]), sample("Beck", [1]))
+
+
+def test_one_cone_against_many_is_looked_at_whole_from_either_side() -> None:
+    """The one bad cone is the worst of 3001: no other split is so far apart."""
+    one, many = sample("Beck", [9]), sample("Fell", [2, 3, 1] * 1000)
+    found, turned = swap_cones(one, many), swap_cones(many, one)
+    assert (found.splits, found.seed) == (3001, None)
+    assert found.p_value == turned.p_value == pytest.approx(1 / 3001)
+    assert found.difference_per_km == pytest.approx(-turned.difference_per_km)

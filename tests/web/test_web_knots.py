@@ -78,7 +78,7 @@ def test_knots_says_what_the_law_says_for_every_ball(
         total = sum(law.mean_by_source.values())
         ties = f"{100 * law.mean_by_source['cone_ties'] / total:.0f} %"
         assert f"ties from cone to cone {ties}" in text
-        assert ("5.0 m" if units == "metric" else "5.5 yd") in text
+        assert ("shorter than 5 m" if units == "metric" else "shorter than 5.47 yd") in text
 
 
 def test_the_parts_together_hold_every_live_piece_of_the_page(client: TestClient) -> None:
@@ -115,7 +115,9 @@ def test_the_price_says_what_the_command_says(client: TestClient, demo_folder: P
     text = shown(client.get("/knots?part=price").text)
     assert f"A limit of 1 would cost at least {cost}" in text
     halved = small_sum(half["rows"][1]["cost_per_ball"]["value"], "GBP")
-    assert f"With half the breaks a limit of 1 would cost {halved}" in text
+    assert f"or {halved} with half the breaks" in text
+    for name in ("yield_frac", "second_share", "waste_frac"):
+        assert f"{100 * today['rows'][0][name]['value']:.2f} %" in text
     assert "mill’s own estimate" in text
     assert "Spliced instead of knotted" in text
 
@@ -375,3 +377,19 @@ def test_small_money_has_two_figures(value: float, currency: str, said: str) -> 
 
 def test_a_part_of_a_knot_lets_more_joins_pass() -> None:
     assert [joins_allowed(2, counts) for counts in (1.0, 0.5, 0.0)] == [2, 4, None]
+
+
+def test_a_tried_limit_is_not_called_todays(client: TestClient) -> None:
+    text = shown(client.get("/knots", params={"knot_limit": "0", "breaks": "6 /km"}).text)
+    assert "0 (tried)" in text
+    assert "(today)" not in text
+    assert "the breaks tried" in text
+    assert "hold a piece shorter" not in text
+
+
+def test_a_kilogram_is_a_pound_in_yards(client: TestClient) -> None:
+    client.cookies.set("clew_units", "yard")
+    text = shown(client.get("/knots", params={"part": "price"}).text)
+    assert "Cost a lb" in text
+    assert "Cost a kg" not in text
+    assert "547 000 yd" in text.replace("\u00a0", " ")

@@ -51,8 +51,10 @@ def test_lengths_are_in_the_readers_units(client: TestClient) -> None:
     [
         ({"joins": "many"}, "not a whole number"),
         ({"joins": "1000"}, "out of reach"),
+        ({"joins": "0"}, "needs no answer"),
         ({"at": "12"}, "a number without a unit"),
-        ({"at": "12 m, 300 m"}, "beyond the strand"),
+        ({"at": "12 m, 300 m"}, "beyond the ball"),
+        ({"at": "12 m 50 m"}, "no comma between places"),
         ({"joins": "1", "at": "12 m, 20 m"}, "fewer joins than"),
         ({"at": "1 m," * 200}, "too long a list"),
     ],
@@ -81,3 +83,10 @@ def test_the_rule_of_thumb_stands_on_knots(client: TestClient) -> None:
     client.cookies.set("clew_units", "yard")
     yards = client.get("/knots", params={"ball": "Querl 100", "part": "price"})
     assert "part only before 11" in yards.text  # 103 m are 113 yards
+
+
+def test_a_lot_that_nobody_named_is_not_in_the_letter(client: TestClient) -> None:
+    page = client.get(PAGE, params={"ball": "Querl 100", "joins": "2"})
+    assert "DRAFT" in page.text
+    assert "dye lot SL-207" not in page.text
+    assert "the place of purchase helps" in page.text

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from clew.cli.knots_terms import knot_terms_options, placed_option
-from clew.cli.options import Quantity, as_json
+from clew.cli.options import Quantity, as_json, in_units
 from clew.cli.output import print_json, print_table, write_whole
 from clew.faults import BadInput, Fault
 from clew.quantities import LENGTH, UnitSystem, number, show
@@ -21,25 +21,21 @@ _COUNTS_SHOWN = 4
 
 
 @click.command()
-@click.option("--joins", type=int, help="Joins in the ball; as many as --at if left out.")
+@click.option(
+    "--joins", type=int, help="Knots (or splices) in the ball; as many as --at if left out."
+)
 @click.option(
     "--at",
     "positions",
     type=Quantity(LENGTH),
     multiple=True,
-    help='Where a join is, from either end, such as "12 m"; once for each.',
+    help='Where one of them is, from either end, such as "12 m"; once for each.',
 )
 @knot_terms_options
 @click.option("--letter", "letter_only", is_flag=True, help="Print the draft of a letter only.")
 @click.option("--out", type=click.Path(path_type=Path), help="Write the draft to this file.")
 @click.option("--check", is_flag=True, help="Exit code 1 when it is not a first-quality ball.")
-@click.option(
-    "--units",
-    type=click.Choice(["metric", "yard"]),
-    default="metric",
-    show_default=True,
-    help="Units of what is printed.",
-)
+@in_units
 @click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help="Seed of draws.")
 @as_json
 def answer(
@@ -49,13 +45,13 @@ def answer(
     letter_only: bool,
     out: Path | None,
     check: bool,
-    units: UnitSystem,
+    units: UnitSystem | None,
     seed: int,
     as_json: bool,
 ) -> None:
-    """What to say to a buyer whose ball came back with so many joins.
+    """What to say to a buyer whose ball came back with so many knots.
 
-    How usual that is, what the joins probably were, whether it is a first-quality ball, what it
+    How usual that is, what the knots probably were, whether it is a first-quality ball, what it
     says of spinning, and a draft of the letter.
     """
     from clew.knots.answer import answer_buyer
@@ -65,6 +61,16 @@ def answer(
 
     if joins is None and not positions:
         raise BadInput(Fault("no joins", "--joins N, or --at for each", key="--joins"))
+    if joins == 0 and not positions:
+        raise BadInput(
+            Fault(
+                f"a ball without a {terms.joined_by} needs no answer",
+                "1 or more",
+                key="--joins",
+                value="0",
+            )
+        )
+    units = units or terms.units
     ball = returned_ball(terms, len(positions) if joins is None else joins, positions, seed=seed)
     try:
         quick = letter_only and not as_json
@@ -107,19 +113,19 @@ def _tell(found: BuyerAnswer, terms: KnotTerms, units: UnitSystem) -> None:
     )
 
     sentences = [
-        usual_sentence(found, units),
-        first_sentence(found, units),
-        split_sentence(found),
+        usual_sentence(found, units, terms.joined_by),
+        first_sentence(found, units, terms.joined_by),
+        split_sentence(found, terms.joined_by),
         cone_sentence(found),
-        *spinning_sentences(found),
+        *spinning_sentences(found, terms.joined_by),
         prevention_sentence(found, terms.currency),
     ]
     for sentence in filter(None, sentences):
         click.echo(sentence)
     _print_chances(found)
-    _print_pieces(found, units)
+    _print_pieces(found, units, terms.joined_by)
     _print_kinds(found)
-    _print_places(found, units)
+    _print_places(found, units, terms.joined_by)
 
 
 def _print_chances(found: BuyerAnswer) -> None:
@@ -141,16 +147,16 @@ def _print_chances(found: BuyerAnswer) -> None:
     )
 
 
-def _print_pieces(found: BuyerAnswer, units: UnitSystem) -> None:
+def _print_pieces(found: BuyerAnswer, units: UnitSystem, joined_by: str) -> None:
     if found.shortest_m is None:
         return
     shortest = show(found.shortest_m, LENGTH, units, digits=3)
     if found.as_short is None:
-        click.echo(f"Shortest piece known of: {shortest}; not every join was placed.")
+        click.echo(f"Shortest piece known of: {shortest}; not every {joined_by} was placed.")
     else:
         click.echo(
-            f"Shortest piece: {shortest}; so many joins leave one as short in "
-            f"{number(100.0 * found.as_short, 3)} % of balls."
+            f"Shortest piece: {shortest}; so many {joined_by}s leave one as short "
+            f"in {number(100.0 * found.as_short, 3)} % of balls."
         )
 
 
@@ -175,14 +181,14 @@ def _percent(chance: float) -> str:
     return f"{100.0 * chance:.1f} %"
 
 
-def _print_places(found: BuyerAnswer, units: UnitSystem) -> None:
+def _print_places(found: BuyerAnswer, units: UnitSystem, joined_by: str) -> None:
     from clew.knots.answer_words import SHORT_WORDS
 
     split = found.split
     if split is None or not split.placed:
         return
     print_table(
-        ["join at", *SHORT_WORDS.values()],
+        [f"{joined_by} at", *SHORT_WORDS.values()],
         [
             [show(place, LENGTH, units), *(_percent(one) for one in kinds.values())]
             for place, kinds in zip(sorted(found.ball.positions_m), split.by_join, strict=True)

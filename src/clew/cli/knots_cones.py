@@ -27,8 +27,8 @@ _LEAST_SHOWN = 5e-5
 """Money is printed to four places."""
 _HABIT_WORDS = {
     "wind_on": "wind on",
-    "start_anew": "start anew at each cone",
-    "drop_short": "drop short leftovers",
+    "start_anew": "start anew",
+    "drop_short": "drop short",
 }
 
 
@@ -160,20 +160,33 @@ def cones(
     )
     click.echo(
         f"A cone tie costs a ball {shown.money(money.tie_loss)}"
-        + ("." if tie_loss is not None else _second_words(loss))
+        + ("." if tie_loss is not None else _second_words(loss, terms.join_counts))
     )
     click.echo(_lot_words(lot, lot_cones))
     print_table(
-        ["cones", "before steam", "drop up to", "balls", "with a tie", "dropped", "money/km"],
+        [
+            "cones",
+            *shown.cone_head("cone"),
+            *("drop, m", "balls", "tied, %", "lost, m", f"{terms.currency or 'money'}/km"),
+        ],
         [
             *(shown.row(f"today: {_HABIT_WORDS[name]}", one) for name, one in today.items()),
-            shown.row("best: start anew at each cone", best.start_anew),
-            shown.row("best: drop short leftovers", best.drop_short),
+            shown.row("best: start anew", best.start_anew),
+            shown.row("best: drop short", best.drop_short),
         ],
     )
-    click.echo("Best cone, before steam, by spread; gain over winding today's cones on:")
+    click.echo(
+        "Best cone, before steam, by spread, to start anew and to drop short; gain over winding "
+        f"today's on{f', {terms.currency}' if terms.currency else ''}:"
+    )
     print_table(
-        ["spread", "start anew", "gain/km", "drop short", "drop up to", "gain/km"],
+        [
+            "spread, %",
+            *shown.cone_head("anew"),
+            "gain/km",
+            *shown.cone_head("short"),
+            *("drop, m", "gain/km"),
+        ],
         [shown.sweep_row(then, found) for then, found in swept],
     )
 
@@ -259,15 +272,24 @@ class _Shown:
             return length
         return f"{length} ({show(self.mass_g(one), MASS)})"
 
+    def cone_head(self, name: str) -> list[str]:
+        """Heads of a cone's columns: its length, and its mass where the count is known."""
+        return [f"{name}, m", *([] if math.isnan(self.tex) else [f"{name}, g"])]
+
+    def cone_cells(self, one: ConeHabit) -> list[str]:
+        """A cone in those columns."""
+        length = f"{one.cones.mean_m / self.kept:.1f}"
+        return [length, *([] if math.isnan(self.tex) else [f"{self.mass_g(one):.0f}"])]
+
     def row(self, name: str, one: ConeHabit) -> list[str]:
         """One habit, as a row."""
         return [
             name,
-            self.cone(one),
+            *self.cone_cells(one),
             _drop_words(one),
             f"{one.balls_per_cone:.3f}",
-            f"{100.0 * one.tied_share:.3f} %",
-            f"{one.leftover_m:.2f} m",
+            f"{100.0 * one.tied_share:.3f}",
+            f"{one.leftover_m:.2f}",
             f"{one.money_per_km:.4f}",
         ]
 
@@ -275,10 +297,10 @@ class _Shown:
         """The best cones at one spread, as a row."""
         from_now = today["wind_on"].money_per_km
         return [
-            f"{100.0 * best.start_anew.cones.cv:g} %",
-            self.cone(best.start_anew),
+            f"{100.0 * best.start_anew.cones.cv:g}",
+            *self.cone_cells(best.start_anew),
             _more(best.start_anew.money_per_km - from_now),
-            self.cone(best.drop_short),
+            *self.cone_cells(best.drop_short),
             _drop_words(best.drop_short),
             _more(best.drop_short.money_per_km - from_now),
         ]
@@ -308,10 +330,10 @@ def _more(money: float) -> str:
 
 def _drop_words(one: ConeHabit) -> str:
     if one.drop_up_to_m == 0.0:
-        return "nothing"
+        return "none"
     if one.drop_up_to_m >= one.ball_length_m:
         return "all"
-    return f"{one.drop_up_to_m:.1f} m"
+    return f"{one.drop_up_to_m:.1f}"
 
 
 def _tell(
@@ -342,11 +364,14 @@ def _tell(
             f"{found.drop_up_to_m:.1f} m or less, else tie and wind on."
         )
     gain = place + length
-    year = f", {gain * km_a_year:.0f} a year" if km_a_year > 0.0 else ""
+    year = ""
+    if km_a_year > 0.0:
+        year = f", {f'{gain * km_a_year:.0f} {shown.currency}'.rstrip()} a year"
     click.echo(
         f"The best is worth {shown.money(gain)} a km over winding today's {shown.cone(now)} on"
-        f"{year}: {length:.4f} by fewer ties on the longest cones, {place:.4f} by where ties fall. "
-        f"Today's cones with short leftovers dropped: {here.money_per_km - now.money_per_km:.4f}."
+        f"{year}: {shown.money(length)} by fewer ties on the longest cones, {shown.money(place)} "
+        "by where ties fall. Today's cones with short leftovers dropped: "
+        f"{shown.money(here.money_per_km - now.money_per_km)}."
     )
 
 
@@ -363,7 +388,9 @@ def _pays_words(pays: float | None, cv: float) -> str:
     )
 
 
-def _second_words(loss: TieLoss) -> str:
+def _second_words(loss: TieLoss, join_counts: float) -> str:
+    if join_counts == 0.0:
+        return ": a splice that counts 0 is not seen."
     made = 100.0 * (loss.first_frac - loss.first_tied_frac)
     return f" in the mean: it makes {made:.2f} % of them second-quality that were first."
 

@@ -80,6 +80,7 @@ def cut(
     column `kind` (a word: tie, re-tie, splice).
     """
     from clew.knots.cutting import CutPrices, FirstRule, plan_cuts
+    from clew.knots.policy.words import CAUTION
 
     knots = _read_map(map_file, strand_length)
     rule = FirstRule(ball_length, limit, min_piece, join_length)
@@ -99,6 +100,7 @@ def cut(
     _print_gaps(answer.best, rule, knots, units)
     for note in knots.notes:
         click.echo(f"Note: {note}")
+    click.echo(CAUTION)
 
 
 def _read_map(path: Path, strand_length_m: float) -> KnotMap:
@@ -166,10 +168,10 @@ def _verdict(answer: CuttingAnswer, units: UnitSystem) -> str:
         return "No ball can be wound: the ball is longer than the strand."
     if more <= 1e-9 * max(1.0, abs(best.value)):
         return f"Wind straight through: no plan brings more than {best.value:.2f}."
-    times = "time" if best.partings == 1 else "times"
+    often = "once" if best.partings == 1 else f"{best.partings} times"
     dropped = show(best.waste_m, LENGTH, units)
     return (
-        f"Part {best.partings} {times} and drop {dropped}, tail included: "
+        f"Part {often} and drop {dropped}, tail included: "
         f"{best.first} of {balls} balls are first-quality, "
         f"{more:.2f} more than winding straight through."
     )
@@ -194,17 +196,18 @@ def _print_gaps(plan: CuttingPlan, rule: FirstRule, knots: KnotMap, units: UnitS
         if start - end > 1e-6:
             gaps.append((number, end, start))
         end = start + rule.ball_length_m
-    print_table(
-        ["drop", "from", "to", "long"],
-        [
+    if gaps:
+        print_table(
+            ["drop", "from", "to", "long"],
             [
-                f"after ball {balls}" if balls else "at the head",
-                *(show(place, LENGTH, units, digits=7) for place in (low, high)),
-                show(high - low, LENGTH, units),
-            ]
-            for balls, low, high in gaps[:_SHOWN_GAPS]
-        ],
-    )
+                [
+                    f"after ball {balls}" if balls else "at the head",
+                    *(show(place, LENGTH, units, digits=7) for place in (low, high)),
+                    show(high - low, LENGTH, units),
+                ]
+                for balls, low, high in gaps[:_SHOWN_GAPS]
+            ],
+        )
     if len(gaps) > _SHOWN_GAPS:
         click.echo(f"  and {len(gaps) - _SHOWN_GAPS} more; --json lists every start.")
     if knots.strand_m - end > 1e-6 and plan.starts_m.size:

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from clew.cli.knots_terms import knot_law_options, placed_option
-from clew.cli.options import as_json
+from clew.cli.options import as_json, in_units
 from clew.cli.output import print_json, print_rows, print_table
 from clew.faults import BadInput
+from clew.quantities import LENGTH, PER_LENGTH, UnitSystem, show
 
 if TYPE_CHECKING:
     from clew.knots.from_mill import KnotTerms
@@ -37,12 +38,14 @@ _SOURCE_WORDS = {
 @click.option(
     "--seed", type=click.IntRange(0), default=1, show_default=True, help="Seed of those balls."
 )
+@in_units
 @as_json
 def law(
     terms: KnotTerms,
     ball_number: int | None,
     drawn: int | None,
     seed: int,
+    units: UnitSystem | None,
     as_json: bool,
 ) -> None:
     """How many joins land in a ball.
@@ -73,7 +76,25 @@ def law(
             | _drawn_plain(balls, min_piece)
         )
     else:
-        _tell(found, min_piece, balls)
+        system = units or terms.units
+        _tell(found, min_piece, balls, system)
+        if terms.breaks_at_most_per_m > 0.0:
+            click.echo(_none_counted_words(terms, system))
+
+
+def _none_counted_words(terms: KnotTerms, system: UnitSystem) -> str:
+    """What a count of no break leaves open, before steam as breaks are stated."""
+    from clew.knots.rates import poisson_interval
+
+    per_m = terms.breaks_at_most_per_m * (1.0 - terms.shrink_frac)
+    counted_m = poisson_interval(0.0)[1] / per_m
+    counted = show(counted_m, LENGTH, system, unit="km" if system == "metric" else "")
+    rate = show(1000.0 * per_m, PER_LENGTH, system, digits=2)
+    more = terms.breaks_at_most_per_m * terms.rule.ball_length_m
+    return (
+        f"No break in {counted} counted: at most {rate} (95 %), "
+        f"so at most {more:.2g} more joins a ball."
+    )
 
 
 def _drawn_plain(balls: DrawnKnots | None, min_piece_m: float) -> dict[str, Any]:
@@ -91,7 +112,7 @@ def _drawn_plain(balls: DrawnKnots | None, min_piece_m: float) -> dict[str, Any]
     }
 
 
-def _tell(found: KnotLaw, min_piece_m: float, balls: DrawnKnots | None) -> None:
+def _tell(found: KnotLaw, min_piece_m: float, balls: DrawnKnots | None, system: UnitSystem) -> None:
     from clew.knots.pieces import within_limit
 
     where = (
@@ -100,7 +121,8 @@ def _tell(found: KnotLaw, min_piece_m: float, balls: DrawnKnots | None) -> None:
         else f"ball {found.ball_number} after a cone's start"
     )
     click.echo(
-        f"{found.ball_length_m:g} m, {where}: {found.mean:.4g} joins a ball, "
+        f"{show(found.ball_length_m, LENGTH, system, digits=6)}, {where}: "
+        f"{found.mean:.4g} joins a ball, "
         f"{found.mean_pieces:.4g} pieces."
     )
     print_rows(
@@ -108,7 +130,12 @@ def _tell(found: KnotLaw, min_piece_m: float, balls: DrawnKnots | None) -> None:
         for name, mean in found.mean_by_source.items()
         if mean > 0.0
     )
-    head = ["joins", "balls", "more than that", f"within, pieces ≥ {min_piece_m:g} m"]
+    head = [
+        "joins",
+        "balls",
+        "more than that",
+        f"within, pieces ≥ {show(min_piece_m, LENGTH, system)}",
+    ]
     share = None if balls is None else balls.share
     if share is not None and balls is not None:
         head.append(f"of {balls.joins.size} drawn")

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from clew.knots.cutting import FirstRule
     from clew.knots.from_mill import KnotTerms
     from clew.knots.policy.compare import Estimate, PolicyComparison, Way
+    from clew.knots.policy.verdict import Money
 
 _WAYS = {
     "straight": "wind straight",
@@ -48,8 +49,8 @@ _WAYS = {
     "--miss-cost",
     type=float,
     default=None,
-    help="What a ball over the limit sold as first-quality costs off its price; left out, it is "
-    "worth a second-quality ball.",
+    help="What a ball over the limit sold as first-quality costs off its price, at least first-"
+    "quality less second-quality price; left out, it is worth a second-quality ball.",
 )
 @click.option(
     "--strand-length",
@@ -91,6 +92,7 @@ def policy(
     """
     from clew.knots.policy.compare import compare_policies
     from clew.knots.policy.watch import Detector
+    from clew.knots.policy.words import CAUTION
 
     detector = Detector(
         terms.finds_frac if finds is None else finds,
@@ -112,13 +114,17 @@ def policy(
             detector=detector,
             miss_cost=miss_cost,
         )
-        rows = _exact_rows(terms, rule, looks, exact_cells) if exact else []
+        rows = (
+            _exact_rows(terms, rule, looks, exact_cells)
+            if exact and terms.join_counts > 0.0
+            else []
+        )
     except BadInput as bad:
         raise BadInput([placed_option(fault) for fault in bad.faults]) from None
     if as_json:
-        print_json(_plain(terms, rule, found, rows))
+        print_json(_plain(terms, rule, found, rows, detector == Detector()))
         return
-    for line in _verdicts(terms, found):
+    for line in _said(terms, found):
         click.echo(line)
     click.echo()
     _print_ways(found, terms.currency)
@@ -128,15 +134,19 @@ def policy(
     )
     if rows:
         click.echo()
-        _print_exact(rows, exact_cells)
+        _print_exact(rows, exact_cells, terms.currency)
+    click.echo(CAUTION)
 
 
 def _rule(terms: KnotTerms) -> FirstRule:
-    """The rule in whole joins: one that counts a half lets twice as many pass."""
+    """The rule in whole joins: one that counts a half lets twice as many pass.
+
+    One that counts nothing is not seen by any rule: neither its number nor its pieces matter.
+    """
     from clew.knots.policy.thumb import MOST_LIMIT
 
     if terms.join_counts == 0.0:
-        return replace(terms.rule, limit=MOST_LIMIT)
+        return replace(terms.rule, limit=MOST_LIMIT, min_piece_m=0.0)
     return replace(terms.rule, limit=math.floor(terms.rule.limit / terms.join_counts + 1e-9))
 
 
@@ -144,75 +154,41 @@ def _metres(length_m: float) -> str:
     return f"{length_m:.3g} m" if length_m < 1000.0 else f"{length_m:.0f} m"
 
 
-def _verdicts(terms: KnotTerms, found: PolicyComparison) -> list[str]:
-    """What a hand should do, and what that is worth."""
-    lines = []
-    for way in found.ways:
-        if way.name == "thumb":
-            lines += [found.for_a_hand(way.look_ahead_m), _worth(terms, found, way)]
-            lines += _given_up(terms, found, way)
-    every = found.way("part_every").over_straight
-    if every.high < 0.0:
-        lines.append(
-            f"Parting at every offence brings {_band(every, -1.0)} a km less than winding "
-            "straight through."
-        )
-    blind = found.way("thumb")
-    if blind.hidden_frac > 0.0:
-        lines.append(
-            f"Of the balls sold as first-quality {_percent(blind.hidden_frac)} break the rule by "
-            "joins that were not seen."
-        )
-    return lines
+def _money(terms: KnotTerms, found: PolicyComparison) -> Money:
+    from clew.knots.policy.verdict import Money
+
+    return Money(terms.currency, _year_km(terms, found))
 
 
-def _worth(terms: KnotTerms, found: PolicyComparison, way: Way) -> str:
-    over = way.over_straight
-    if over.mean == over.low == over.high == 0.0:
-        return "  It is winding straight through."
-    if over.low <= 0.0 <= over.high:
-        return (
-            f"  Not surely different from winding straight through: {_band(over)} a km; "
-            "more or longer strands tell."
-        )
-    sign = math.copysign(1.0, over.mean)
-    verb = "more" if sign > 0.0 else "less"
-    return (
-        f"  {_a_km(terms, over, sign)} {verb} than winding straight through"
-        f"{_a_year(terms, found, over)}."
-    )
+def _verdict(terms: KnotTerms, found: PolicyComparison) -> str:
+    """Which rule to use."""
+    from clew.knots.policy.verdict import verdict
+    from clew.knots.policy.words import NO_JOIN_OFFENDS
+
+    return NO_JOIN_OFFENDS if terms.join_counts == 0.0 else verdict(found, _money(terms, found))
 
 
-def _given_up(terms: KnotTerms, found: PolicyComparison, way: Way) -> list[str]:
-    """What the rule gives up for being simple, where that is sure."""
-    lacks = way.below_solved
-    if lacks is None or lacks.low <= 0.0:
-        return []
-    return [
-        f"  Solving the strand in sight brings {_a_km(terms, lacks, 1.0)} more still"
-        f"{_a_year(terms, found, lacks)}."
-    ]
+def _for_a_hand(terms: KnotTerms, found: PolicyComparison) -> list[str]:
+    """The rule with each length in sight."""
+    if terms.join_counts == 0.0:
+        return [_verdict(terms, found)]
+    return [found.for_a_hand(way.look_ahead_m) for way in found.ways if way.name == "thumb"]
 
 
-def _a_km(terms: KnotTerms, estimate: Estimate, sign: float) -> str:
-    money = f" {terms.currency}" if terms.currency else ""
-    return f"{_band(estimate, sign)}{money} a km"
+def _said(terms: KnotTerms, found: PolicyComparison) -> list[str]:
+    """Which rule to use, what a hand should do, and what that is worth."""
+    from clew.knots.policy.verdict import sentences
 
-
-def _a_year(terms: KnotTerms, found: PolicyComparison, estimate: Estimate) -> str:
-    year_km = _year_km(terms, found)
-    return f", {abs(estimate.mean) * year_km:.0f} a year" if year_km else ""
+    first = _verdict(terms, found)
+    if terms.join_counts == 0.0:
+        return [first]
+    return [first, *sentences(found, _money(terms, found))]
 
 
 def _year_km(terms: KnotTerms, found: PolicyComparison) -> float:
     """Strand a year, as winding straight through uses it for the balls made; 0 if not known."""
     per_km = found.way("straight").first_per_km
     return terms.made_a_year / per_km if per_km > 0.0 else 0.0
-
-
-def _band(estimate: Estimate, sign: float = 1.0) -> str:
-    low, high = sorted((sign * estimate.low, sign * estimate.high))
-    return f"{sign * estimate.mean:.3f} ({low:.3f} to {high:.3f})"
 
 
 def _percent(share: float) -> str:
@@ -286,15 +262,16 @@ def _exact_rows(
     return rows
 
 
-def _print_exact(rows: list[dict[str, Any]], cells: int) -> None:
+def _print_exact(rows: list[dict[str, Any]], cells: int, currency: str) -> None:
     from clew.knots.policy.average import MOST_STATES
 
+    money = f" {currency}" if currency else ""
     click.echo(
         f"Exact, on a coarse model: {cells} cells a ball; a join takes one, falls anywhere, "
         "is always seen."
     )
     print_table(
-        ["in sight", "states", "best value a km, at least", "at most"],
+        ["in sight", "states", f"best value a km{money}, at least", "at most"],
         [
             [_metres(row["look_ahead_m"]), _states(row["states"])]
             + (
@@ -321,39 +298,46 @@ def _estimate_plain(name: str, estimate: Estimate) -> dict[str, float]:
 
 
 def _plain(
-    terms: KnotTerms, rule: FirstRule, found: PolicyComparison, rows: list[dict[str, Any]]
+    terms: KnotTerms,
+    rule: FirstRule,
+    found: PolicyComparison,
+    rows: list[dict[str, Any]],
+    perfect: bool,
 ) -> dict[str, Any]:
     year = _year_km(terms, found)
+    offends = terms.join_counts > 0.0
+    # where the detector errs these are what it makes one believe; `ways` hold what happens
+    believed = "" if perfect else "believed_"
     plain: dict[str, Any] = {
         "ball": terms.ball_name or None,
         "lot": terms.lot_name or None,
         "currency": terms.currency or None,
         "ball_length_m": rule.ball_length_m,
-        "limit_joins": rule.limit,
-        "for_a_hand": [
-            found.for_a_hand(way.look_ahead_m) for way in found.ways if way.name == "thumb"
-        ],
+        "limit_joins": rule.limit if offends else None,
+        "verdict": _verdict(terms, found),
+        "for_a_hand": _for_a_hand(terms, found),
         "seen_per_km": found.seen_per_km,
         "strand_length_m": found.strand_length_m,
         "runs": found.runs,
         "seed": found.seed,
         "strand_a_year_km": year or None,
         "rule_of_thumb": {
-            "part_before_m": found.thumb.before_m,
-            "value_per_km": found.thumb.value_per_km,
-            "straight_per_km": found.thumb.straight_per_km,
-            "first_frac": found.thumb.first_frac,
-            "partings_per_km": found.thumb.parts_per_km,
-            "dropped_frac": found.thumb.dropped_frac,
+            "part_before_m": found.thumb.before_m if offends else 0.0,
+            f"{believed}value_per_km": found.thumb.value_per_km,
+            f"{believed}straight_per_km": found.thumb.straight_per_km,
+            f"{believed}first_frac": found.thumb.first_frac,
+            f"{believed}partings_per_km": found.thumb.parts_per_km,
+            f"{believed}dropped_frac": found.thumb.dropped_frac,
         },
         "ways": [
             {
                 "way": way.name,
                 "look_ahead_m": None if way.name == "offline" else way.look_ahead_m,
-                "drop_most_m": way.drop_most_m,
+                "drop_most_m": way.drop_most_m if offends else None,
             }
             | _estimate_plain("value", way.value_per_km)
             | _estimate_plain("over_straight", way.over_straight)
+            | _estimate_plain("over_short", way.over_short)
             | _estimate_plain("below_offline", way.below_offline)
             | (_estimate_plain("below_solved", way.below_solved) if way.below_solved else {})
             | {

@@ -13,7 +13,7 @@ from clew.cli.knots_terms import knot_terms_options, placed_option
 from clew.cli.options import Quantity, as_json
 from clew.cli.output import print_json, print_table
 from clew.faults import BadInput, Fault
-from clew.quantities import LENGTH
+from clew.quantities import LENGTH, show
 
 if TYPE_CHECKING:
     from clew.knots.from_mill import KnotTerms
@@ -279,8 +279,8 @@ def _verdicts(answer: LimitAnswer, currency: str) -> list[str]:
     kg = f", {landfill.value:.0f} kg a year" if landfill else ""
     lines = [
         f"A limit of {today} costs {_money(row.cost_per_ball.value)}{money} a ball"
-        f"{_in_brackets(row.cost_per_ball)}; {_percent(row.waste_frac.value)} of the strand goes "
-        f"to landfill{kg}."
+        f"{_in_brackets(row.cost_per_ball)}{_of_which(answer, money)}; "
+        f"{_percent(row.waste_frac.value)} of the strand goes to landfill{kg}."
     ]
     for step in answer.steps:
         other = step.stricter if step.looser == today else step.looser
@@ -296,14 +296,24 @@ def _verdicts(answer: LimitAnswer, currency: str) -> list[str]:
         )
     doubt = answer.doubt
     if doubt.breaks or doubt.drawing:
-        half = f"break rate {_money(doubt.breaks)}, drawn strands {_money(doubt.drawing)}"
-        remedy = (
-            "the break rate weighs more, so count more strand"
+        why = (
+            "too little strand was counted: count more of it"
             if doubt.breaks_share >= 0.5
-            else "the drawing weighs more, so draw longer strands"
+            else "few strands were drawn: draw longer ones"
         )
-        lines.append(f"Half the band at {today}: {half}; {remedy}.")
+        lines.append(f"The figure for a limit of {today} is unsure mainly because {why}.")
     return lines
+
+
+def _of_which(answer: LimitAnswer, money: str) -> str:
+    """Say what the shortest piece costs without any limit, for that part is not the limit's."""
+    if answer.piece_rule is None:
+        return ""
+    piece, cost = answer.question.rule.min_piece_m, answer.piece_rule.cost_per_ball
+    return (
+        f", of which the shortest piece of {show(piece, LENGTH, 'metric')} alone: "
+        f"{_money(cost.value)}{money}{_in_brackets(cost)}"
+    )
 
 
 def _name(row: LimitRow) -> str:

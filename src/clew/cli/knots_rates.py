@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,10 +18,13 @@ from clew.quantities import FRACTION, LENGTH, PER_LENGTH, UnitSystem, number, sh
 
 if TYPE_CHECKING:
     from clew.knots.rate_chart import JoinsChart
-    from clew.knots.rate_sources import Comparison
+    from clew.knots.rate_sources import Comparison, SwappedCones
     from clew.knots.rate_spread import DispersionTest, GammaFit
     from clew.knots.rate_tests import ConesNeeded, TwoRates
     from clew.knots.rates import CountedCone, Rate
+
+_RISK = 0.05
+"""Cones are said to differ where chance alone makes them differ as much so rarely [1]."""
 
 
 @click.command()
@@ -44,7 +48,11 @@ if TYPE_CHECKING:
     help="What one point of the chart is.",
 )
 @click.option(
-    "--seed", type=click.IntRange(0), default=1, show_default=True, help="Seed of the dealt knots."
+    "--seed",
+    type=click.IntRange(0),
+    default=1,
+    show_default=True,
+    help="Seed of dealt knots and swapped cones.",
 )
 @in_units
 @as_json
@@ -77,14 +85,16 @@ def rates(
     fit = gamma_fit(cones, confidence=confidence)
     suppliers = compare_sources(cones, lambda cone: cone.supplier, confidence=confidence)
     dye_lots = compare_sources(cones, lambda cone: cone.dye_lot, confidence=confidence)
-    two = _two(cones, compare, confidence) if compare else None
-    names, chart = _chart(cones, chart_by)
+    # One criterion for the whole answer: where one rate is ruled out, nothing may rest on it.
+    differ = spread is not None and spread.p_drawn <= _RISK
+    differ = differ or (fit is not None and fit.shape_high is not None)
+    shape = fit.shape if fit is not None and differ else None
+    two = _two(cones, compare, confidence, differ, seed) if compare else None
+    names, chart = _chart(cones, chart_by, shape)
     cone_km = pooled.length_km / len(cones) if cone_length is None else cone_length / 1000.0
     needed: dict[str, ConesNeeded] = {}
     if pooled.knots:
         plan = {"times": times, "power": power}
-        # A shape is used only where the log bears it out: otherwise one rate for all cones.
-        shape = fit.shape if fit is not None and fit.shape_high is not None else None
         needed = {
             "against_pooled": cones_against_rate(pooled.per_km, cone_km, shape=shape, **plan),
             "against_another": cones_against_cones(pooled.per_km, cone_km, shape=shape, **plan),
@@ -98,24 +108,56 @@ def rates(
                 "gamma": asdict(fit) if fit else None,
                 "suppliers": asdict(suppliers) if suppliers else None,
                 "dye_lots": asdict(dye_lots) if dye_lots else None,
-                "compared": asdict(two) if two else None,
-                "chart": _chart_plain(names, chart),
+                "cones_differ": differ,
+                "compared": two.plain() if two else None,
+                "chart": _chart_plain(names, chart) | {"cone_shape": shape},
                 "cones_needed": {name: asdict(found) for name, found in needed.items()}
                 | {"times": times, "power_wanted": power, "cone_length_km": cone_km},
             }
         )
         return
     system: UnitSystem = units or "metric"
-    click.echo(_verdict(cones, pooled, spread, suppliers, system))
+    click.echo(_verdict(cones, pooled, differ, suppliers, system))
     print_rows(_rows(pooled, spread, fit, system))
     for title, found in (("spinner", suppliers), ("dye lot", dye_lots)):
         if found is not None:
             _print_sources(title, found, system)
     if two is not None and compare is not None:
         click.echo(_two_words(compare, two))
-    _print_chart(chart_by, names, chart, system)
+    _print_chart(chart_by, names, chart, shape, system)
     if needed:
         click.echo(_needed_words(needed, times, power, cone_km, system))
+
+
+@dataclass(frozen=True, slots=True)
+class _Pair:
+    """Two spinners side by side: as if cones were alike, and by swapping whole cones."""
+
+    alike: TwoRates
+    swapped: SwappedCones
+    differ: bool
+
+    @property
+    def apart(self) -> bool:
+        """Whether the test that holds here tells them apart."""
+        p_value = self.swapped.p_value if self.differ else self.alike.p_value
+        return p_value <= 1.0 - self.alike.confidence + 1e-12
+
+    def plain(self) -> dict[str, Any]:
+        """Give what programs read."""
+        return asdict(self.alike) | {
+            "swapped_cones": asdict(self.swapped),
+            "told_apart": self.apart,
+            "told_apart_by": "swapped_cones" if self.differ else "p_value",
+        }
+
+
+def _bare(rate_per_km: float, system: UnitSystem) -> str:
+    return _per(rate_per_km, system).removesuffix(_unit(system)).strip()
+
+
+def _unit(system: UnitSystem) -> str:
+    return PER_LENGTH.metric if system == "metric" else PER_LENGTH.yard
 
 
 def _per(rate_per_km: float, system: UnitSystem) -> str:
@@ -123,8 +165,7 @@ def _per(rate_per_km: float, system: UnitSystem) -> str:
 
 
 def _range(low: float, high: float, system: UnitSystem) -> str:
-    unit = PER_LENGTH.metric if system == "metric" else PER_LENGTH.yard
-    return f"{_per(low, system).removesuffix(unit).strip()} to {_per(high, system)}"
+    return f"{_bare(low, system)} to {_per(high, system)}"
 
 
 def _long(length_km: float, system: UnitSystem) -> str:
@@ -132,7 +173,14 @@ def _long(length_km: float, system: UnitSystem) -> str:
     return show(1000.0 * length_km, LENGTH, digits=3, unit=unit)
 
 
-def _two(cones: Sequence[CountedCone], compare: tuple[str, str], confidence: float) -> TwoRates:
+def _two(
+    cones: Sequence[CountedCone],
+    compare: tuple[str, str],
+    confidence: float,
+    differ: bool,
+    seed: int,
+) -> _Pair:
+    from clew.knots.rate_sources import swap_cones
     from clew.knots.rate_tests import compare_rates
     from clew.knots.rates import pooled_rate
 
@@ -148,26 +196,34 @@ def _two(cones: Sequence[CountedCone], compare: tuple[str, str], confidence: flo
         faults.append(Fault("one spinner twice", "two", key="--compare", value=compare[0]))
     if faults:
         raise BadInput(faults)
-    first, second = (
-        pooled_rate([cone for cone in cones if cone.supplier == one]) for one in compare
-    )
-    return compare_rates(
+    groups = [[cone for cone in cones if cone.supplier == one] for one in compare]
+    first, second = (pooled_rate(group) for group in groups)
+    alike = compare_rates(
         first.knots, first.length_km, second.knots, second.length_km, confidence=confidence
     )
+    return _Pair(alike, swap_cones(groups[0], groups[1], seed=seed), differ)
 
 
-def _chart(cones: Sequence[CountedCone], chart_by: str) -> tuple[list[str], JoinsChart]:
-    from clew.knots.rate_chart import joins_chart
+def _chart(
+    cones: Sequence[CountedCone], chart_by: str, shape: float | None
+) -> tuple[list[str], JoinsChart]:
+    from clew.knots.rate_chart import joins_chart, shape_of_stretch
 
     joins: dict[str, int] = {}
-    length: dict[str, float] = {}
+    lengths: dict[str, list[float]] = {}
     for place, cone in enumerate(cones):
         name = {"dye-lot": cone.dye_lot or "none named", "supplier": cone.supplier}.get(
             chart_by, f"{place + 1} {cone.cone}"
         )
         joins[name] = joins.get(name, 0) + cone.knots
-        length[name] = length.get(name, 0.0) + cone.length_km
-    return list(joins), joins_chart(list(joins.values()), list(length.values()))
+        lengths.setdefault(name, []).append(cone.length_km)
+    return list(joins), joins_chart(
+        list(joins.values()),
+        [math.fsum(each) for each in lengths.values()],
+        shapes=None
+        if shape is None
+        else [shape_of_stretch(shape, each) for each in lengths.values()],
+    )
 
 
 def _chart_plain(names: list[str], chart: JoinsChart) -> dict[str, Any]:
@@ -181,7 +237,7 @@ def _chart_plain(names: list[str], chart: JoinsChart) -> dict[str, Any]:
 def _verdict(
     cones: Sequence[CountedCone],
     pooled: Rate,
-    spread: DispersionTest | None,
+    differ: bool,
     suppliers: Comparison | None,
     system: UnitSystem,
 ) -> str:
@@ -189,7 +245,7 @@ def _verdict(
         f"{pooled.knots} knots on {len(cones)} cones, {_long(pooled.length_km, system)}: "
         f"{_per(pooled.per_km, system)}."
     )
-    if spread is not None and spread.p_drawn <= 0.05:
+    if differ:
         head += " Cones differ by more than chance."
     if suppliers is not None:
         sure = [one.name for one in suppliers.sources if one.p_worse >= 0.975]
@@ -211,8 +267,8 @@ def _rows(
         rows.append(
             (
                 "cones against chance",
-                f"index of dispersion {number(spread.index, 3)} (1 by chance alone); so large "
-                f"or larger by chance {number(100 * spread.p_drawn, 2)} %",
+                f"index of dispersion {number(spread.index, 3)}; "
+                f"so much by chance {number(100 * spread.p_drawn, 2)} %",
             )
         )
     if fit is not None:
@@ -222,7 +278,7 @@ def _rows(
             (
                 "rate drawn per cone",
                 f"gamma shape {shape} ({number(fit.shape_low, 3)} to {high}); "
-                f"cone to cone CV {floor.percent(fit.cone_cv)}",
+                f"cone CV {floor.percent(fit.cone_cv)}",
             ),
             (
                 f"mean rate then, {sure} sure",
@@ -233,15 +289,17 @@ def _rows(
 
 
 def _print_sources(title: str, found: Comparison, system: UnitSystem) -> None:
+    click.echo(f"Breaks in {_unit(system)} by {title}; worse than the pooled rate with chance p:")
     print_table(
-        [title, "cones", "counted", "believed", "between", "worse than pooled", "so"],
+        [title, "cones", "counted", "believed", "from", "to", "p", "so"],
         [
             [
                 one.name,
                 str(one.cones),
-                _per(one.own.per_km, system),
-                _per(one.per_km, system),
-                _range(one.low_per_km, one.high_per_km, system),
+                _bare(one.own.per_km, system),
+                _bare(one.per_km, system),
+                _bare(one.low_per_km, system),
+                _bare(one.high_per_km, system),
                 floor.percent(one.p_worse),
                 one.words,
             ]
@@ -250,25 +308,48 @@ def _print_sources(title: str, found: Comparison, system: UnitSystem) -> None:
     )
 
 
-def _two_words(names: tuple[str, str], two: TwoRates) -> str:
+def _two_words(names: tuple[str, str], pair: _Pair) -> str:
+    two, swapped = pair.alike, pair.swapped
     if two.ratio is None:
         times = f"at least {number(two.ratio_low, 3)} times"
     else:
         high = "endless" if two.ratio_high is None else number(two.ratio_high, 3)
         times = f"{number(two.ratio, 3)} times ({number(two.ratio_low, 3)} to {high})"
-    apart = "told apart" if two.p_value <= 1.0 - two.confidence else "not told apart"
-    return (
-        f"{names[0]} against {names[1]}: {times} the rate; by chance "
-        f"{number(100 * two.p_value, 2)} %: {apart}. A pair picked out because it differs proves "
-        "less than this; the table of spinners has the others in mind."
+    apart = "told apart" if pair.apart else "not told apart"
+    splits = (
+        f"all {swapped.splits} splits"
+        if swapped.seed is None
+        else f"{swapped.splits} splits drawn, seed {swapped.seed}"
     )
+    lines = [
+        f"{names[0]} against {names[1]}: {apart}.",
+        f"  {times} the rate; by chance {number(100 * two.p_value, 2)} %, if cones were alike",
+        f"  by chance {number(100 * swapped.p_value, 2)} % when whole cones are swapped ({splits})",
+    ]
+    if pair.differ:
+        lines.append("  Cones differ, so the swapped cones decide.")
+        if swapped.least_p_value > 1.0 - two.confidence + 1e-12:
+            least = number(100 * swapped.least_p_value, 2)
+            lines.append(f"  So few cones cannot show less than {least} %: count more of them.")
+    lines.append("  A pair picked out because it differs proves less than this; the table of")
+    lines.append("  spinners has the others in mind.")
+    return "\n".join(lines)
 
 
-def _print_chart(chart_by: str, names: list[str], chart: JoinsChart, system: UnitSystem) -> None:
-    def per(value: float) -> str:
-        unit = "/100 km" if system == "metric" else "/1000 yd"
-        return show(value / 100.0, PER_LENGTH, digits=3, unit=unit)
+def _print_chart(
+    chart_by: str,
+    names: list[str],
+    chart: JoinsChart,
+    shape: float | None,
+    system: UnitSystem,
+) -> None:
+    def bare(per_100_km: float) -> str:
+        return _bare(per_100_km / 100.0, system)
 
+    allowed = "cones alike" if shape is None else f"cones that differ (shape {number(shape, 3)})"
+    click.echo(
+        f"Joins in {_unit(system)}, centre {bare(chart.centre_per_100_km)}; limits for {allowed}:"
+    )
     print_table(
         [chart_by.replace("-", " "), "joins", "length", "rate", "usual from", "to", "signal"],
         [
@@ -276,14 +357,13 @@ def _print_chart(chart_by: str, names: list[str], chart: JoinsChart, system: Uni
                 name,
                 str(point.joins),
                 _long(point.length_km, system),
-                per(point.per_100_km),
-                per(point.low_per_100_km),
-                per(point.high_per_100_km),
+                bare(point.per_100_km),
+                bare(point.low_per_100_km),
+                bare(point.high_per_100_km),
                 point.signal,
             ]
             for name, point in zip(names, chart.points, strict=True)
         ],
-        title=f"joins on the chart, centre {per(chart.centre_per_100_km)}",
     )
 
 
@@ -300,5 +380,5 @@ def _needed_words(
         f"{_long(cone_km, system)}:"
     )
     if alone is None or pair is None:
-        return f"{head} more cones than anybody counts."
-    return f"{head} count {alone} against the pooled rate, or {pair} of each of two spinners."
+        return f"{head}\n  more cones than anybody counts."
+    return f"{head}\n  count {alone} against the pooled rate, or {pair} of each of two spinners."

@@ -16,12 +16,15 @@ from clew.faults import BadInput, Fault
 from clew.quantities import FRACTION, LENGTH, MASS, PER_LENGTH, Kind
 
 if TYPE_CHECKING:
+    from clew.knots.cutting import CutPrices
     from clew.knots.from_mill import KnotTerms
 
 Command = Callable[..., Any]
 
 _MIN_PIECE_M = 5.0
 _JOIN_LENGTH_M = 0.1
+_MOST_MONEY = 1e12
+_MOST_LIMIT = 1_000_000
 
 
 class _PerKm(Quantity):
@@ -68,21 +71,26 @@ _OF_MONEY = (
     click.option("--limit", type=click.IntRange(0), default=None, help="Knot limit."),
     _quantity("--join-length", LENGTH, 'What a join takes; "0.1 m" if left out.'),
     _number("--price-first", "Money for a first-quality ball."),
-    _number("--price-second", "Money for a second-quality ball."),
+    _number("--price-second", "Money for a second-quality ball; the mill's share if left out."),
     _number("--waste-per-m", "Handling of a dropped metre; 0 if left out."),
     _number("--parting", "Cost of a parting; 0 if left out."),
-    _quantity("--ball-mass", MASS, "Mass of a ball."),
+    _quantity("--ball-mass", MASS, "Mass of a ball; the mill's, by length, if left out."),
 )
 _BY_HAND = {
     "ball_length", "breaks_per_km", "dispersion", "cone_length", "cone_cv", "line_breaks_per_km",
     "colour_ties_per_km", "shrink", "min_piece", "limit", "join_length", "price_first",
     "price_second", "waste_per_m", "parting", "ball_mass",
 }  # fmt: skip
+_MONEY = ("price_first", "price_second", "waste_per_m", "parting")
 _KEYS = {
     "breaks_per_m": "breaks_per_km",
     "cone_length_m": "cone_length",
     "shrink_frac": "shrink",
     "ball_length_m": "ball_length",
+    "ball_price": "price_first",
+    "waste_per_m": "waste_per_m",
+    "price of first-quality": "price_first",
+    "price of second-quality": "price_second",
 }
 
 
@@ -174,9 +182,9 @@ def _bare(ball_length_m: float) -> KnotTerms:
 
 
 def _put(terms: KnotTerms, by_hand: dict[str, Any]) -> KnotTerms:
-    from clew.knots.cutting import CutPrices
     from clew.knots.sources import sources_after_steam
 
+    _check(terms, by_hand)
     of, kept = terms.sources, 1.0 - terms.shrink_frac
     shrink_frac = by_hand.get("shrink", terms.shrink_frac)
     sources = sources_after_steam(
@@ -195,26 +203,86 @@ def _put(terms: KnotTerms, by_hand: dict[str, Any]) -> KnotTerms:
         min_piece_m=by_hand.get("min_piece", terms.rule.min_piece_m),
         join_length_m=by_hand.get("join_length", terms.rule.join_length_m),
     )
-    stated = terms.stated_prices
-    if stated is None and "price_first" in by_hand:
-        stated = CutPrices(by_hand["price_first"], by_hand["price_first"])
-        if "price_second" not in by_hand:
-            raise BadInput(Fault("no price of a second-quality ball", key="price_second"))
-    if stated is not None:
-        stated = CutPrices(
-            first=by_hand.get("price_first", stated.first),
-            second=by_hand.get("price_second", stated.second),
-            waste_per_m=by_hand.get("waste_per_m", stated.waste_per_m),
-            parting=by_hand.get("parting", stated.parting),
-        )
     own_rate = "breaks_per_km" in by_hand
+    longer = rule.ball_length_m / terms.rule.ball_length_m
     return replace(
         terms,
         sources=sources,
         shrink_frac=shrink_frac,
         # a rate given by hand is taken as it is: the mill's counting says nothing of it
         breaks_band=(1.0, 1.0) if own_rate else terms.breaks_band,
+        breaks_at_most_per_m=(
+            0.0 if own_rate else terms.breaks_at_most_per_m * kept / (1.0 - shrink_frac)
+        ),
         rule=rule,
-        stated_prices=stated,
-        ball_mass_g=by_hand.get("ball_mass", terms.ball_mass_g),
+        stated_prices=_prices(terms.stated_prices, by_hand),
+        ball_mass_g=by_hand.get("ball_mass", terms.ball_mass_g * longer),
+    )
+
+
+def _check(terms: KnotTerms, by_hand: dict[str, Any]) -> None:
+    """See that what was given by hand can be meant; every fault names its option."""
+    above_zero = ("a number above 0", lambda value: 0.0 < value < math.inf)
+    not_negative = ("0 or more", lambda value: 0.0 <= value < math.inf)
+    money = (f"from 0 to {_MOST_MONEY:g}", lambda value: 0.0 <= value <= _MOST_MONEY)
+    ranges: dict[str, tuple[str, Callable[[float], bool]]] = {
+        "ball_length": above_zero,
+        "join_length": above_zero,
+        "min_piece": not_negative,
+        "ball_mass": above_zero,
+        "limit": (f"from 0 to {_MOST_LIMIT}", lambda value: 0 <= value <= _MOST_LIMIT),
+        **dict.fromkeys(_MONEY, money),
+    }
+    faults = [
+        Fault("out of range", expected, key=key, value=_told(by_hand[key]))
+        for key, (expected, good) in ranges.items()
+        if key in by_hand and not good(by_hand[key])
+    ]
+    if terms.stated_prices is None:
+        if "price_first" in by_hand and "price_second" not in by_hand:
+            faults.append(Fault("no price of a second-quality ball", key="price_second"))
+        others = ["--" + key.replace("_", "-") for key in _MONEY if key in by_hand]
+        if "price_first" not in by_hand and others:
+            faults.append(
+                Fault(
+                    "no price of a first-quality ball",
+                    f"one, beside {' and '.join(others)}",
+                    key="price_first",
+                )
+            )
+    if faults:
+        raise BadInput(faults)
+
+
+def _told(value: float) -> str:
+    return str(value) if isinstance(value, int) else f"{value:g}"
+
+
+def _prices(stated: CutPrices | None, by_hand: dict[str, Any]) -> CutPrices | None:
+    """Prices with those given by hand; another first price keeps the share of the second."""
+    from clew.knots.cutting import CutPrices
+
+    if stated is None:
+        if "price_first" not in by_hand:
+            return None
+        stated = CutPrices(by_hand["price_first"], by_hand["price_second"])
+    first = by_hand.get("price_first", stated.first)
+    same_share = stated.second
+    if first != stated.first:
+        same_share = first * (stated.second / stated.first if stated.first > 0.0 else 0.0)
+    second = by_hand.get("price_second", same_share)
+    if second > first:
+        raise BadInput(
+            Fault(
+                "second-quality dearer than first-quality",
+                f"at most {first:g}",
+                key="price_second",
+                value=f"{second:g}",
+            )
+        )
+    return CutPrices(
+        first=first,
+        second=second,
+        waste_per_m=by_hand.get("waste_per_m", stated.waste_per_m),
+        parting=by_hand.get("parting", stated.parting),
     )

@@ -9,12 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from clew.faults import BadInput, Fault
+from clew.knots.answer_pieces import ROUNDING_M, chance_long_enough, pieces_met, shortest_pieces
 from clew.knots.answer_places import places_in_ball, split_placed
 from clew.knots.answer_split import JoinSplit, check_joins
 from clew.knots.cutting import FirstRule
 from clew.knots.join_sources import split_joins
 from clew.knots.law import KnotLaw, knot_law
-from clew.knots.pieces import no_piece_under
 from clew.knots.price import Band
 from clew.knots.rate_tests import ConesNeeded, cones_against_rate
 from clew.knots.rates import MOST_KNOTS
@@ -85,14 +85,19 @@ class Prevention:
     limit : int
         That limit.
     cost_per_ball : Band
-        What it costs over no rule at all [money/ball].
+        The least it can cost over no rule at all: cut by one who knows the whole strand
+        [money/ball].
     more_per_ball : Band or None
-        What it costs over today's limit [money/ball]; None where today's is as strict.
+        The same over today's limit [money/ball]; None where today's is as strict.
+    straight_per_ball, straight_more_per_ball : Band or None
+        The two costs wound straight through [money/ball]; None where not worked out.
     """
 
     limit: int
     cost_per_ball: Band
     more_per_ball: Band | None = None
+    straight_per_ball: Band | None = None
+    straight_more_per_ball: Band | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,12 +120,13 @@ class BuyerAnswer:
         Balls with just so many joins wound in a year; None where the year's make is not known.
     sold_a_year : Band or None
         Those of them that are first-quality.
-    any_a_year : float or None
+    any_a_year : Band or None
         Chance that the balls wound in a year hold at least one with so many joins or more.
     split : JoinSplit or None
         What the joins probably were; None where these sources cannot give such a ball.
     shortest_m : float or None
-        Shortest piece known of, end pieces included [m]; None where no join was placed.
+        Shortest piece known of, end pieces included, joins left out [m]; None where no join was
+        placed. Where it hangs on the side of a join at which it was read, the longer reading.
     as_short : float or None
         Chance that so many joins leave a piece as short or shorter; None unless all were placed.
     long_enough : float
@@ -129,6 +135,8 @@ class BuyerAnswer:
         Whether the joins are within the limit.
     pieces_long_enough : bool or None
         Whether no piece is too short; None where the places do not tell.
+    near_the_rule : bool
+        Whether the places are within one join length of another verdict on the pieces.
     doubled_weight : float or None
         How many times likelier this number of joins is at twice the break rate; None without
         breaks.
@@ -147,13 +155,14 @@ class BuyerAnswer:
     at_least_of_first: Band
     exactly_a_year: Band | None
     sold_a_year: Band | None
-    any_a_year: float | None
+    any_a_year: Band | None
     split: JoinSplit | None
     shortest_m: float | None
     as_short: float | None
     long_enough: float
     within_limit: bool
     pieces_long_enough: bool | None
+    near_the_rule: bool
     doubled_weight: float | None
     cones_needed: ConesNeeded | None
     prevention: Prevention | None
@@ -189,9 +198,10 @@ def answer_buyer(ball: ReturnedBall, *, prevention: Prevention | None = None) ->
     Chances are those of `knot_law` for a ball that starts anywhere, wound straight through. A band
     joins the same chances at five break rates over the 95 % band. Chances among first-quality
     balls are P(n) P(no short piece | n) over their sum up to the limit, joins taken as uniform
-    (see `no_piece_under`). ``any_a_year`` takes the balls as independent; balls off one bad cone
-    are not, so it is too large where cones differ. ``at_least`` is the exact one-sided p-value of
-    this number against the stated law, for a ball picked without looking. Source: DERIVED.
+    with their own length (see `chance_long_enough`). ``any_a_year`` takes the balls as independent;
+    balls off one bad cone are not, so it is too large where cones differ. ``at_least`` is the exact
+    one-sided p-value of this number against the stated law, for a ball picked without looking.
+    Source: DERIVED.
     """
     _check(ball)
     rule, joins = ball.rule, ball.joins
@@ -206,7 +216,9 @@ def answer_buyer(ball: ReturnedBall, *, prevention: Prevention | None = None) ->
 
     exactly = [_exactly(one, joins) for one in laws]
     first = [_first(one, ball) for one in laws]
-    shares = [float(one.sum()) for one in first]
+    # Joins that do not count are seen by no rule, the shortest piece included.
+    uncounted = ball.joins_allowed is None
+    shares = [1.0 if uncounted else float(one.sum()) for one in first]
     sold = [
         _over(float(one[joins]) if joins < one.size else 0.0, share)
         for one, share in zip(first, shares, strict=True)
@@ -215,14 +227,17 @@ def answer_buyer(ball: ReturnedBall, *, prevention: Prevention | None = None) ->
     known_year = made > 0 and all(share > 0.0 for share in shares)
     # made counts first-quality balls; more than those are wound
     wound = [made / share if known_year else 0.0 for share in shares]
-    shortest = _shortest(places, rule.ball_length_m)
+    readings = shortest_pieces(places, rule)
+    shortest = None if readings is None else readings[1]
     all_placed = places.size == joins
-    at_least = law.more_than(joins - 1)
+    met = True if uncounted else pieces_met(joins, readings, rule, all_placed=all_placed)
+    near = met is None and readings is not None and readings[0] < rule.min_piece_m - ROUNDING_M
+    at_least = [one.more_than(joins - 1) for one in laws]
     return BuyerAnswer(
         ball=ball,
         mean_joins=law.mean,
         exactly=banded(exactly),
-        at_least=banded([one.more_than(joins - 1) for one in laws]),
+        at_least=banded(at_least),
         first_share=banded([min(share, 1.0) for share in shares]),
         exactly_of_first=banded(sold),
         at_least_of_first=banded(
@@ -232,13 +247,16 @@ def answer_buyer(ball: ReturnedBall, *, prevention: Prevention | None = None) ->
         if known_year
         else None,
         sold_a_year=banded([made * one for one in sold]) if known_year else None,
-        any_a_year=_any(at_least, wound[0]) if known_year else None,
+        any_a_year=banded([_any(a, b) for a, b in zip(at_least, wound, strict=True)])
+        if known_year
+        else None,
         split=_split(ball, all_placed),
         shortest_m=shortest,
-        as_short=_chance_under(joins, rule.ball_length_m, shortest) if all_placed else None,
-        long_enough=_long_enough(joins, rule),
+        as_short=_chance_under(joins, rule, shortest) if all_placed else None,
+        long_enough=1.0 if uncounted else _long_enough(joins, rule, rule.min_piece_m),
         within_limit=ball.joins_allowed is None or joins <= ball.joins_allowed,
-        pieces_long_enough=_pieces(joins, rule, shortest, all_placed),
+        pieces_long_enough=met,
+        near_the_rule=near,
         doubled_weight=_doubled(ball, exactly[0]),
         cones_needed=_cones(ball.sources),
         prevention=prevention,
@@ -291,10 +309,11 @@ def _exactly(law: KnotLaw, joins: int) -> float:
 def _first(law: KnotLaw, ball: ReturnedBall) -> Array:
     """Chance of 0, 1, 2, ... joins and first-quality, up to the limit."""
     allowed = ball.joins_allowed
-    some = law.pmf if allowed is None else law.pmf[: allowed + 1]
+    if allowed is None:
+        return law.pmf
+    some = law.pmf[: allowed + 1]
     numbers = np.arange(some.size, dtype=np.float64)
-    kept = no_piece_under(numbers, ball.rule.ball_length_m, ball.rule.min_piece_m)
-    return np.asarray(some * kept)
+    return np.asarray(some * chance_long_enough(numbers, ball.rule, ball.rule.min_piece_m))
 
 
 def _over(part: float, whole: float) -> float:
@@ -312,28 +331,14 @@ def _split(ball: ReturnedBall, all_placed: bool) -> JoinSplit | None:
     return split_joins(ball.sources, length_m, ball.joins, seed=ball.seed)
 
 
-def _shortest(places: Array, length_m: float) -> float | None:
-    if not places.size:
-        return None
-    return float(np.diff(places, prepend=0.0, append=length_m).min())
-
-
-def _chance_under(joins: int, length_m: float, shortest_m: float | None) -> float | None:
+def _chance_under(joins: int, rule: FirstRule, shortest_m: float | None) -> float | None:
     if shortest_m is None:
         return None
-    return 1.0 - float(no_piece_under(np.array([joins]), length_m, shortest_m)[0])
+    return 1.0 - _long_enough(joins, rule, shortest_m)
 
 
-def _long_enough(joins: int, rule: FirstRule) -> float:
-    return float(no_piece_under(np.array([joins]), rule.ball_length_m, rule.min_piece_m)[0])
-
-
-def _pieces(joins: int, rule: FirstRule, shortest_m: float | None, all_placed: bool) -> bool | None:
-    if (joins + 1) * rule.min_piece_m > rule.ball_length_m:
-        return False
-    if shortest_m is not None and shortest_m < rule.min_piece_m:
-        return False
-    return True if all_placed or rule.min_piece_m == 0.0 else None
+def _long_enough(joins: int, rule: FirstRule, least_m: float) -> float:
+    return float(chance_long_enough(np.array([joins], dtype=np.float64), rule, least_m)[0])
 
 
 def _doubled(ball: ReturnedBall, usual: float) -> float | None:

@@ -41,13 +41,14 @@ def answer_as_plain(answer: BuyerAnswer) -> dict[str, Any]:
         "p_at_least_of_first": _band(answer.at_least_of_first),
         "exactly_a_year": _band(answer.exactly_a_year),
         "sold_as_first_a_year": _band(answer.sold_a_year),
-        "p_any_a_year": answer.any_a_year,
+        "p_any_a_year": _band(answer.any_a_year),
         "split": _split(answer.split),
         "shortest_piece_m": answer.shortest_m,
         "p_piece_as_short": answer.as_short,
         "p_no_piece_under_min": answer.long_enough,
         "within_limit": answer.within_limit,
         "pieces_long_enough": answer.pieces_long_enough,
+        "near_the_piece_rule": answer.near_the_rule,
         "first_quality": answer.first_quality,
         "doubled_breaks_weight": answer.doubled_weight,
         "cones_to_see_doubling": None
@@ -59,6 +60,8 @@ def answer_as_plain(answer: BuyerAnswer) -> dict[str, Any]:
             "limit": prevention.limit,
             "cost_per_ball": _band(prevention.cost_per_ball),
             "more_than_today_per_ball": _band(prevention.more_per_ball),
+            "straight_per_ball": _band(prevention.straight_per_ball),
+            "straight_more_than_today_per_ball": _band(prevention.straight_more_per_ball),
         },
     }
 

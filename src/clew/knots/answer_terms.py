@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from clew.knots.answer import BuyerAnswer, Prevention, ReturnedBall, answer_buyer
 from clew.knots.from_mill import KnotTerms
-from clew.knots.price import LimitQuestion, price_of_limits
+from clew.knots.price import Band, LimitAnswer, LimitQuestion, price_of_limits
 
 _STRAND_M = 5e5
 _BALLS_DRAWN = 400
@@ -66,32 +66,47 @@ def full_answer(terms: KnotTerms, ball: ReturnedBall) -> BuyerAnswer:
     BadInput
         When joins or positions cannot be meant.
     """
-    return replace(answer_buyer(ball), prevention=_prevention(terms, ball))
+    found = answer_buyer(ball)
+    return replace(found, prevention=_prevention(terms, found))
 
 
-def _prevention(terms: KnotTerms, ball: ReturnedBall) -> Prevention | None:
-    """Price the limit that forbids the ball, where the terms say what balls bring."""
-    against, today = ball.limit_against, terms.rule.limit
+def _prevention(terms: KnotTerms, found: BuyerAnswer) -> Prevention | None:
+    """Price the limit that forbids the ball, where the terms say what balls bring.
+
+    A ball within the limit that has too short a piece is forbidden already: no limit is to blame.
+    """
+    ball, today = found.ball, terms.rule.limit
+    against = ball.limit_against
     if against is None or terms.stated_prices is None or math.isnan(terms.ball_mass_g):
         return None
+    if found.within_limit and found.first_quality is False:
+        return None
     limit = min(against, today)
-    priced = price_of_limits(
-        LimitQuestion(
-            sources=terms.sources,
-            rule=terms.rule,
-            limits=(limit, today),
-            prices=terms.stated_prices,
-            ball_mass_g=terms.ball_mass_g,
-            breaks_band=terms.breaks_band,
-            join_counts=terms.join_counts,
-            strand_m=max(_STRAND_M, _BALLS_DRAWN * terms.rule.ball_length_m),
-            seed=ball.seed,
-        )
+    question = LimitQuestion(
+        sources=terms.sources,
+        rule=terms.rule,
+        limits=(limit, today),
+        prices=terms.stated_prices,
+        ball_mass_g=terms.ball_mass_g,
+        breaks_band=terms.breaks_band,
+        join_counts=terms.join_counts,
+        strand_m=max(_STRAND_M, _BALLS_DRAWN * terms.rule.ball_length_m),
+        seed=ball.seed,
     )
+    (cost, more), (straight, straight_more) = (
+        _costs(price_of_limits(one), limit)
+        for one in (question, replace(question, habit="straight"))
+    )
+    return Prevention(limit, cost, more, straight, straight_more)
+
+
+def _costs(priced: LimitAnswer, limit: int) -> tuple[Band, Band | None]:
+    """What a limit costs over no rule, and over today's where that is looser."""
     cost = next(row.cost_per_ball for row in priced.rows if row.limit == limit)
+    today = priced.question.rule.limit
     more = [
         step.cost_per_ball
         for step in priced.steps
         if step.stricter == limit and step.looser == today
     ]
-    return Prevention(limit, cost, more[0] if more else None)
+    return cost, more[0] if more else None

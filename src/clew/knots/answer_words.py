@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
+import math
+
 from clew.knots.answer import BuyerAnswer
+from clew.knots.answer_odds import LEAST_TOLD, band_words, joins_words, odds_words, verb_for
 from clew.knots.price import Band
 from clew.quantities import LENGTH, UnitSystem, number, show
 
 SOURCE_WORDS = {
-    "breaks": "breaks in spinning, re-tied on the cone",
+    "breaks": "breaks re-tied at spinning",
     "cone_ties": "ties from cone to cone",
     "line_breaks": "breaks on the line",
     "colour_ties": "ties from colour to colour",
+}
+
+ONE_WORDS = {
+    "breaks": "a break re-tied at spinning",
+    "cone_ties": "a tie from cone to cone",
+    "line_breaks": "a break on the line",
+    "colour_ties": "a tie from colour to colour",
 }
 
 SHORT_WORDS = {
@@ -20,79 +30,10 @@ SHORT_WORDS = {
     "colour_ties": "colour ties",
 }
 
-LEAST_TOLD = 1e-6
-"""Chances below this are told as fewer than one in a million."""
 
-
-def odds_words(chance: float) -> str:
-    """Say a chance as balls out of balls.
-
-    Parameters
-    ----------
-    chance : float
-        The chance that a ball is so [1].
-
-    Returns
-    -------
-    str
-        Such as ``one ball in 38``.
-    """
-    if chance < LEAST_TOLD:
-        return "fewer than one ball in a million"
-    if chance >= 1.0 - LEAST_TOLD:
-        return "every ball"
-    if chance > 0.5:
-        return f"{number(100.0 * chance, 3)} balls in 100"
-    return f"one ball in {_one_in(chance)}"
-
-
-def _one_in(chance: float) -> str:
-    return number(float(f"{1.0 / chance:.2g}"), 2 if chance > 0.1 else 1)
-
-
-def band_words(chance: Band) -> str:
-    """Say a chance with its band.
-
-    Parameters
-    ----------
-    chance : Band
-        The chance.
-
-    Returns
-    -------
-    str
-        Such as ``one ball in 38 (one in 30 to one in 51, as the break rate is uncertain)``.
-    """
-    said = odds_words(chance.value)
-    if chance.low == chance.high or chance.high < LEAST_TOLD:
-        return said
-    ends = [odds_words(one).replace("one ball in", "one in") for one in (chance.high, chance.low)]
-    if ends[0] == ends[1]:
-        return said
-    return f"{said} ({ends[0]} to {ends[1]}, as the break rate is uncertain)"
-
-
-def joins_words(joins: int, joined_by: str = "join") -> str:
-    """Say how many joins there are.
-
-    Parameters
-    ----------
-    joins : int
-        How many.
-    joined_by : {"join", "knot", "splice"}
-        What they are called.
-
-    Returns
-    -------
-    str
-        Such as ``no knot``, ``1 knot``, ``3 knots``.
-    """
-    if joins == 0:
-        return f"no {joined_by}"
-    return f"{joins} {joined_by}{'' if joins == 1 else 's'}"
-
-
-def usual_sentence(answer: BuyerAnswer, units: UnitSystem = "metric") -> str:
+def usual_sentence(
+    answer: BuyerAnswer, units: UnitSystem = "metric", joined_by: str = "knot"
+) -> str:
     """Say how usual such a ball is.
 
     Parameters
@@ -101,6 +42,8 @@ def usual_sentence(answer: BuyerAnswer, units: UnitSystem = "metric") -> str:
         The answer.
     units : {"metric", "yard"}
         Units of lengths.
+    joined_by : {"knot", "splice"}
+        What its joins are called.
 
     Returns
     -------
@@ -109,16 +52,20 @@ def usual_sentence(answer: BuyerAnswer, units: UnitSystem = "metric") -> str:
     """
     ball = answer.ball
     length = show(ball.rule.ball_length_m, LENGTH, units)
+    exactly, at_least = band_words(answer.exactly), odds_words(answer.at_least.value)
     said = (
-        f"{joins_words(ball.joins)} in a ball of {length}: {band_words(answer.exactly)} has just "
-        f"so many"
+        f"{joins_words(ball.joins, joined_by)} in a ball of {length}: {exactly} "
+        f"{verb_for(exactly, 'has', 'have')} just so many"
     )
     said += (
-        "." if ball.joins == 0 else f", {odds_words(answer.at_least.value)} has so many or more."
+        "."
+        if ball.joins == 0
+        else f", {at_least} {verb_for(at_least, 'has', 'have')} so many or more."
     )
     if answer.exactly_a_year is not None:
         year = answer.exactly_a_year
-        said += f" That is {_round(year.value)} balls a year as wound"
+        many = _round(year.value)
+        said += f" That is {many} ball{'' if many == '1' else 's'} a year as wound"
         said += "." if year.low == year.high else f" ({_round(year.low)} to {_round(year.high)})."
     return said[0].upper() + said[1:]
 
@@ -129,7 +76,9 @@ def _round(value: float) -> str:
     return number(float(f"{value:.2g}"), 2 if value < 10.0 else 1)
 
 
-def first_sentence(answer: BuyerAnswer, units: UnitSystem = "metric") -> str:
+def first_sentence(
+    answer: BuyerAnswer, units: UnitSystem = "metric", joined_by: str = "knot"
+) -> str:
     """Say whether it is within the limit and the piece rule.
 
     Parameters
@@ -138,6 +87,8 @@ def first_sentence(answer: BuyerAnswer, units: UnitSystem = "metric") -> str:
         The answer.
     units : {"metric", "yard"}
         Units of lengths.
+    joined_by : {"knot", "splice"}
+        What its joins are called.
 
     Returns
     -------
@@ -145,35 +96,52 @@ def first_sentence(answer: BuyerAnswer, units: UnitSystem = "metric") -> str:
         One or two sentences.
     """
     rule = answer.ball.rule
-    least = show(rule.min_piece_m, LENGTH, units)
+    if answer.ball.joins_allowed is None:
+        return (
+            f"A {joined_by} counts nothing here: a first-quality ball, whatever their number and "
+            "places."
+        )
     limit = f"the limit of {rule.limit}"
     if answer.ball.join_counts != 1.0:
-        limit += f" (a join counts {number(answer.ball.join_counts)})"
+        limit += f" (a {joined_by} counts {number(answer.ball.join_counts)})"
     if not answer.within_limit:
         return f"Over {limit}: not a first-quality ball."
+    return f"Within {limit}{_pieces_words(answer, units, joined_by)}"
+
+
+def _pieces_words(answer: BuyerAnswer, units: UnitSystem, joined_by: str) -> str:
+    """End the sentence on a ball within the limit: what its pieces make of it."""
+    least_m = answer.ball.rule.min_piece_m
+    least = show(least_m, LENGTH, units)
     if answer.pieces_long_enough is False:
         found = "so many pieces cannot all be so long"
-        if answer.shortest_m is not None and answer.shortest_m < rule.min_piece_m:
+        if answer.shortest_m is not None and answer.shortest_m < least_m:
             found = f"its shortest is {show(answer.shortest_m, LENGTH, units, digits=3)}"
+        return f", but a piece is shorter than {least} ({found}): not a first-quality ball."
+    if answer.near_the_rule:
         return (
-            f"Within {limit}, but a piece is shorter than {least} ({found}): "
-            "not a first-quality ball."
+            f". A piece is too near to {least} to tell: it hangs on the side of the {joined_by} "
+            "from which its place was read. See the ball."
         )
     if answer.pieces_long_enough is None:
         return (
-            f"Within {limit}. Whether a piece is shorter than {least} its places would tell; "
-            f"so many joins leave none in {number(100.0 * answer.long_enough, 3)} % of balls."
+            f". Whether a piece is shorter than {least} its places would tell; so many "
+            f"{joined_by}s leave none in {number(100.0 * answer.long_enough, 3)} % of balls."
         )
-    return f"Within {limit}, and no piece shorter than {least}: a first-quality ball."
+    if least_m == 0.0:
+        return ": a first-quality ball."
+    return f", and no piece shorter than {least}: a first-quality ball."
 
 
-def split_sentence(answer: BuyerAnswer) -> str:
+def split_sentence(answer: BuyerAnswer, joined_by: str = "knot") -> str:
     """Say what the joins probably were.
 
     Parameters
     ----------
     answer : BuyerAnswer
         The answer.
+    joined_by : {"knot", "splice"}
+        What its joins are called.
 
     Returns
     -------
@@ -185,12 +153,19 @@ def split_sentence(answer: BuyerAnswer) -> str:
         return "The stated sources cannot give such a ball: look at the count or at the sources."
     if not split.joins:
         return ""
-    parts = [
-        f"{number(mean, 2)} {SOURCE_WORDS[kind]}"
-        for kind, mean in split.expected.items()
-        if mean >= 0.005
-    ]
-    said = f"Of the {joins_words(split.joins)}, in the mean: {', '.join(parts)}."
+    if split.joins == 1:
+        said = f"The {joined_by} was " + ", ".join(
+            f"{ONE_WORDS[kind]} with {number(100.0 * chance, 2)} %"
+            for kind, chance in split.expected.items()
+            if chance >= 0.005
+        )
+    else:
+        said = f"Of the {joins_words(split.joins, joined_by)}, in the mean: " + ", ".join(
+            f"{number(mean, 2)} {SOURCE_WORDS[kind]}"
+            for kind, mean in split.expected.items()
+            if mean >= 0.005
+        )
+    said += "."
     if split.placed:
         said += " Places alone can hardly tell a tie from a break."
     if split.draws:
@@ -226,29 +201,29 @@ def cone_sentence(answer: BuyerAnswer) -> str:
     )
 
 
-def spinning_sentences(answer: BuyerAnswer) -> list[str]:
+def spinning_sentences(answer: BuyerAnswer, joined_by: str = "knot") -> list[str]:
     """Say what goes back to spinning.
 
     Parameters
     ----------
     answer : BuyerAnswer
         The answer.
+    joined_by : {"knot", "splice"}
+        What its joins are called.
 
     Returns
     -------
     list of str
         Sentences.
     """
+    odds = odds_words(answer.at_least.value)
     said = [
-        f"Of balls picked without looking, {odds_words(answer.at_least.value)} has "
-        f"{joins_words(answer.ball.joins)} or more; but this one was not picked so. It came back "
-        "because of its joins, and is no sample of the lot."
+        f"Of balls picked without looking, {odds} {verb_for(odds, 'has', 'have')} "
+        f"{joins_words(answer.ball.joins, joined_by)} or more; but this one was not picked so. It "
+        f"came back because of its {joined_by}s, and is no sample of the lot."
     ]
     if answer.any_a_year is not None:
-        said.append(
-            "That the balls wound in a year hold at least one such, nothing having got worse, is "
-            f"{_chance(answer.any_a_year)}."
-        )
+        said.append(f"With nothing worse than usual, a year's balls {_any(answer.any_a_year)}.")
     if answer.doubled_weight is not None:
         said.append(
             f"This number is {number(answer.doubled_weight, 2)} times as likely at twice the break "
@@ -267,12 +242,18 @@ def spinning_sentences(answer: BuyerAnswer) -> list[str]:
     return said
 
 
-def _chance(chance: float) -> str:
-    if chance > 0.999:
-        return "as good as certain"
-    if chance < LEAST_TOLD:
-        return "less likely than one in a million"
-    return f"{number(100.0 * chance, 2)} % likely"
+def _any(chance: Band) -> str:
+    if chance.low > 0.999:
+        return "are as good as certain to hold one like it"
+    if chance.high < LEAST_TOLD:
+        return "hold one like it with a chance of less than one in a million"
+    low, value, high = (_percent(one) for one in (chance.low, chance.value, chance.high))
+    said = f"hold one like it with a chance of {value}"
+    return said if low == high else f"{said} ({low} to {high}, as the break rate is uncertain)"
+
+
+def _percent(chance: float) -> str:
+    return "over 99.9 %" if chance > 0.999 else f"{number(100.0 * chance, 2)} %"
 
 
 def prevention_sentence(answer: BuyerAnswer, currency: str = "") -> str:
@@ -291,22 +272,43 @@ def prevention_sentence(answer: BuyerAnswer, currency: str = "") -> str:
         One or two sentences; empty where its price was not worked out.
     """
     found = answer.prevention
+    if answer.within_limit and answer.first_quality is False:
+        return (
+            "No limit is to blame: today's shortest-piece rule already forbids such a ball. If "
+            "this one was sold as first-quality it slipped past the watching."
+        )
     if found is None:
         return ""
-    cost = f"{_money(found.cost_per_ball, currency)} over having no rule"
+    cost = _both(found.cost_per_ball, found.straight_per_ball, currency)
     if found.limit == answer.ball.rule.limit and found.more_per_ball is None:
         return (
-            f"Today's limit of {found.limit} forbids such a ball, and costs {cost}. If this one "
-            "was sold as first-quality it slipped past the watching, or the count is not right."
+            f"Today's limit of {found.limit} forbids such a ball. Over having neither limit "
+            f"nor shortest piece it costs {cost}. If this one was sold as first-quality it "
+            "slipped past the watching, or the count is not right."
         )
-    said = f"A limit of {found.limit} would have kept it back. It costs {cost}"
-    if found.more_per_ball is None:
-        return f"{said}."
-    return f"{said}; {_money(found.more_per_ball, currency)} over today's limit."
+    said = f"A limit of {found.limit} would have kept it back. "
+    if found.more_per_ball is not None:
+        more = _both(found.more_per_ball, found.straight_more_per_ball, currency)
+        said += f"Over today's limit it costs {more}. "
+    return f"{said}Over having neither limit nor shortest piece it costs {cost}."
 
 
-def _money(cost: Band, currency: str) -> str:
-    if cost.value == float("inf"):
-        return "every ball (none is first-quality)"
-    said = " ".join(part for part in (currency, number(cost.value, 2)) if part)
-    return f"{said} a ball ({number(cost.low, 2)} to {number(cost.high, 2)})"
+def _both(least: Band, straight: Band | None, currency: str) -> str:
+    """The cost to one who knows the whole strand, and wound straight through."""
+    said = f"at the very least {_money(least, currency, 'by one who knows the whole strand')}"
+    if straight is not None:
+        said += f", and {_money(straight, currency)} wound straight through"
+    return said
+
+
+def _money(cost: Band, currency: str, more: str = "") -> str:
+    if not math.isfinite(cost.value):
+        return "every ball, since none is first-quality"
+    low, value, high = (_sum(one, currency) for one in (cost.low, cost.value, cost.high))
+    brackets = "; ".join(part for part in ("" if low == high else f"{low} to {high}", more) if part)
+    return f"{value} a ball" + (f" ({brackets})" if brackets else "")
+
+
+def _sum(value: float, currency: str) -> str:
+    said = number(value, 2) if math.isfinite(value) else "without bound"
+    return f"{currency} {said}" if currency else said

@@ -16,6 +16,7 @@ Array = NDArray[np.float64]
 
 MOST_CV = 0.3
 MOST_BALLS_A_CONE = 10_000
+MOST_MONEY = 1e12
 LEAST_SD_BALLS = 0.005
 """A spread below half a hundredth of a ball is not to be told from none: it is stated as 0."""
 _SURELY = 1e-17
@@ -122,10 +123,15 @@ def check_cones(cones: Cones, ball_length_m: float, money: ConeMoney | None = No
             f"0, or a spread of {100.0 * least:.2g} % or more",
         )
     if money is not None:
-        need(0.0 < money.ball_price < math.inf, "ball_price", money.ball_price, "above 0")
+        need(
+            0.0 < money.ball_price <= MOST_MONEY,
+            "ball_price",
+            money.ball_price,
+            f"above 0, up to {MOST_MONEY:g}",
+        )
         for key in ("tie_loss", "waste_per_m", "parting", "tie_cost"):
             value = getattr(money, key)
-            need(0.0 <= value < math.inf, key, value, "0 or more")
+            need(0.0 <= value <= MOST_MONEY, key, value, f"from 0 to {MOST_MONEY:g}")
     if faults:
         raise BadInput(faults)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,7 +72,8 @@ class CuttingPlan:
     waste_m : float
         Strand dropped, tail included [m].
     partings : int
-        Gaps before a ball; each is one parting more than winding straight on.
+        Gaps before a ball; each is one parting more than winding straight on. For parting at every
+        offence each parting counts, also those with no ball between them.
     value : float
         Prices less handling of waste and partings [money].
     """
@@ -240,6 +241,12 @@ def _graded(
     return CuttingPlan(starts / NM_PER_M, is_first, first, second, waste_m, partings, value)
 
 
+def _parted(plan: CuttingPlan, cuts: int, prices: CutPrices) -> CuttingPlan:
+    """Charge a plan for every parting made, where several of them fall into one gap."""
+    more = cuts - plan.partings
+    return replace(plan, partings=cuts, value=plan.value - prices.parting * more)
+
+
 def _runs(run: int, link: int, links: NDArray[np.int64], ball: int) -> NDArray[np.int64]:
     """Starts [nm] of a plan that the sweep gives as runs of balls joined by gaps."""
     parts = [np.arange(run, dtype=np.int64) * ball]
@@ -325,7 +332,7 @@ def plan_cuts(knots: KnotMap, rule: FirstRule, prices: CutPrices) -> CuttingAnsw
     stretches = _first_stretches(knots, lengths, rule.limit)
     left = knots.positions_nm
     starts = np.empty(0, dtype=np.int64)
-    dropping, steps = starts, 0
+    dropping, cuts, steps = starts, 0, 0
     if lengths.ball <= lengths.strand:
         _, run, link, links, steps = sweep(
             *stretches, lengths.strand, lengths.ball, *_coins(lengths, prices)
@@ -333,13 +340,13 @@ def plan_cuts(knots: KnotMap, rule: FirstRule, prices: CutPrices) -> CuttingAnsw
         starts = _runs(int(run), int(link), links, lengths.ball)
         # More joins than the map holds never touch one ball.
         limit = min(rule.limit, left.size)
-        dropping = part_at_offences(
+        dropping, cuts = part_at_offences(
             left, left + lengths.join, lengths.strand, lengths.ball, limit, lengths.piece
         )
     straight = np.arange(lengths.strand // lengths.ball, dtype=np.int64) * lengths.ball
     return CuttingAnswer(
         best=_graded(starts, stretches, lengths, prices),
         straight=_graded(straight, stretches, lengths, prices),
-        part_every=_graded(dropping, stretches, lengths, prices),
+        part_every=_parted(_graded(dropping, stretches, lengths, prices), int(cuts), prices),
         most_steps=int(steps),
     )

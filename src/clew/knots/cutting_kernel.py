@@ -39,20 +39,6 @@ def _with_room(steps: NDArray[np.int64], ahead: int, last: int) -> NDArray[np.in
 
 
 @njit(cache=True)
-def _grade(
-    top: int, stretch: int, first_from: NDArray[np.int64], first_to: NDArray[np.int64]
-) -> tuple[bool, int, int]:
-    """Whether a ball from `top` is first-quality, down to where that holds, and its stretch."""
-    while stretch >= 0 and first_from[stretch] > top:
-        stretch -= 1
-    if stretch < 0:
-        return False, 0, stretch
-    if first_to[stretch] >= top:
-        return True, first_from[stretch], stretch
-    return False, first_to[stretch] + 1, stretch
-
-
-@njit(cache=True)
 def sweep(
     first_from: NDArray[np.int64],
     first_to: NDArray[np.int64],
@@ -93,20 +79,27 @@ def sweep(
     Source: DERIVED (see the manual, "The cutting plan"). F(s) = max(b(s), G(s) - parting), with
     b(s) = reward(s) + F(s + ball) and G(s) the largest b from s on; F = 0 where no ball fits.
     """
-    steps = np.empty((4, FIRST_ROOM), dtype=np.int64)  # lowest place, worth, run, link
+    # lowest place, worth, run, link of each step; the newest is kept aside, until it ends
+    steps = np.empty((4, FIRST_ROOM), dtype=np.int64)
     links = np.empty((FIRST_ROOM, 3), dtype=np.int64)
     # The step past the last start: nothing more can be wound.
     steps[0, 0], steps[1, 0], steps[2, 0], steps[3, 0] = strand - ball + 1, 0, 0, -1
-    ahead, last, linked, most_steps = 0, 0, 0, 1
+    ahead, last, linked, most_steps, room = 0, 0, 0, 1, FIRST_ROOM
+    low, ahead_worth, ahead_run, ahead_link = strand - ball + 1, 0, 0, -1
+    new_worth, new_run, new_link = 0, 0, -1
     stretch = first_from.shape[0] - 1
+    begin, end = (first_from[stretch], first_to[stretch]) if stretch >= 0 else (-1, -1)
     best, best_at, best_run, best_after, best_link = -1, 0, 0, -1, -1
     top = strand - ball
     while top >= 0:
         # Down to `bottom` neither the grade nor the step one ball further on changes.
-        good, holds_to, stretch = _grade(top, stretch, first_from, first_to)
-        bottom = max(steps[0, ahead] - ball, holds_to)
-        worth = steps[1, ahead] + (reward_first if good else reward_second)
-        run, link = steps[2, ahead] + 1, steps[3, ahead]
+        while begin > top:
+            stretch -= 1
+            begin, end = (first_from[stretch], first_to[stretch]) if stretch >= 0 else (-1, -1)
+        good = end >= top
+        bottom = max(low - ball, begin if good else end + 1)
+        worth = ahead_worth + (reward_first if good else reward_second)
+        run, link = ahead_run + 1, ahead_link
         if worth > best:
             best, best_at, best_run, best_after, best_link = worth, bottom, run, link, -1
         elif worth < best - parting:
@@ -115,18 +108,23 @@ def sweep(
                 best_link = linked
                 linked += 1
             worth, run, link = best - parting, 0, best_link
-        if worth != steps[1, last] or run != steps[2, last] or link != steps[3, last]:
-            if last + 1 == steps.shape[1]:
+        if worth != new_worth or run != new_run or link != new_link:
+            if last + 1 == room:
                 steps = _with_room(steps, ahead, last)
-                ahead, last = 0, last - ahead
+                ahead, last, room = 0, last - ahead, steps.shape[1]
             last += 1
             steps[1, last], steps[2, last], steps[3, last] = worth, run, link
+            new_worth, new_run, new_link = worth, run, link
             most_steps = max(most_steps, last - ahead + 1)
         steps[0, last] = bottom
-        if steps[0, ahead] - ball == bottom:
+        if low - ball == bottom:
             ahead += 1
+            low, ahead_worth = steps[0, ahead], steps[1, ahead]
+            ahead_run, ahead_link = steps[2, ahead], steps[3, ahead]
+        elif ahead == last:
+            low = bottom
         top = bottom - 1
-    return steps[1, last], steps[2, last], steps[3, last], links[:linked].copy(), most_steps
+    return new_worth, new_run, new_link, links[:linked].copy(), most_steps
 
 
 @njit(cache=True)
@@ -137,7 +135,7 @@ def part_at_offences(
     ball: int,
     limit: int,
     piece: int,
-) -> NDArray[np.int64]:
+) -> tuple[NDArray[np.int64], int]:
     """Starts of a winder that parts at every offending join and drops what is wound.
 
     Parameters
@@ -153,9 +151,11 @@ def part_at_offences(
     -------
     array of int, shape (balls,)
         Starts of the balls [nm].
+    int
+        How often the strand was parted; offences one after another are a parting each.
     """
     starts = np.empty(strand // ball, dtype=np.int64)
-    balls, at, join = 0, 0, 0
+    balls, cuts, at, join = 0, 0, 0, 0
     while at + ball <= strand:
         while join < left.shape[0] and right[join] <= at:
             join += 1
@@ -170,8 +170,9 @@ def part_at_offences(
             one += 1
         if offence >= 0:
             at = right[offence]
+            cuts += 1
         else:
             starts[balls] = at
             balls += 1
             at += ball
-    return starts[:balls].copy()
+    return starts[:balls].copy(), cuts

@@ -14,6 +14,7 @@ from clew.knots.sources import Sources, sources_after_steam
 from clew.mill.balls import Ball
 from clew.mill.model import Mill
 from clew.mill.yarns import Yarn
+from clew.quantities import UnitSystem
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +61,12 @@ class KnotTerms:
         Share of joins seen there [1].
     false_alarms_per_km : float
         Joins seen that are none, per km after steam [1/km].
+    breaks_at_most_per_m : float
+        Upper end, 95 %, of the rate of breaks re-tied on the cone where none was counted, after
+        steam [1/m]; 0 where some were, or nothing is known of a count. A factor on a rate of 0
+        (`breaks_band`) cannot say it.
+    units : {"metric", "yard"}
+        Units the mill prints in; metric where nothing of a mill was named.
     """
 
     ball_name: str
@@ -84,6 +91,8 @@ class KnotTerms:
     look_ahead_m: float | None
     finds_frac: float
     false_alarms_per_km: float
+    breaks_at_most_per_m: float = 0.0
+    units: UnitSystem = "metric"
 
     @property
     def prices(self) -> CutPrices:
@@ -177,6 +186,8 @@ def knot_terms(mill: Mill, ball_name: str, lot_name: str = "") -> KnotTerms:
         look_ahead_m=mill.knots.look_ahead_m,
         finds_frac=mill.knots.finds_frac,
         false_alarms_per_km=mill.knots.false_alarms_per_km,
+        breaks_at_most_per_m=_breaks_at_most_per_m(yarn),
+        units=mill.mill.units,
     )
 
 
@@ -199,6 +210,16 @@ def _breaks_band(yarn: Yarn, cone_length_m: float) -> tuple[float, float]:
     telling = counted / (1.0 + on_a_cone / dispersion_of(yarn.breaks_cv))
     low, high = poisson_interval(telling)
     return low / telling, high / telling
+
+
+def _breaks_at_most_per_m(yarn: Yarn) -> float:
+    """Upper end of the break rate after steam, where a count found none: 3.69 over the strand.
+
+    Source: F. Garwood, Biometrika 28 (1936) (MEMORY), for cones that are alike.
+    """
+    if yarn.breaks_counted_m is None or yarn.breaks_per_km > 0.0:
+        return 0.0
+    return poisson_interval(0.0)[1] / (yarn.breaks_counted_m * (1.0 - yarn.shrink_frac))
 
 
 def _prices(mill: Mill, ball: Ball, mass_per_m_g: float) -> CutPrices | None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from clew.knots.answer import BuyerAnswer
-from clew.knots.answer_words import SOURCE_WORDS, band_words, joins_words, odds_words
+from clew.knots.answer_odds import band_words, joins_words, odds_words, verb_for
+from clew.knots.answer_words import SOURCE_WORDS
 from clew.quantities import LENGTH, UnitSystem, number, show
 
 DRAFT_MARK = "DRAFT - to be read, mended and signed by a person before it is sent."
@@ -55,7 +56,10 @@ def letter_paragraphs(
         _how_usual(answer, length, many, counted),
     ]
     if ball.joins:
-        paragraphs += [_where_from(answer, joined_by), _by_our_rule(answer, counted, many, units)]
+        paragraphs += [
+            _where_from(answer, joined_by),
+            _by_our_rule(answer, counted, joined_by, units),
+        ]
     paragraphs += [
         "One ball alone cannot tell us how the others of its lot are. It would help us to see it: "
         "please send us the ball, or what is left of it, together with its band, on which the dye "
@@ -72,11 +76,13 @@ def letter_paragraphs(
 
 
 def _how_usual(answer: BuyerAnswer, length: str, many: str, counted: str) -> str:
+    mean, exactly = number(100.0 * answer.mean_joins, 2), band_words(answer.exactly)
+    between = many.removesuffix("s") if mean == "1" else many
     said = (
         f"A ball of {length} is wound from one long strand, which is joined where one cone of yarn "
         f"ends and the next begins, and where the strand parted in the making. By our reckoning "
-        f"100 such balls hold {number(100.0 * answer.mean_joins, 2)} {many} between them; "
-        f"{band_words(answer.exactly)} holds just {counted}"
+        f"100 such balls hold {mean} {between} between them; "
+        f"{exactly} {verb_for(exactly, 'holds', 'hold')} just {counted}"
     )
     if answer.ball.joins:
         said += f", and {odds_words(answer.at_least.value)} as many or more"
@@ -100,12 +106,20 @@ def _where_from(answer: BuyerAnswer, joined_by: str) -> str:
     )
 
 
-def _by_our_rule(answer: BuyerAnswer, counted: str, many: str, units: UnitSystem) -> str:
+def _by_our_rule(answer: BuyerAnswer, counted: str, joined_by: str, units: UnitSystem) -> str:
     rule = answer.ball.rule
     allowed = answer.ball.joins_allowed
+    if allowed is None:
+        return (
+            f"By our own grading {joined_by}s do not count, whatever their number and places: "
+            f"a ball with {counted} is within the first-quality grade."
+        )
     least = show(rule.min_piece_m, LENGTH, units, digits=3)
-    limit = "any number of" if allowed is None else "no" if allowed == 0 else f"at most {allowed}"
-    said = f"By our own grading a first-quality ball of this kind holds {limit} {many}"
+    limit = "" if allowed == 0 else "at most "
+    said = (
+        "By our own grading a first-quality ball of this kind holds "
+        f"{limit}{joins_words(allowed, joined_by)}"
+    )
     if rule.min_piece_m > 0.0:
         said += f", and no piece shorter than {least}"
     said += ". "

@@ -30,6 +30,9 @@ MOST_CELLS = 1024
 _CELLS_FROM_CONE = 32768
 _GRID = 65536
 MOST_JOINS = 8192
+MOST_DISPERSION = 1e8
+"""Above it all cones are taken as alike: the variance of a count rises by mean / dispersion."""
+_NEARLY_EVEN = 1e4
 _NODES = 96
 _CHUNK = 64
 _DAMP = 31.0
@@ -55,7 +58,8 @@ def on_cones(
     breaks_per_m : float
         Mean break rate over cones [1/m].
     dispersion : float
-        Gamma shape of the rate, drawn anew for each cone and independent of its length [1].
+        Gamma shape of the rate, drawn anew for each cone and independent of its length [1]; above
+        1e8 all cones are taken as alike.
     ball_number : int or None
         Which ball since a cone's start, from 1; None for a ball that starts anywhere.
 
@@ -74,6 +78,8 @@ def on_cones(
     With g(x, z) = (1 + r x (1-z)/a)^-a for a piece of x metres of one cone, the ball is a first
     piece, whole cones and a last piece; the chain over them is a renewal equation. Source: DERIVED.
     """
+    if dispersion > MOST_DISPERSION:
+        dispersion = math.inf
     size = _joins_bound(cones, length_m, breaks_per_m, dispersion)
     z = np.exp(-2j * np.pi * np.arange(size // 2 + 1) / size)
     if math.isinf(cones.mean_m):
@@ -98,8 +104,14 @@ def _piece(
     mean = breaks_per_m * np.atleast_1d(np.asarray(length_m, dtype=np.float64))
     if math.isinf(dispersion):
         grid = np.exp(-np.multiply.outer(1.0 - z, mean))
-    else:
+    elif dispersion < _NEARLY_EVEN:
         grid = (1.0 + np.multiply.outer(1.0 - z, mean / dispersion)) ** -dispersion
+    else:
+        # 1 + a small number, to a large power, would lose its digits
+        small = np.multiply.outer(1.0 - z, mean / dispersion)
+        x, y = small.real, small.imag
+        log = 0.5 * np.log1p(2.0 * x + x**2 + y**2) + 1j * np.arctan2(y, 1.0 + x)
+        grid = np.exp(-dispersion * log)
     return np.asarray(grid[:, 0] if np.ndim(length_m) == 0 else grid)
 
 
@@ -113,7 +125,9 @@ def _joins_bound(cones: Cones, length_m: float, breaks_per_m: float, dispersion:
         else:
             # the whole ball at one cone's rate is the widest case there is
             theta = max(mean / dispersion, 1e-12)
-            share = np.array([0.01, 0.03, 0.1, 0.2, 0.4, 0.6, 0.8, 0.9, 0.95])
+            # nearly even cones: the best share is small
+            small = np.geomspace(1e-12, 3e-3, 20)
+            share = np.append(small, [0.01, 0.03, 0.1, 0.2, 0.4, 0.6, 0.8, 0.9, 0.95])
             reach = (33.0 - dispersion * np.log1p(-share)) / np.log1p(share / theta)
             bound = float(reach.min())
     need = bound + most_cones(cones, length_m) + 2

@@ -16,6 +16,7 @@ from clew.knots.price_strands import (
     LENGTH_M,
     LOST,
     PARTINGS,
+    PIECES_ONLY,
     SECOND,
     WASTE_M,
     draw_marked,
@@ -150,12 +151,16 @@ class LimitAnswer:
         From no limit to the loosest, and so on to the strictest.
     doubt : LimitDoubt
         What makes the band.
+    piece_rule : LimitRow or None
+        What today's shortest piece does alone, any number of joins allowed; its limit is None. None
+        where there is no such rule, or joins do not count.
     """
 
     question: LimitQuestion
     rows: tuple[LimitRow, ...]
     steps: tuple[LimitStep, ...]
     doubt: LimitDoubt
+    piece_rule: LimitRow | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,7 +230,10 @@ def price_of_limits(question: LimitQuestion) -> LimitAnswer:
         steps.append(LimitStep(looser, stricter, _spread(pairs, _step).band(least=-math.inf)))
     asked = question.rule.limit if question.rule.limit in limits else min(question.limits)
     doubt = _doubt(asked, _spread([totals[asked] for totals in at_rates], _cost))
-    return LimitAnswer(question, rows, tuple(steps), doubt)
+    pieces = None
+    if question.pieces_matter:
+        pieces = _row(question, None, [totals[PIECES_ONLY] for totals in at_rates])
+    return LimitAnswer(question, rows, tuple(steps), doubt, pieces)
 
 
 def _over(part: Array, whole: Array) -> Array:

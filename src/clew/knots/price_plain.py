@@ -33,9 +33,10 @@ def plain_price(answer: LimitAnswer) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``rows`` by limit, each measure with ``low``, ``value`` and ``high``; ``steps``; ``doubt``;
-        and what was asked. A limit of null is no limit; a figure of null has no bound, since no
-        ball is first-quality; a measure of null is not known.
+        ``rows`` by limit, each measure with ``low``, ``value`` and ``high``; ``piece_rule``, the
+        same for the shortest piece alone, null where it does not matter; ``steps``; ``doubt``; and
+        what was asked. A limit of null is no limit; a figure of null has no bound, since no ball is
+        first-quality; a measure of null is not known.
     """
     question, doubt = answer.question, answer.doubt
     return {
@@ -55,7 +56,9 @@ def plain_price(answer: LimitAnswer) -> dict[str, Any]:
         "complaints_are": COMPLAINTS_ARE,
         "seed": question.seed,
         "strand_m": None if question.habit == "straight" else question.strand_m,
+        "min_piece_m": question.rule.min_piece_m,
         "rows": [_row(row) for row in answer.rows],
+        "piece_rule": None if answer.piece_rule is None else _row(answer.piece_rule),
         "steps": [
             {
                 "looser": step.looser,

@@ -82,6 +82,11 @@ class LimitQuestion:
             high * self.breaks_left_frac,
         )
 
+    @property
+    def pieces_matter(self) -> bool:
+        """Whether there is a shortest-piece rule, and joins that it sees."""
+        return self.rule.min_piece_m > 0.0 and self.join_counts > 0.0
+
     def joins_allowed(self, limit: int) -> int | None:
         """Most joins in a ball under a limit; None where joins do not count at all.
 

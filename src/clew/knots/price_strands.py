@@ -27,6 +27,9 @@ FIRST, SECOND, WASTE_M, PARTINGS, LOST, COMPLAINTS, LENGTH_M = range(7)
 """Columns of the totals of a strand. Lost: money short of every ball being first-quality.
 Complaints: the sum over first-quality balls, per 10 000."""
 
+PIECES_ONLY = -1
+"""Key of the totals under the shortest-piece rule with any number of joins."""
+
 
 @dataclass(frozen=True, slots=True)
 class MarkedStrand:
@@ -108,7 +111,7 @@ def totals_drawn(
     Returns
     -------
     dict of int or None to array, shape (strands, 7)
-        Totals of each strand, by limit.
+        Totals of each strand, by limit; under `PIECES_ONLY` with the shortest piece alone.
     """
     share = factor / max(1.0, question.breaks_band[1])
     maps = [strand.at_rate(share) for strand in strands]
@@ -120,6 +123,11 @@ def totals_drawn(
             free
             if allowed is None
             else np.array([_cut(question, knots, allowed) for knots in maps])
+        )
+    if question.pieces_matter:
+        # No limit at all: as many joins as the strand has.
+        found[PIECES_ONLY] = np.array(
+            [_cut(question, knots, len(knots.kinds) + 1) for knots in maps]
         )
     return found
 
@@ -193,7 +201,7 @@ def totals_straight(question: LimitQuestion, factor: float) -> dict[int | None, 
     Returns
     -------
     dict of int or None to array, shape (1, 7)
-        Expected totals of one ball, by limit.
+        Expected totals of one ball, by limit; under `PIECES_ONLY` with the shortest piece alone.
 
     Notes
     -----
@@ -231,4 +239,6 @@ def totals_straight(question: LimitQuestion, factor: float) -> dict[int | None, 
     for limit in sorted(set(question.limits)):
         allowed = question.joins_allowed(limit)
         found[limit] = free if allowed is None else totals(long_enough * (joins <= allowed))
+    if question.pieces_matter:
+        found[PIECES_ONLY] = totals(long_enough)
     return found

@@ -98,7 +98,8 @@ def compare_rates(
     -----
     Given the total, the first count is binomial with its share of the length: no normal law, no
     unknown rate left. Cones that differ among themselves make the true chance larger than the one
-    shown. Source: J. Przyborowski and H. Wilenski, Biometrika 31 (1940) (MEMORY).
+    shown, however many there are: then `clew.knots.rate_sources.swap_cones` is the test.
+    Source: J. Przyborowski and H. Wilenski, Biometrika 31 (1940) (MEMORY).
     """
     from scipy.special import betaincinv
     from scipy.stats import binom

@@ -12,15 +12,17 @@ from clew.knots.answer import BuyerAnswer
 from clew.knots.answer_terms import full_answer, returned_ball
 from clew.knots.from_mill import KnotTerms
 from clew.mill.model import Mill
-from clew.quantities import LENGTH, UnitSystem, read_quantity
+from clew.quantities import LENGTH, UnitSystem, read_quantity, show
 from clew.web.knots_inputs import whole_typed
 from clew.web.knots_page import KnotsPage, open_knots
 from clew.web.limits import fault_for
+from clew.web.wind_page import NO_LOT
 
 ANSWER_KEYS = ("ball", "lot", "joins", "at")
 """Everything that can be asked about a ball that came back."""
 MOST_JOINS = 200
 _LONGEST_TYPED = 400
+_NUMBER = re.compile(r"\d+(?:\.\d+)?")
 _BETWEEN = re.compile(r"\s*[;,\n]\s*")
 
 
@@ -48,11 +50,13 @@ class Returned:
 
     def fault_of(self, key: str) -> str:
         """Say what is wrong with one input; empty when nothing is."""
-        return "; ".join(
-            f"{one.what}{f': {one.expected}' if one.expected else ''}"
+        said = (
+            " ".join(filter(None, (one.value, one.what)))
+            + (f": {one.expected}" if one.expected else "")
             for one in self.faults
             if one.key == key
         )
+        return "; ".join(dict.fromkeys(said))
 
 
 def open_returned(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Returned:
@@ -78,7 +82,8 @@ def open_returned(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Re
     BadInput
         When a ball or dye lot is not in the mill file.
     """
-    put_up = {key: asked.get(key, "") for key in ("ball", "lot")}
+    # a lot that nobody named must not stand in a letter
+    put_up = {"ball": asked.get("ball", ""), "lot": asked.get("lot", "").strip() or NO_LOT}
     knots = open_knots(mill, put_up, units)
     joins_text, at_text = asked.get("joins", "").strip(), asked.get("at", "").strip()
     if knots.terms is None or not (joins_text or at_text):
@@ -88,12 +93,14 @@ def open_returned(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Re
     if joins_text:
         joins, fault = whole_typed("joins", joins_text, MOST_JOINS)
         faults += () if fault is None else (fault,)
+        if not faults and joins == 0:
+            faults = (Fault("a ball with nothing in it needs no answer", "1 or more", key="joins"),)
     answer = None
     if not faults:
         try:
             answer = _answered(knots.terms, joins, places)
         except BadInput as bad:
-            faults = tuple(replace(one, key=_key(one.key)) for one in bad.faults)
+            faults = tuple(_beside(one, knots.terms, units) for one in bad.faults)
     return Returned(
         knots=knots, joins_text=joins_text[:20], at_text=at_text[:_LONGEST_TYPED],
         faults=tuple(fault_for(one, units) for one in faults), answer=answer,
@@ -105,8 +112,14 @@ def _answered(terms: KnotTerms, joins: int, places: tuple[float, ...]) -> BuyerA
     return full_answer(terms, returned_ball(terms, joins, places))
 
 
-def _key(key: str) -> str:
-    return "at" if key.startswith("position") else "joins"
+def _beside(fault: Fault, terms: KnotTerms, units: UnitSystem) -> Fault:
+    """Put a fault beside its input, in words of a ball."""
+    if not fault.key.startswith("position"):
+        return replace(fault, key="joins")
+    if fault.what == "beyond the strand":
+        end = show(terms.rule.ball_length_m, LENGTH, units, digits=4)
+        return Fault("beyond the ball", f"from 0 to its end at {end}", key="at", value=fault.value)
+    return replace(fault, key="at")
 
 
 def _places(text: str) -> tuple[tuple[float, ...], tuple[Fault, ...]]:
@@ -120,5 +133,8 @@ def _places(text: str) -> tuple[tuple[float, ...], tuple[Fault, ...]]:
             found.append(read_quantity(part, LENGTH))
         except BadInput as bad:
             first = bad.faults[0]
-            faults.append(Fault(first.what, first.expected, key="at", value=repr(part[:40])))
+            several = len(_NUMBER.findall(part)) > 1
+            what = "no comma between places" if several else first.what
+            expected = "12 m, 80 m" if several else first.expected
+            faults.append(Fault(what, expected, key="at", value=repr(part[:40])))
     return tuple(found), tuple(faults)

@@ -96,19 +96,19 @@ def _letter(found: BuyerAnswer, terms: KnotTerms, units: UnitSystem) -> list[str
 def _said(found: BuyerAnswer, terms: KnotTerms, units: UnitSystem) -> dict[str, Any]:
     """Everything the page arranges around the answer."""
     sentences = (
-        words.split_sentence(found),
+        words.split_sentence(found, terms.joined_by),
         words.cone_sentence(found),
-        *words.spinning_sentences(found),
+        *words.spinning_sentences(found, terms.joined_by),
         words.prevention_sentence(found, terms.currency),
     )
     return {
-        "grade": words.first_sentence(found, units),
-        "usual": words.usual_sentence(found, units),
+        "grade": words.first_sentence(found, units, terms.joined_by),
+        "usual": words.usual_sentence(found, units, terms.joined_by),
         "sentences": [one for one in sentences if one],
         "letter": _letter(found, terms, units),
         "chances": _chances(found),
         "kinds": _kinds(found),
-        "places": _places(found, units),
+        "places": _places(found, units, terms.joined_by),
     }
 
 
@@ -149,12 +149,12 @@ def _kinds(found: BuyerAnswer) -> Table | None:
     )
 
 
-def _places(found: BuyerAnswer, units: UnitSystem) -> Table | None:
+def _places(found: BuyerAnswer, units: UnitSystem, joined_by: str) -> Table | None:
     split = found.split
     if split is None or not split.placed:
         return None
     return Table(
-        ("join at", *words.SHORT_WORDS.values()),
+        (f"{joined_by} at", *words.SHORT_WORDS.values()),
         tuple(
             (show(place, LENGTH, units), *(_percent(one) for one in kinds.values()))
             for place, kinds in zip(sorted(found.ball.positions_m), split.by_join, strict=True)

@@ -58,7 +58,7 @@ def knots_router(bench: Workbench) -> APIRouter:
                 shown["quick"] = _quick(page, terms, law, figures)
                 shown["strand"] = _strand(page, terms, request, figures)
             if part != "answer":
-                shown["price"] = _price(terms, figures)
+                shown["price"] = _price(page, terms, figures)
                 shown["thumb"] = _thumb(terms, page.allowed, units)
         template = {"answer": "knots_part.html", "price": "knots_price_part.html"}
         return bench.show(
@@ -81,7 +81,7 @@ def _quick(page: KnotsPage, terms: KnotTerms, law: KnotLaw, figures: Figures) ->
         "from": words.source_words(law, figures),
         "over": over,
         "over_band": over_band,
-        "short": words.chance_words(words.short_share(terms, law, allowed)),
+        "short": words.short_words(terms, law, allowed, figures),
         "law": view.law_chart(law, allowed, page.ball.knot_limit, joint),
         "mean": law.mean,
         "allowed": allowed,
@@ -119,7 +119,7 @@ def _strand(
     }
 
 
-def _price(terms: KnotTerms, figures: Figures) -> dict[str, Any]:
+def _price(page: KnotsPage, terms: KnotTerms, figures: Figures) -> dict[str, Any]:
     """What takes longer: the price of each limit."""
     if terms.stated_prices is None:
         return {"stated": False, "faults": ()}
@@ -129,19 +129,32 @@ def _price(terms: KnotTerms, figures: Figures) -> dict[str, Any]:
         straight = straight_of(terms)
     except BadInput as bad:  # too many joins to draw, or to reckon with at the band's upper end
         return {"stated": True, "faults": bad.faults}
+    moved = {one.key for one in page.entries if one.moved}
+    now = "the breaks tried" if "breaks" in moved else "today’s breaks"
     return {
         "stated": True,
         "faults": (),
+        "now": now,
+        "command": "" if moved else _command(terms),
         "words": words.stricter_words(today, half, terms.currency),
         "straight": words.straight_words(straight, terms.currency),
-        "chart": view.price_chart(today, half, terms.currency),
-        "limits": view.limit_table(today, straight, figures, terms.currency),
-        "splice": view.other_table(_joinings(terms), terms.currency)
+        "chart": view.price_chart(today, half, terms.currency, now[0].upper() + now[1:]),
+        "strands": view.strand_table(today, figures, tried="knot_limit" in moved),
+        "limits": view.limit_table(
+            today, straight, figures, terms.currency, tried="knot_limit" in moved
+        ),
+        "splice": view.other_table(_joinings(terms), terms.currency, tried="knot_limit" in moved)
         if terms.splice_counts < 1.0
         else None,
         "splice_counts": terms.splice_counts,
         "strand": whole_length(today.question.strand_m, figures),
     }
+
+
+def _command(terms: KnotTerms) -> str:
+    """The command that prices the same."""
+    lot = f" --lot {terms.lot_name}" if terms.lot_name else ""
+    return f'clew knots price --ball "{terms.ball_name}"{lot}'
 
 
 def _thumb(terms: KnotTerms, allowed: int | None, units: UnitSystem) -> str:

@@ -21,6 +21,7 @@ _LEAST_SHOWN = 5e-7
 """Chance of more joins from which on no further bar is drawn: one ball in two millions."""
 _MOST_BARS = 12
 _MOST_LISTED = 60
+_KG_A_LB = 0.45359237
 _GAP = 0.7
 """Room for the limit between two bars, in bars."""
 
@@ -61,7 +62,7 @@ def law_chart(law: KnotLaw, allowed: int | None, limit: int, joint: str) -> Char
             "place": k + 0.5 + (_GAP if allowed is not None and k > allowed else 0.0),
             "name": names[k],
             "share": chance / most,
-            "words": chance_words(chance).replace("\u00a0", " "),
+            "words": _bar_words(chance),
             "over": allowed is not None and k > allowed,
         }
         for k, chance in enumerate(chances)
@@ -83,6 +84,13 @@ def law_chart(law: KnotLaw, allowed: int | None, limit: int, joint: str) -> Char
     )
     title = f"Balls by the number of their {joint}s, wound straight through"
     return drawn("law", title, law_spec(height, ruled), {"rows": rows, "rules": rules}, table)
+
+
+def _bar_words(chance: float) -> str:
+    """Say a bar's share: of 100 from one in 100 up, that bars can be compared, else as it comes."""
+    if chance < 0.01:
+        return chance_words(chance).replace("\u00a0", " ")
+    return f"{100.0 * chance:.{0 if chance >= 0.0995 else 1}f} balls in 100"
 
 
 def _ten_thousands(chance: float) -> str:
@@ -139,7 +147,7 @@ def join_table(strand: Strand, figures: Figures) -> Table:
     )
 
 
-def price_chart(today: LimitAnswer, half: LimitAnswer, currency: str) -> Chart | None:
+def price_chart(today: LimitAnswer, half: LimitAnswer, currency: str, now: str) -> Chart | None:
     """Draw what each limit costs a ball, at today's and at half the breaks; none if nothing does.
 
     Parameters
@@ -148,6 +156,8 @@ def price_chart(today: LimitAnswer, half: LimitAnswer, currency: str) -> Chart |
         At today's and at half the breaks.
     currency : str
         Currency of the prices.
+    now : str
+        What the first of the two break rates is called.
 
     Returns
     -------
@@ -168,18 +178,20 @@ def price_chart(today: LimitAnswer, half: LimitAnswer, currency: str) -> Chart |
     ]
     if not ends:
         return None
+    coins_a_tick = 100.0 if max(ends) >= 1000.0 and coins(1.0, currency) == 100.0 else 1.0
+    ends = [end / coins_a_tick for end in ends]
     highest = max(ends)
     lowest = max(min(ends), highest / 1e5)
     low, high = math.floor(math.log10(lowest)), math.ceil(math.log10(highest) + 1e-9)
     domain, ticks = (10.0**low, 10.0**high), tuple(10.0**k for k in range(low, high + 1))
 
     def on(value: float) -> float:
-        return min(max(coins(value, currency), domain[0]), domain[1])
+        return min(max(coins(value, currency) / coins_a_tick, domain[0]), domain[1])
 
     rows: list[dict[str, Any]] = []
     for limit, old, new in pairs:
-        for band, now in ((old, True), (new, False)):
-            words = f"limit {limit}: " if now else "half the breaks: "
+        for band, first in ((old, True), (new, False)):
+            words = f"limit {limit}: " if first else "half the breaks: "
             rows.append(
                 {
                     "place": len(rows) + 0.72,
@@ -187,66 +199,74 @@ def price_chart(today: LimitAnswer, half: LimitAnswer, currency: str) -> Chart |
                     "high": on(band.high),
                     "middle": on(band.value),
                     "words": words + cost_words(band, currency),
-                    "today": now,
+                    "today": first,
                 }
             )
     table = Table(
-        ("Limit", "Today’s breaks", "Half the breaks"),
+        ("Limit", now, "Half the breaks"),
         tuple(
             (str(limit), cost_words(old, currency), cost_words(new, currency))
             for limit, old, new in pairs
         ),
     )
     title = "What each knot limit costs a ball, with 95 % bands"
-    axis = f"{coin(currency)} a ball, each mark ten times the last"
+    unit = coin(currency) if coins_a_tick == 1.0 else currency
+    axis = f"{unit} a ball, each mark ten times the last"
     return drawn("price", title, price_spec(axis, len(rows), domain, ticks), {"rows": rows}, table)
 
 
+def strand_table(answer: LimitAnswer, figures: Figures, *, tried: bool) -> Table:
+    """What becomes of the strand under each limit: shares that add up, and what is dropped."""
+    yearly = answer.rows[0].landfill_kg_a_year is not None
+    head = ("Limit", "First-quality", "Second-quality", "Dropped")
+    rows = []
+    for row in answer.rows:
+        cells = [_limit_name(row, answer.question.rule.limit, tried=tried)]
+        cells += [
+            figures.percent(band.value, 2)
+            for band in (row.yield_frac, row.second_share, row.waste_frac)
+        ]
+        if yearly:
+            cells.append(_kg(row.landfill_kg_a_year, figures))
+        rows.append(tuple(cells))
+    return Table((*head, "Landfill a year") if yearly else head, tuple(rows))
+
+
 def limit_table(
-    answer: LimitAnswer, straight: LimitAnswer | None, figures: Figures, currency: str
+    answer: LimitAnswer, straight: LimitAnswer, figures: Figures, currency: str, *, tried: bool
 ) -> Table:
-    """What each limit does: shares, waste, landfill, money, complaints."""
-    some = answer.rows[0]
-    head = ["Limit", "First-quality", "Dropped", "Cost a ball"]
-    if straight is not None:
-        head.append("Straight through")
-    head += ["Cost a kg", "On the shelf"]
-    if some.landfill_kg_a_year is not None:
-        head.append("Landfill a year")
-    if some.complaints_per_10000 is not None:
-        head.append("Complaints in 10 000*")
+    """What each limit costs, and what buyers say."""
+    heavy = "kg" if figures.metric else "lb"
+    said = answer.rows[0].complaints_per_10000 is not None
+    head = ("Limit", "Cost a ball", "Straight through", f"Cost a {heavy}", "On the shelf")
     rows = []
     for place, row in enumerate(answer.rows):
+        a_kg = row.cost_per_kg.value * (1.0 if figures.metric else _KG_A_LB)
         cells = [
-            _limit_name(row, answer.question.rule.limit),
-            figures.percent(row.first_share.value, 2),
-            figures.percent(row.waste_frac.value, 2),
+            _limit_name(row, answer.question.rule.limit, tried=tried),
             small_sum(row.cost_per_ball.value, currency),
-        ]
-        if straight is not None:
-            cells.append(small_sum(straight.rows[place].cost_per_ball.value, currency))
-        cells += [
-            small_sum(row.cost_per_kg.value, currency),
+            small_sum(straight.rows[place].cost_per_ball.value, currency),
+            small_sum(a_kg, currency),
             small_sum(row.shelf_change.value, currency),
         ]
-        if some.landfill_kg_a_year is not None:
-            cells.append(_kg(row.landfill_kg_a_year, figures))
-        if some.complaints_per_10000 is not None:
+        if said:
             cells.append(_per_10000(row.complaints_per_10000))
         rows.append(tuple(cells))
-    return Table(tuple(head), tuple(rows))
+    return Table((*head, "Complaints in 10 000*") if said else head, tuple(rows))
 
 
-def _limit_name(row: LimitRow, today: int) -> str:
+def _limit_name(row: LimitRow, limit: int, *, tried: bool) -> str:
     if row.limit is None:
         return "no rule"
-    return f"{row.limit} (today)" if row.limit == today else str(row.limit)
+    return (
+        f"{row.limit} ({'tried' if tried else 'today'})" if row.limit == limit else str(row.limit)
+    )
 
 
 def _kg(band: Band | None, figures: Figures) -> str:
     if band is None or not math.isfinite(band.value):
         return "without bound"
-    kilograms = band.value if figures.metric else band.value / 0.45359237
+    kilograms = band.value if figures.metric else band.value / _KG_A_LB
     return f"{kilograms:.0f}\u00a0{'kg' if figures.metric else 'lb'}"
 
 
@@ -254,14 +274,14 @@ def _per_10000(band: Band | None) -> str:
     return "" if band is None or not math.isfinite(band.value) else f"{band.value:.2f}"
 
 
-def other_table(answers: Sequence[tuple[str, LimitAnswer]], currency: str) -> Table:
+def other_table(answers: Sequence[tuple[str, LimitAnswer]], currency: str, *, tried: bool) -> Table:
     """Cost a ball by limit, for one way of joining beside another."""
     first = answers[0][1]
     return Table(
         ("Limit", *(words for words, _ in answers)),
         tuple(
             (
-                _limit_name(row, first.question.rule.limit),
+                _limit_name(row, first.question.rule.limit, tried=tried),
                 *(cost_words(one.rows[at].cost_per_ball, currency) for _, one in answers),
             )
             for at, row in enumerate(first.rows)

@@ -9,6 +9,7 @@ from clew.knots.from_mill import KnotTerms
 from clew.knots.law import KnotLaw, knot_law
 from clew.knots.pieces import within_limit
 from clew.knots.price import Band, LimitAnswer
+from clew.quantities import LENGTH, show
 from clew.web.figures import Figures
 from clew.web.knots_money import small_sum
 
@@ -99,7 +100,8 @@ def source_words(law: KnotLaw, figures: Figures) -> str:
     total = sum(means.values())
     parts = sorted(((mean / total, name) for name, mean in means.items() if mean), reverse=True)
     return ", ".join(
-        f"{SOURCES[name]} {figures.percent(share, 0 if share >= 0.01 else 1)}"
+        f"{SOURCES[name]} "
+        + (figures.percent(share, 0 if share >= 0.01 else 1) if share >= 5e-4 else "under 0.1 %")
         for share, name in parts
     )
 
@@ -153,6 +155,17 @@ def short_share(terms: KnotTerms, law: KnotLaw, allowed: int | None) -> float:
     return max(1.0 - law.more_than(most) - within, 0.0)
 
 
+def short_words(terms: KnotTerms, law: KnotLaw, allowed: int | None, figures: Figures) -> str:
+    """Say how many balls within the limit hold a piece too short; empty where none can be cut."""
+    if allowed == 0 or terms.rule.min_piece_m == 0.0:
+        return ""
+    share = short_share(terms, law, allowed)
+    least = show(terms.rule.min_piece_m, LENGTH, "metric" if figures.metric else "yard", digits=3)
+    said = chance_words(share)
+    one = said.startswith(("1 ", "no ", "fewer"))
+    return f"Within it, {said} {'holds' if one else 'hold'} a piece shorter than {least}."
+
+
 def cost_words(band: Band, currency: str) -> str:
     """Say a cost with its band: ``1.5p (0.9p to 2.2p)``."""
     said = small_sum(band.value, currency)
@@ -188,10 +201,19 @@ def stricter_words(today: LimitAnswer, half: LimitAnswer, currency: str) -> tupl
     return (
         f"A limit of {step.stricter} would cost at least "
         f"{cost_words(step.cost_per_ball, currency)} a ball more.",
-        f"The limit of {limit} itself costs {small_sum(row.cost_per_ball.value, currency)}. With "
-        f"half the breaks a limit of {step.stricter} would cost "
-        f"{_at(half, step.stricter, currency)} in place of {_at(today, step.stricter, currency)}.",
+        f"Against no rule at all, the limit of {limit} costs "
+        f"{small_sum(row.cost_per_ball.value, currency)}{_of_pieces(today, currency)}; a limit of "
+        f"{step.stricter} costs {_at(today, step.stricter, currency)}, or "
+        f"{_at(half, step.stricter, currency)} with half the breaks.",
     )
+
+
+def _of_pieces(answer: LimitAnswer, currency: str) -> str:
+    """Say how much of a cost is the shortest piece's, which no limit changes."""
+    if answer.piece_rule is None or answer.question.rule.min_piece_m == 0.0:
+        return ""
+    cost = small_sum(answer.piece_rule.cost_per_ball.value, currency)
+    return f", {cost} of it for the shortest piece alone"
 
 
 def _at(answer: LimitAnswer, limit: int, currency: str) -> str:

@@ -254,6 +254,9 @@ def whole_length(length_m: float, figures: Figures) -> str:
     if figures.metric and length_m >= 1e4:
         return f"{length_m / 1000.0:.6g}\u00a0km"
     unit = LENGTH.metric if figures.metric else LENGTH.yard
+    if length_m >= 1e5:
+        thousands = round(in_unit(length_m, LENGTH, unit) / 1000.0)
+        return f"{thousands}\u00a0000\u00a0{unit}"
     return f"{in_unit(length_m, LENGTH, unit):.0f}\u00a0{unit}"
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 import pytest
 
@@ -49,7 +47,7 @@ def test_the_order_of_the_ways(found: PolicyComparison) -> None:
 
 
 def test_the_same_strands_for_all(found: PolicyComparison) -> None:
-    """The last way is the cutting plan of the strands that the seed names."""
+    """The last way is the cutting plan of the strands that the seed names, or a little more."""
     seeds = np.random.SeedSequence(1).generate_state(24).tolist()[:12:2]
     values = []
     for seed in seeds:
@@ -59,13 +57,15 @@ def test_the_same_strands_for_all(found: PolicyComparison) -> None:
         money = 5.0 * plan.first + 2.5 * plan.second - 0.002 * dropped_m - 0.05 * plan.partings
         values.append(1000.0 * money / used_m)
     best = found.ways[-1].value_per_km
-    assert best.mean == pytest.approx(np.mean(values))
-    assert best.standard_error == pytest.approx(np.std(values, ddof=1) / math.sqrt(6))
+    # up to its last ball it may end a ball sooner than on the whole strand: 0.2 % of 100 km
+    assert np.mean(values) <= best.mean + 1e-9 < 1.002 * np.mean(values)
     assert best.high - best.mean == pytest.approx(2.5706 * best.standard_error, rel=1e-4)
     straight = found.way("straight")
     for way in found.ways:
         lead = way.value_per_km.mean - straight.value_per_km.mean
         assert way.over_straight.mean == pytest.approx(lead, abs=1e-9)
+        lead = way.value_per_km.mean - found.way("thumb").value_per_km.mean
+        assert way.over_short.mean == pytest.approx(lead, abs=1e-9)
 
 
 def test_an_eye_that_misses_brings_less_and_hides_balls(found: PolicyComparison) -> None:
@@ -73,9 +73,41 @@ def test_an_eye_that_misses_brings_less_and_hides_balls(found: PolicyComparison)
     good, bad = found.way("rolling", 600.0), poor.way("rolling", 600.0)
     assert bad.value_per_km.mean < good.value_per_km.mean
     assert 0.01 < bad.hidden_frac < 0.2
-    assert poor.way("straight").value_per_km == found.way("straight").value_per_km
+    # a ball that a false alarm spoils is sold as second-quality, wound straight through or not
+    assert poor.way("straight").value_per_km.high < found.way("straight").value_per_km.mean
+    assert poor.way("straight").first_frac == found.way("straight").first_frac
+    missing = compared(Detector(0.7))
+    assert missing.way("straight").value_per_km == found.way("straight").value_per_km
     dear = compared(Detector(0.7, 0.5), miss_cost=20.0)
     assert dear.way("rolling", 600.0).value_per_km.mean < bad.value_per_km.mean
+
+
+def test_the_best_plan_is_best_on_short_strands_too() -> None:
+    """A strand of five balls: dropping what the tail loses anyway must not make it seem worse."""
+    for seed in range(6):
+        short = compare_policies(
+            BUSY, RULE, PRICES, look_aheads_m=(200.0, 600.0), strand_length_m=1_090.0, runs=2,
+            seed=seed,
+        )  # fmt: skip
+        for way in short.ways:
+            # of two strands the mean less the standard error is the lesser of the two
+            lacks = way.below_offline
+            assert lacks.mean - lacks.standard_error >= -1e-9
+
+
+@pytest.mark.parametrize("miss_cost", [2.5, 6.0])
+def test_no_miss_cost_that_is_allowed_beats_the_best_plan(miss_cost: float) -> None:
+    poor = compared(Detector(0.3, 2.0), miss_cost=miss_cost)
+    for way in poor.ways[:-1]:
+        assert way.below_offline.mean > 0.0
+
+
+def test_a_miss_cost_under_the_difference_of_the_prices_is_refused() -> None:
+    """With 0 a hidden ball would bring 5, and being blind more than the best plan."""
+    for low in (0.0, 2.49):
+        with pytest.raises(BadInput, match=r"2\.5 or more") as caught:
+            compared(Detector(0.3), miss_cost=low)
+        assert [fault.key for fault in caught.value.faults] == ["miss cost"]
 
 
 def test_a_blind_eye_is_winding_straight() -> None:

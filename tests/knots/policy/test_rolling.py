@@ -89,7 +89,8 @@ def test_the_plain_habits_are_the_ends_of_the_rule(seed: int) -> None:
     assert never.value == pytest.approx(answer.straight.value)
     always = follow_rule(as_seen(knots), rule, prices, drop_most_m=math.inf)
     assert np.array_equal(always.starts_m, answer.part_every.starts_m)
-    assert always.partings >= answer.part_every.partings
+    assert always.partings == answer.part_every.partings
+    assert always.value == pytest.approx(answer.part_every.value)
 
 
 def spoken(start: float, joins: list[float], rule: FirstRule) -> bool:
@@ -169,6 +170,32 @@ def test_a_hidden_ball_may_cost_more_than_its_grade() -> None:
     graded = follow_rule(blind, RULE, PRICES, drop_most_m=-1.0)
     dear = follow_rule(blind, RULE, PRICES, drop_most_m=-1.0, miss_cost=12.0)
     assert graded.value - dear.value == pytest.approx(graded.hidden * (12.0 - 2.5))
+
+
+@pytest.mark.parametrize("miss_cost", [None, 2.5, 4.0])
+@pytest.mark.parametrize("drop_most_m", [-1.0, 80.0])
+def test_first_price_only_for_what_looks_and_is_first(
+    miss_cost: float | None, drop_most_m: float
+) -> None:
+    """Ball by ball: what it looks decides what it is sold as, what it is what that brings."""
+    knots = drawn(3, 60_000.0, 0.006)
+    rng = np.random.default_rng(7)
+    kept = knots.positions_nm[rng.random(knots.positions_nm.size) < 0.7]
+    false = np.sort(rng.integers(0, knots.strand_nm, 200))
+    strand = SeenStrand(knots, np.union1d(kept, false))
+    found = follow_rule(strand, RULE, PRICES, drop_most_m=drop_most_m, miss_cost=miss_cost)
+    joins, seen = knots.positions_m.tolist(), (strand.seen_nm / NM_PER_M).tolist()
+    money, sold = 0.0, {}
+    for start in found.starts_m.tolist():
+        looks, is_first = (spoken(start, places, RULE) for places in (seen, joins))
+        sold[looks, is_first] = sold.get((looks, is_first), 0) + 1
+        if looks:
+            money += 5.0 - (0.0 if is_first else 2.5 if miss_cost is None else miss_cost)
+        else:
+            money += 2.5
+    assert len(sold) == 4
+    money -= 0.002 * found.waste_m + 0.05 * found.partings
+    assert found.value == pytest.approx(money)
 
 
 def test_a_ball_in_hand_is_given_up_when_joins_show(worth: UnseenWorth) -> None:

@@ -8,6 +8,8 @@ from clew.knots.cutting import FirstRule
 from clew.knots.policy.words import rule_in_words
 
 PLAIN = FirstRule(200.0, 0, 0.0, 0.1)
+NONE = FirstRule(200.0, 0, 5.0, 0.1)
+"""No join is allowed: any offends, and the shortest piece says nothing more."""
 PIECES = FirstRule(1500.0, 2, 7.5, 0.1)
 
 
@@ -18,20 +20,35 @@ PIECES = FirstRule(1500.0, 2, 7.5, 0.1)
         (PLAIN, 0.0, 200.0, "Nothing ahead seen: part at join 1 whenever it shows."),
         (
             PLAIN, 0.0, 86.77,
-            "Nothing ahead seen: part only before 86.8 m are on when join 1 shows; after that "
-            "wind the ball out as second-quality.",
+            "Nothing ahead seen: part only before 86.8 m are on (about two fifths of the ball, 43 "
+            "% of its turns) when join 1 shows; after that wind the ball out as second-quality.",
         ),
         (
             PIECES, 1200.0, 60.0,
             "With 1200 m in sight: when join 3, or one that leaves a piece under 7.5 m, shows, "
             "start the next ball at the first place that mends it (behind a join still on the "
             "belt, or just so far on that its last piece is long enough) if that drops at most "
-            "60 m; else wind the ball out.",
+            "60 m (4 % of its turns); else wind the ball out.",
         ),
         (
             PLAIN, 50.0, 200.0,
             "With 50 m in sight: when join 1 shows, start the next ball at the first place that "
             "mends it (behind a join still on the belt).",
+        ),
+        (
+            NONE, 0.0, 103.0,
+            "Nothing ahead seen: part only before 103 m are on (about half the ball, 52 % of its "
+            "turns) when join 1 shows; after that wind the ball out as second-quality.",
+        ),
+        (
+            NONE, 50.0, 200.0,
+            "With 50 m in sight: when join 1 shows, start the next ball at the first place that "
+            "mends it (behind a join still on the belt).",
+        ),
+        (
+            NONE, 0.0, 1.5,
+            "Nothing ahead seen: part only before 1.5 m are on (under 1 % of its turns) when join "
+            "1 shows; after that wind the ball out as second-quality.",
         ),
         (PIECES, 50.0, 0.0, "With 50 m in sight: wind straight through; no parting pays."),
     ],

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from clew.faults import BadInput, Fault
 from clew.knots.cutting import CutPrices, FirstRule, plan_cuts
-from clew.knots.knot_map import KnotMap
+from clew.knots.knot_map import KnotMap, whole_nm
 from clew.knots.policy.rolling import Followed, SeenStrand, follow_rule, roll_ahead
 from clew.knots.policy.thumb import ThumbRule, check_terms, thumb_rule
 from clew.knots.policy.unseen import unseen_worth
@@ -61,6 +61,8 @@ class Way:
         Value [money/km].
     over_straight : Estimate
         What it brings over winding straight through, strand by strand [money/km].
+    over_short : Estimate
+        What it brings over the rule of thumb with nothing ahead [money/km].
     below_offline : Estimate
         What it lacks to the best plan of one who knows the whole strand [money/km].
     below_solved : Estimate or None
@@ -82,6 +84,7 @@ class Way:
     drop_most_m: float | None
     value_per_km: Estimate
     over_straight: Estimate
+    over_short: Estimate
     below_offline: Estimate
     below_solved: Estimate | None
     first_frac: float
@@ -171,9 +174,19 @@ def _check(
         for look in look_aheads_m
         if not (math.isfinite(look) and look >= 0.0)
     ]
-    if miss_cost is not None and not (math.isfinite(miss_cost) and miss_cost >= 0.0):
+    # For less, hiding a ball would bring more than its grade does, and a policy beat the best plan.
+    least = prices.first - prices.second
+    sound = miss_cost is None or (
+        math.isfinite(miss_cost) and miss_cost >= least - 1e-9 * prices.first
+    )
+    if not sound:
         faults.append(
-            Fault("no such cost", "zero or more", key="miss cost", value=f"{miss_cost:g}")
+            Fault(
+                "no such cost",
+                f"{least:g} or more: price of first-quality less that of second-quality",
+                key="miss cost",
+                value=f"{miss_cost:g}",
+            )
         )
     if faults:
         raise BadInput(faults)
@@ -201,13 +214,28 @@ def _best_length(
     return float(tried[int(np.argmax(values))])
 
 
-def _offline(knots: KnotMap, rule: FirstRule, prices: CutPrices) -> Followed:
-    """The best plan of one who knows every join."""
-    best = plan_cuts(knots, rule, prices).best
-    return Followed(
-        best.starts_m, best.first, best.second, best.first, 0, best.partings, best.waste_m,
-        best.value,
-    )  # fmt: skip
+def _offline(
+    knots: KnotMap, rule: FirstRule, prices: CutPrices, others: Sequence[Followed]
+) -> Followed:
+    """The best plan of one who knows every join, up to where it brings most per km.
+
+    Up to the end of the last ball of each other policy it brings no less than that policy. On the
+    whole strand alone it would drop for nothing what the tail loses anyway, and seem worse per km.
+    """
+    used_m = [_used_m(one, rule) for one in others if one.starts_m.size]
+    ends_nm = {whole_nm(end_m, "end", positive=True) for end_m in used_m}
+    plans = []
+    for end_nm in sorted({*ends_nm, knots.strand_nm}):
+        inside = int(np.searchsorted(knots.positions_nm, end_nm))
+        shorter = KnotMap(knots.positions_nm[:inside], knots.kinds[:inside], end_nm)
+        best = plan_cuts(shorter, rule, prices).best
+        plans.append(
+            Followed(
+                best.starts_m, best.first, best.second, best.first, 0, best.partings, best.waste_m,
+                best.value,
+            )
+        )  # fmt: skip
+    return max(plans, key=lambda one: _per_km(one, rule, prices))
 
 
 def compare_policies(
@@ -244,7 +272,7 @@ def compare_policies(
         How well joins are seen; all of them and no other when left out.
     miss_cost : float or None
         What a ball costs that was sold as first-quality and is not, off the price of
-        first-quality [money]; when left out the difference of the prices.
+        first-quality [money]; at least the difference of the prices, and that when left out.
 
     Returns
     -------
@@ -258,7 +286,8 @@ def compare_policies(
 
     Notes
     -----
-    What is decided uses what is seen, taken as true; what is counted is the truth. Each parting
+    What is decided uses what is seen, taken as true; what is counted is the truth. A ball is sold
+    as what it looks: first price is paid for one that looks first-quality and is. Each parting
     is paid, two in one gap too; the offline plan pays its gaps. All ways wind the same strands, so
     their differences are far surer than their values (common random numbers, common practice).
     Values are per km of strand up to the end of the last ball: with the tail counted, the first
@@ -296,7 +325,9 @@ def compare_policies(
             table.setdefault(("rolling", look), []).append(
                 roll_ahead(one, rule, prices, worth, look_ahead_m=look, miss_cost=miss_cost)
             )
-        table.setdefault(("offline", strand_length_m), []).append(_offline(one.knots, rule, prices))
+        others = [found[number] for found in table.values() if len(found) > number]
+        best = _offline(one.knots, rule, prices, others)
+        table.setdefault(("offline", strand_length_m), []).append(best)
     ways = _ways(table, lengths, rule, prices)
     return PolicyComparison(1000.0 * seen_per_m, rule, thumb, ways, strand_length_m, runs, seed)
 
@@ -340,6 +371,7 @@ def _ways(
                 drop_most_m=lengths[look] if name == "thumb" else None,
                 value_per_km=_estimate(own),
                 over_straight=_estimate(own - straight),
+                over_short=_estimate(own - values["thumb", 0.0]),
                 below_offline=_estimate(offline - own),
                 below_solved=_estimate(values["rolling", look] - own) if name == "thumb" else None,
                 first_frac=first / balls if balls else 0.0,

@@ -50,7 +50,8 @@ class Followed:
     waste_m : float
         Strand dropped, tail included [m].
     value : float
-        Prices less handling, partings and what hidden balls cost beyond their grade [money].
+        Prices less handling, partings and what hidden balls cost beyond their grade [money]. First
+        price is paid for balls that look first-quality and are; all others bring second.
     """
 
     starts_m: NDArray[np.float64]
@@ -96,7 +97,7 @@ def _graded(
     prices: CutPrices,
     miss_cost: float | None,
 ) -> Followed:
-    """Grade the balls of a policy on the truth."""
+    """Grade the balls of a policy on the truth; they are sold as what they look."""
     from clew.knots.policy.follow_kernel import keep_rule
 
     true = strand.knots.positions_nm
@@ -104,12 +105,13 @@ def _graded(
     looks_first = keep_rule(starts, whole.left, whole.right, whole.ball, limit, whole.piece)
     first = int(np.count_nonzero(is_first))
     hidden = int(np.count_nonzero(looks_first & ~is_first))
+    sold_first = int(np.count_nonzero(looks_first & is_first))
     waste_m = (strand.knots.strand_nm - starts.size * whole.ball) / NM_PER_M
     drop = prices.first - prices.second
     beyond = (drop if miss_cost is None else miss_cost) - drop
     value = (
         prices.second * starts.size
-        + drop * first
+        + drop * sold_first
         - prices.waste_per_m * waste_m
         - prices.parting * partings
         - beyond * hidden
