@@ -15,6 +15,7 @@ NOUNS: dict[str, tuple[str, str]] = {
         "clew.cli.knots",
         "Knots: where they come from, how many land in a ball, what fewer cost.",
     ),
+    "line": ("clew.cli.line", "The line: steam and dryer, limits of speed, machines and hands."),
     "demo": ("clew.cli.demo", "Make the demo mill and do the main job on it."),
     "serve": ("clew.cli.serve", "Open the workbench in a browser on this machine."),
 }

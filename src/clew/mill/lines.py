@@ -9,12 +9,15 @@ from pydantic import Field
 
 from clew.mill.fields import (
     Clash,
+    DensityKgM3,
     Frac,
     LengthM,
     LengthMm,
     MassG,
     Name,
     Number,
+    PressureKpa,
+    RegainFrac,
     Section,
     Several,
     SpeedMPerS,
@@ -45,6 +48,12 @@ class Line(Section):
 
     ``scale_sd`` and ``reel_cv`` say how well one ball is weighed and reeled; left out, they are
     0.1 g and 0.3 % (common practice, no published source).
+
+    What decides steam and drying may be left out too: it is then assumed, and the answers say so.
+    ``steam_supply_gauge`` is what the gauge before the nozzle reads, ``steam_losses_kg_per_h`` and
+    ``dryer_fixed_kw`` what slots, shell and belt take, ``fresh_air_kg_per_h`` the dry air renewed
+    in the dryer, ``lay_density`` dry yarn in a volume of the lay, ``wet_pick_up`` water beside
+    condensate on dry mass, ``drying_factor`` the true drying rate over that of the textbooks.
     """
 
     name: Name
@@ -74,6 +83,25 @@ class Line(Section):
     crew_breaks: Whole = 0
     scale_sd_g: MassG = 0.1
     reel_cv: Annotated[Frac, Field(lt=0.2)] = 0.003
+    fastest_feed_m_per_s: SpeedMPerS | None = None
+    room_temperature_c: Annotated[TemperatureC, Field(ge=0, le=50)] = 22.0
+    room_humidity_frac: Frac = 0.5
+    air_pressure_kpa: Annotated[PressureKpa, Field(ge=50, le=110)] = 101.325
+    steam_supply_gauge_kpa: Annotated[PressureKpa, Field(le=2000)] | None = None
+    steam_dryness_frac: Annotated[Frac, Field(ge=0.3)] = 0.97
+    steam_losses_kg_per_h: Annotated[Number, Field(ge=0, le=10_000)] = 0.0
+    wet_pick_up_frac: RegainFrac = 0.0
+    full_bulk_temperature_c: Annotated[TemperatureC, Field(ge=40, le=140)] = 98.0
+    bulk_time_constant_s: Annotated[TimeS, Field(gt=0, le=3600)] = 10.0
+    dryer_air: Literal["over", "through"] = "over"
+    dryer_air_speed_m_per_s: Annotated[SpeedMPerS, Field(le=50)] = 1.5
+    fresh_air_kg_per_h: Annotated[Number, Field(gt=0, le=1e6)] = 150.0
+    dryer_fixed_kw: Annotated[Number, Field(ge=0, le=10_000)] = 0.0
+    lay_density_kg_m3: Annotated[DensityKgM3, Field(le=500)] = 30.0
+    critical_regain_frac: Annotated[RegainFrac, Field(ge=0.001)] | None = None
+    drying_factor: Annotated[Number, Field(gt=0, le=100)] = 1.0
+    drying_factor_cv: Annotated[Number, Field(ge=0, le=1)] = 0.3
+    heat_efficiency_frac: Annotated[Frac, Field(ge=0.05)] = 0.8
     winder: Annotated[tuple[Winder, ...], Field(min_length=1, max_length=MOST_LANES)]
 
     @classmethod

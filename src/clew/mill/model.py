@@ -79,6 +79,7 @@ class Prices(Section):
     weigh_each: Money = 0.0
     waste_per_kg: Money = Field(default=0.0, alias="waste_per_kg")
     shelf_multiple: Annotated[Number, Field(ge=1, le=20)] = 1.0
+    fuel_per_kwh: Money | None = Field(default=None, alias="fuel_per_kwh")
 
 
 class Safety(Section):

@@ -1,0 +1,1 @@
+"""The line in time: lanes, hands, belts, and what waits on what."""

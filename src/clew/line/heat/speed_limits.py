@@ -1,0 +1,264 @@
+"""What limits the speed of a line: every station's fastest feed, slowest first."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from clew.faults import BadInput, Fault
+from clew.line.heat.crossing import crossing
+from clew.line.heat.dryer import dried
+from clew.line.heat.steamer import steamed
+from clew.line.heat.terms import HeatTerms
+from clew.strand.given import fraction, more_than_zero, zero_or_more
+
+Station = Literal["steamer", "dryer", "winder", "hands", "feed"]
+
+HANDS_BUSY_FRAC = 0.85
+"""Part of their time that hands can be busy before winders wait for them [1]: assumed."""
+_SLOWEST, _FASTEST = 0.02, 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class WindingTerms:
+    """Winders and hands of a line.
+
+    Attributes
+    ----------
+    wind_m_per_s : float
+        Speed of the steamed strand while a winder turns [m/s].
+    ball_m : float
+        Length of a ball, after steam [m].
+    cone_m : float
+        Length of a cone, before steam [m].
+    doff_s, tie_s, cone_load_s : float
+        Time to doff a ball, to tie a cone in, to load one [s].
+    hands : int
+        Hands at the line.
+    at_work_frac : float
+        Part of the shift that is not break [1].
+    lane_spacing_m, walk_m_per_s : float
+        Distance from winder to winder, speed of walking [m], [m/s].
+    fastest_feed_m_per_s : float or None
+        What the feed rollers can; none where not stated [m/s].
+    """
+
+    wind_m_per_s: float
+    ball_m: float
+    cone_m: float
+    doff_s: float
+    tie_s: float
+    cone_load_s: float
+    hands: int
+    at_work_frac: float = 1.0
+    lane_spacing_m: float = 1.5
+    walk_m_per_s: float = 1.1
+    fastest_feed_m_per_s: float | None = None
+
+    def __post_init__(self) -> None:
+        faults: list[Fault] = []
+        for key, unit in (
+            *(("wind_m_per_s", "m/s"), ("ball_m", "m"), ("cone_m", "m"), ("hands", "")),
+            *(("at_work_frac", ""), ("walk_m_per_s", "m/s"), ("fastest_feed_m_per_s", "m/s")),
+        ):
+            value = getattr(self, key)
+            try:
+                if value is not None:
+                    more_than_zero(value, key, unit)
+            except BadInput as bad:
+                faults.extend(bad.faults)
+        for key in ("doff_s", "tie_s", "cone_load_s", "lane_spacing_m"):
+            try:
+                zero_or_more(getattr(self, key), key, key[-1])
+            except BadInput as bad:
+                faults.extend(bad.faults)
+        if self.at_work_frac > 1.0:
+            faults.append(Fault("not a part of 1", "more than 0 to 1", key="at_work_frac"))
+        if faults:
+            raise BadInput(faults)
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedLimit:
+    """The fastest feed a station allows.
+
+    Attributes
+    ----------
+    station : str
+        ``steamer``, ``dryer``, ``winder``, ``hands`` or ``feed``.
+    feed_m_per_s : float
+        Fastest feed; 0 where no speed will do, infinite where none is too fast [m/s].
+    why : str
+        What it comes from, in words.
+    """
+
+    station: Station
+    feed_m_per_s: float
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedLimits:
+    """Every limit of a line's speed.
+
+    Attributes
+    ----------
+    feed_m_per_s : float
+        Feed as it is run [m/s].
+    limits : tuple of SpeedLimit
+        Slowest first.
+    least_feed_m_per_s : float
+        Feed below which the yarn lies too long in steam [m/s].
+    unknown : tuple of str
+        Stations that nothing was stated of.
+    hands_busy_frac : float
+        Part of their time that hands are busy at the feed as it is run [1].
+    """
+
+    feed_m_per_s: float
+    limits: tuple[SpeedLimit, ...]
+    least_feed_m_per_s: float
+    unknown: tuple[str, ...]
+    hands_busy_frac: float
+
+    @property
+    def first(self) -> SpeedLimit:
+        """The limit that is met first."""
+        return self.limits[0]
+
+    @property
+    def within(self) -> bool:
+        """Whether the line as it is run is above no limit and below none."""
+        return self.least_feed_m_per_s <= self.feed_m_per_s <= self.first.feed_m_per_s
+
+
+def speed_limits(terms: HeatTerms, winding: WindingTerms) -> SpeedLimits:
+    """Find what limits the speed of a line.
+
+    Parameters
+    ----------
+    terms : HeatTerms
+        Yarn, belt, steamer and dryer.
+    winding : WindingTerms
+        Winders and hands.
+
+    Returns
+    -------
+    SpeedLimits
+        The fastest feed of each station, slowest first.
+
+    Raises
+    ------
+    BadInput
+        When the air of room or dryer cannot be.
+
+    Notes
+    -----
+    The belt goes with the feed, so that the lay stays as it is and dwells shorten. A winder waits
+    while it is doffed. Hands doff, walk to the next winder, load and tie cones; they can be busy
+    85 % of their time (assumed). Source: length and time balances (DERIVED).
+    """
+    hands = _hands_per_feed(terms, winding)
+    limits = [
+        _steamer(terms),
+        _dryer(terms),
+        _winder(terms, winding),
+        SpeedLimit(
+            "hands",
+            HANDS_BUSY_FRAC * winding.hands * winding.at_work_frac / hands if hands else math.inf,
+            f"{winding.hands} hands busy {100 * HANDS_BUSY_FRAC:g} % of their time with doffing, "
+            "walking, loading and tying cones",
+        ),
+    ]
+    unknown = []
+    if winding.fastest_feed_m_per_s is None:
+        unknown.append("feed")
+    else:
+        limits.append(SpeedLimit("feed", winding.fastest_feed_m_per_s, "what the rollers can"))
+    least = terms.feed_m_per_s * terms.steam_dwell_s / terms.longest_dwell_s
+    return SpeedLimits(
+        feed_m_per_s=terms.feed_m_per_s,
+        limits=tuple(sorted(limits, key=lambda one: one.feed_m_per_s)),
+        least_feed_m_per_s=least,
+        unknown=tuple(unknown),
+        hands_busy_frac=hands * terms.feed_m_per_s / (winding.hands * winding.at_work_frac),
+    )
+
+
+def at_feed(terms: HeatTerms, feed_m_per_s: float) -> HeatTerms:
+    """Run a line at another feed, its belt with it.
+
+    Parameters
+    ----------
+    terms : HeatTerms
+        Yarn and line.
+    feed_m_per_s : float
+        The other feed [m/s].
+
+    Returns
+    -------
+    HeatTerms
+        The same lay at another speed.
+
+    Raises
+    ------
+    BadInput
+        When the feed cannot be meant.
+    """
+    feed = more_than_zero(feed_m_per_s, "feed", "m/s")
+    belt = terms.belt_m_per_s * feed / terms.feed_m_per_s
+    return replace(terms, feed_m_per_s=feed, belt_m_per_s=belt)
+
+
+def _steamer(terms: HeatTerms) -> SpeedLimit:
+    found = steamed(terms)
+    if found.zone_c < terms.full_bulk_c:
+        return SpeedLimit(
+            "steamer",
+            0.0,
+            f"steam of {found.zone_c:.3g} °C never gives full bulk, which takes "
+            f"{terms.full_bulk_c:.3g} °C",
+        )
+    return SpeedLimit(
+        "steamer",
+        terms.feed_m_per_s * found.dwell_s / found.full_dwell_s,
+        f"{found.full_dwell_s:.3g} s in steam for full bulk",
+    )
+
+
+def _dryer(terms: HeatTerms) -> SpeedLimit:
+    def too_damp(times: float) -> float:
+        there = at_feed(terms, times * terms.feed_m_per_s)
+        steam = steamed(there)
+        out = dried(there, steam.regain_frac, steam.zone_c)
+        return out.regain_cooled_frac - terms.regain_wanted_frac
+
+    why = f"regain of {100 * terms.regain_wanted_frac:.3g} % once cooled after the dryer"
+    if too_damp(_SLOWEST) > 0.0:
+        return SpeedLimit("dryer", 0.0, f"never a {why}: its air is too damp")
+    if too_damp(_FASTEST) <= 0.0:
+        return SpeedLimit("dryer", math.inf, f"a {why} at any speed")
+    low, high = _SLOWEST, _FASTEST
+    if too_damp(1.0) > 0.0:
+        high = 1.0
+    else:
+        low = 1.0
+    times = crossing(too_damp, low, high, 1e-6)
+    return SpeedLimit("dryer", terms.feed_m_per_s * times, why)
+
+
+def _winder(terms: HeatTerms, winding: WindingTerms) -> SpeedLimit:
+    winds = winding.ball_m / winding.wind_m_per_s
+    turning = winds / (winds + winding.doff_s)
+    fastest = winding.wind_m_per_s * turning / (1.0 - fraction(terms.shrink_frac, "shrink"))
+    why = f"winders turn {100 * turning:.3g} % of the time, the rest is doffing"
+    return SpeedLimit("winder", fastest, why)
+
+
+def _hands_per_feed(terms: HeatTerms, winding: WindingTerms) -> float:
+    """Hands busy at a feed of 1 m/s."""
+    walk = winding.lane_spacing_m / winding.walk_m_per_s
+    balls = terms.lanes * (1.0 - terms.shrink_frac) / winding.ball_m
+    cones = terms.lanes / winding.cone_m
+    return balls * (winding.doff_s + walk) + cones * (winding.tie_s + winding.cone_load_s + walk)

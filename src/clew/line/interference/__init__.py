@@ -1,0 +1,1 @@
+"""Machines that wait for a hand, and stations that wait for one another, in closed form."""
