@@ -226,7 +226,9 @@ def straight_words(straight: LimitAnswer, currency: str) -> str:
     limit = straight.question.rule.limit
     step = next((one for one in straight.steps if one.looser == limit), None)
     if step is None:
-        return ""
+        row = next((one for one in straight.rows if one.limit == limit), None)
+        cost = "" if row is None else cost_words(row.cost_per_ball, currency)
+        return f"Wound straight through: {cost} a ball." if cost else ""
     return (
         f"Wound straight through, without parting for a knot: "
         f"{cost_words(step.cost_per_ball, currency)} a ball more."
