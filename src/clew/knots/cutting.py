@@ -247,15 +247,6 @@ def _parted(plan: CuttingPlan, cuts: int, prices: CutPrices) -> CuttingPlan:
     return replace(plan, partings=cuts, value=plan.value - prices.parting * more)
 
 
-def _runs(run: int, link: int, links: NDArray[np.int64], ball: int) -> NDArray[np.int64]:
-    """Starts [nm] of a plan that the sweep gives as runs of balls joined by gaps."""
-    parts = [np.arange(run, dtype=np.int64) * ball]
-    while link >= 0:
-        at, run, link = (int(value) for value in links[link])
-        parts.append(at + np.arange(run, dtype=np.int64) * ball)
-    return np.concatenate(parts)
-
-
 def grade_plan(
     knots: KnotMap, starts_m: NDArray[np.float64], rule: FirstRule, prices: CutPrices
 ) -> CuttingPlan:
@@ -325,7 +316,7 @@ def plan_cuts(knots: KnotMap, rule: FirstRule, prices: CutPrices) -> CuttingAnsw
     proof in the manual, "The cutting plan". Time grows with joins and balls, never with metres;
     memory with joins, balls and gaps. Source: DERIVED.
     """
-    from clew.knots.cutting_kernel import part_at_offences, sweep
+    from clew.knots.cutting_kernel import part_at_offences, starts_of, sweep
 
     _check_numbers(rule, prices)
     lengths = _lengths(knots, rule)
@@ -334,10 +325,8 @@ def plan_cuts(knots: KnotMap, rule: FirstRule, prices: CutPrices) -> CuttingAnsw
     starts = np.empty(0, dtype=np.int64)
     dropping, cuts, steps = starts, 0, 0
     if lengths.ball <= lengths.strand:
-        _, run, link, links, steps = sweep(
-            *stretches, lengths.strand, lengths.ball, *_coins(lengths, prices)
-        )
-        starts = _runs(int(run), int(link), links, lengths.ball)
+        _, gaps, steps = sweep(*stretches, lengths.strand, lengths.ball, *_coins(lengths, prices))
+        starts = starts_of(gaps, lengths.strand, lengths.ball)
         # More joins than the map holds never touch one ball.
         limit = min(rule.limit, left.size)
         dropping, cuts = part_at_offences(

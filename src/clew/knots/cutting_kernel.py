@@ -3,7 +3,8 @@
 Positions are whole nanometres and money is a whole number of very small coins, so that ties are
 ties and nothing depends on rounding. The value still to be had from a place on the strand is a
 staircase; the sweep walks its steps from the strand's end to its head and keeps only the steps of
-one ball length, and one link of a chain for every place that a gap may lead to.
+one ball length, and the stretches from which a gap is best, with the place each leads to. Where
+there is no gap there is a ball, so that the plan is read off them from the head on.
 """
 
 from __future__ import annotations
@@ -16,16 +17,16 @@ FIRST_ROOM = 1024
 
 
 @njit(cache=True)
-def _with_link(
-    links: NDArray[np.int64], linked: int, at: int, run: int, after: int
+def _with_gap(
+    gaps: NDArray[np.int64], found: int, low: int, high: int, to: int
 ) -> NDArray[np.int64]:
-    """Write one more link, in a longer table when this one is full."""
-    if linked == links.shape[0]:
-        longer = np.empty((2 * linked, 3), dtype=np.int64)
-        longer[:linked] = links
-        links = longer
-    links[linked, 0], links[linked, 1], links[linked, 2] = at, run, after
-    return links
+    """Write one more stretch of gaps, in a longer table when this one is full."""
+    if found == gaps.shape[0]:
+        longer = np.empty((2 * found, 3), dtype=np.int64)
+        longer[:found] = gaps
+        gaps = longer
+    gaps[found, 0], gaps[found, 1], gaps[found, 2] = low, high, to
+    return gaps
 
 
 @njit(cache=True)
@@ -33,7 +34,7 @@ def _with_room(steps: NDArray[np.int64], ahead: int, last: int) -> NDArray[np.in
     """Steps still needed moved to the front, in a longer table when most still are."""
     kept = last + 1 - ahead
     room = steps.shape[1]
-    moved = np.empty((4, room if 2 * kept <= room else 2 * room), dtype=np.int64)
+    moved = np.empty((2, room if 2 * kept <= room else 2 * room), dtype=np.int64)
     moved[:, :kept] = steps[:, ahead : last + 1]
     return moved
 
@@ -47,8 +48,8 @@ def sweep(
     reward_first: int,
     reward_second: int,
     parting: int,
-) -> tuple[int, int, int, NDArray[np.int64], int]:
-    """Value of the best plan and the plan as runs of balls, joined by gaps.
+) -> tuple[int, NDArray[np.int64], int]:
+    """Value of the best plan, and where in it a gap is best.
 
     Parameters
     ----------
@@ -65,12 +66,9 @@ def sweep(
     -------
     value : int
         Best total [coins].
-    run : int
-        Balls wound back to back from the head of the strand.
-    link : int
-        Link that follows this run; -1 for none.
-    links : array of int, shape (g, 3)
-        Per gap: where it ends [nm], balls back to back from there, the link after them.
+    gaps : array of int, shape (g, 3)
+        Stretches of places from which a gap is best, from the strand's end to its head: lowest and
+        highest place, and where the gap ends [nm].
     most_steps : int
         Most steps of the staircase kept at once.
 
@@ -79,17 +77,15 @@ def sweep(
     Source: DERIVED (see the manual, "The cutting plan"). F(s) = max(b(s), G(s) - parting), with
     b(s) = reward(s) + F(s + ball) and G(s) the largest b from s on; F = 0 where no ball fits.
     """
-    # lowest place, worth, run, link of each step; the newest is kept aside, until it ends
-    steps = np.empty((4, FIRST_ROOM), dtype=np.int64)
-    links = np.empty((FIRST_ROOM, 3), dtype=np.int64)
+    steps = np.empty((2, FIRST_ROOM), dtype=np.int64)  # lowest place, worth
+    gaps = np.empty((FIRST_ROOM, 3), dtype=np.int64)
     # The step past the last start: nothing more can be wound.
-    steps[0, 0], steps[1, 0], steps[2, 0], steps[3, 0] = strand - ball + 1, 0, 0, -1
-    ahead, last, linked, most_steps, room = 0, 0, 0, 1, FIRST_ROOM
-    low, ahead_worth, ahead_run, ahead_link = strand - ball + 1, 0, 0, -1
-    new_worth, new_run, new_link = 0, 0, -1
+    low, ahead_worth, new_worth = strand - ball + 1, 0, -1
+    steps[0, 0], steps[1, 0] = low, 0
+    ahead, last, found, most_steps, room = 0, 0, 0, 1, FIRST_ROOM
     stretch = first_from.shape[0] - 1
     begin, end = (first_from[stretch], first_to[stretch]) if stretch >= 0 else (-1, -1)
-    best, best_at, best_run, best_after, best_link = -1, 0, 0, -1, -1
+    best, best_at, gapping = -1, 0, False
     top = strand - ball
     while top >= 0:
         # Down to `bottom` neither the grade nor the step one ball further on changes.
@@ -99,32 +95,62 @@ def sweep(
         good = end >= top
         bottom = max(low - ball, begin if good else end + 1)
         worth = ahead_worth + (reward_first if good else reward_second)
-        run, link = ahead_run + 1, ahead_link
         if worth > best:
-            best, best_at, best_run, best_after, best_link = worth, bottom, run, link, -1
+            best, best_at, gapping = worth, bottom, False
         elif worth < best - parting:
-            if best_link < 0:
-                links = _with_link(links, linked, best_at, best_run, best_after)
-                best_link = linked
-                linked += 1
-            worth, run, link = best - parting, 0, best_link
-        if worth != new_worth or run != new_run or link != new_link:
+            if gapping and gaps[found - 1, 2] == best_at:
+                gaps[found - 1, 0] = bottom
+            else:
+                gaps = _with_gap(gaps, found, bottom, top, best_at)
+                found += 1
+            worth, gapping = best - parting, True
+        else:
+            gapping = False
+        if worth != new_worth:
             if last + 1 == room:
                 steps = _with_room(steps, ahead, last)
                 ahead, last, room = 0, last - ahead, steps.shape[1]
             last += 1
-            steps[1, last], steps[2, last], steps[3, last] = worth, run, link
-            new_worth, new_run, new_link = worth, run, link
+            steps[1, last] = new_worth = worth
             most_steps = max(most_steps, last - ahead + 1)
         steps[0, last] = bottom
-        if low - ball == bottom:
+        if ahead == last:
+            # worth has not changed for a ball's length: the step looked at is the one being made
+            low = bottom
+        elif low - ball == bottom:
             ahead += 1
             low, ahead_worth = steps[0, ahead], steps[1, ahead]
-            ahead_run, ahead_link = steps[2, ahead], steps[3, ahead]
-        elif ahead == last:
-            low = bottom
         top = bottom - 1
-    return new_worth, new_run, new_link, links[:linked].copy(), most_steps
+    return new_worth, gaps[:found].copy(), most_steps
+
+
+@njit(cache=True)
+def starts_of(gaps: NDArray[np.int64], strand: int, ball: int) -> NDArray[np.int64]:
+    """Read the best plan off its gaps.
+
+    Parameters
+    ----------
+    gaps : array of int, shape (g, 3)
+        As `sweep` gives them [nm].
+    strand, ball : int
+        Lengths of strand and ball [nm].
+
+    Returns
+    -------
+    array of int, shape (balls,)
+        Starts of the balls [nm], ascending.
+    """
+    starts = np.empty(strand // ball, dtype=np.int64)
+    balls, at, gap = 0, 0, gaps.shape[0] - 1
+    while at + ball <= strand:
+        while gap >= 0 and gaps[gap, 1] < at:
+            gap -= 1
+        if gap >= 0 and gaps[gap, 0] <= at:
+            at = gaps[gap, 2]
+        starts[balls] = at
+        balls += 1
+        at += ball
+    return starts[:balls].copy()
 
 
 @njit(cache=True)
