@@ -23,6 +23,8 @@ def test_two_placed_knots_get_a_grade_and_a_draft(client: TestClient) -> None:
     assert "DRAFT - to be read, mended and signed by a person" in page.text
     assert "dye lot SL-207" in page.text
     assert "Each of them, by its place" in page.text
+    assert "GBP" not in page.text
+    assert "at the very least 1." in page.text
 
 
 def test_three_knots_are_over_the_limit(client: TestClient) -> None:

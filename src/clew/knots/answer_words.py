@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from clew.knots.answer import BuyerAnswer
 from clew.knots.answer_odds import LEAST_TOLD, band_words, joins_words, odds_words, verb_for
 from clew.knots.price import Band
 from clew.quantities import LENGTH, UnitSystem, number, show
+
+SaySum = Callable[[float, str], str]
+"""How a sum [money] and its currency are said."""
 
 SOURCE_WORDS = {
     "breaks": "breaks re-tied at spinning",
@@ -256,7 +260,13 @@ def _percent(chance: float) -> str:
     return "over 99.9 %" if chance > 0.999 else f"{number(100.0 * chance, 2)} %"
 
 
-def prevention_sentence(answer: BuyerAnswer, currency: str = "") -> str:
+def plain_sum(value: float, currency: str) -> str:
+    """Say a sum [money] with its currency in front, to two figures."""
+    said = number(value, 2) if math.isfinite(value) else "without bound"
+    return f"{currency} {said}" if currency else said
+
+
+def prevention_sentence(answer: BuyerAnswer, currency: str = "", say: SaySum = plain_sum) -> str:
     """Say what the limit that forbids such a ball costs.
 
     Parameters
@@ -265,6 +275,8 @@ def prevention_sentence(answer: BuyerAnswer, currency: str = "") -> str:
         The answer.
     currency : str
         Currency of the prices.
+    say : callable
+        How a sum and its currency are said.
 
     Returns
     -------
@@ -279,7 +291,7 @@ def prevention_sentence(answer: BuyerAnswer, currency: str = "") -> str:
         )
     if found is None:
         return ""
-    cost = _both(found.cost_per_ball, found.straight_per_ball, currency)
+    cost = _both(found.cost_per_ball, found.straight_per_ball, currency, say)
     if found.limit == answer.ball.rule.limit and found.more_per_ball is None:
         return (
             f"Today's limit of {found.limit} forbids such a ball. Over having neither limit "
@@ -288,27 +300,22 @@ def prevention_sentence(answer: BuyerAnswer, currency: str = "") -> str:
         )
     said = f"A limit of {found.limit} would have kept it back. "
     if found.more_per_ball is not None:
-        more = _both(found.more_per_ball, found.straight_more_per_ball, currency)
+        more = _both(found.more_per_ball, found.straight_more_per_ball, currency, say)
         said += f"Over today's limit it costs {more}. "
     return f"{said}Over having neither limit nor shortest piece it costs {cost}."
 
 
-def _both(least: Band, straight: Band | None, currency: str) -> str:
+def _both(least: Band, straight: Band | None, currency: str, say: SaySum) -> str:
     """The cost to one who knows the whole strand, and wound straight through."""
-    said = f"at the very least {_money(least, currency, 'by one who knows the whole strand')}"
+    said = f"at the very least {_money(least, currency, say, 'by one who knows the whole strand')}"
     if straight is not None:
-        said += f", and {_money(straight, currency)} wound straight through"
+        said += f", and {_money(straight, currency, say)} wound straight through"
     return said
 
 
-def _money(cost: Band, currency: str, more: str = "") -> str:
+def _money(cost: Band, currency: str, say: SaySum, more: str = "") -> str:
     if not math.isfinite(cost.value):
         return "every ball, since none is first-quality"
-    low, value, high = (_sum(one, currency) for one in (cost.low, cost.value, cost.high))
+    low, value, high = (say(one, currency) for one in (cost.low, cost.value, cost.high))
     brackets = "; ".join(part for part in ("" if low == high else f"{low} to {high}", more) if part)
     return f"{value} a ball" + (f" ({brackets})" if brackets else "")
-
-
-def _sum(value: float, currency: str) -> str:
-    said = number(value, 2) if math.isfinite(value) else "without bound"
-    return f"{currency} {said}" if currency else said

@@ -20,6 +20,7 @@ from clew.quantities import LENGTH, UnitSystem, number, show
 from clew.web.answers import FaultsBody, refuse_not_asked
 from clew.web.chart_svg import Table
 from clew.web.knots_answer_page import ANSWER_KEYS, open_returned
+from clew.web.knots_money import small_sum
 from clew.web.workbench import Workbench
 
 _FAULTS: dict[int | str, dict[str, Any]] = {422: {"model": FaultsBody}}
@@ -99,7 +100,7 @@ def _said(found: BuyerAnswer, terms: KnotTerms, units: UnitSystem) -> dict[str, 
         words.split_sentence(found, terms.joined_by),
         words.cone_sentence(found),
         *words.spinning_sentences(found, terms.joined_by),
-        words.prevention_sentence(found, terms.currency),
+        words.prevention_sentence(found, terms.currency, small_sum),
     )
     return {
         "grade": words.first_sentence(found, units, terms.joined_by),
