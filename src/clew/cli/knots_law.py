@@ -18,12 +18,6 @@ if TYPE_CHECKING:
     from clew.knots.monte_carlo import DrawnKnots
 
 _ROW_CHANCE = 1e-6
-_SOURCE_WORDS = {
-    "breaks": "breaks re-tied on the cone",
-    "cone_ties": "ties from cone to cone",
-    "line_breaks": "breaks on the line",
-    "colour_ties": "ties from colour to colour",
-}
 
 
 @click.command()
@@ -114,6 +108,7 @@ def _drawn_plain(balls: DrawnKnots | None, min_piece_m: float) -> dict[str, Any]
 
 def _tell(found: KnotLaw, min_piece_m: float, balls: DrawnKnots | None, system: UnitSystem) -> None:
     from clew.knots.pieces import within_limit
+    from clew.knots.sources import SOURCE_WORDS
 
     where = (
         "anywhere on the strand"
@@ -126,7 +121,7 @@ def _tell(found: KnotLaw, min_piece_m: float, balls: DrawnKnots | None, system: 
         f"{found.mean_pieces:.4g} pieces."
     )
     print_rows(
-        (_SOURCE_WORDS[name], f"{mean:.4g} a ball")
+        (SOURCE_WORDS[name], f"{mean:.4g} a ball")
         for name, mean in found.mean_by_source.items()
         if mean > 0.0
     )

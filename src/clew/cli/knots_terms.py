@@ -58,7 +58,7 @@ _OF_MILL = (
 )
 _OF_SOURCES = (
     _quantity("--ball-length", LENGTH, "Ball, after steam."),
-    _per_km("--breaks-per-km", "Breaks re-tied on the cone, per km before steam."),
+    _per_km("--breaks-per-km", "Breaks re-tied at spinning, per km of cone before steam."),
     _number("--dispersion", "Gamma shape of that rate from cone to cone; left out, all are alike."),
     _quantity("--cone-length", LENGTH, "Mean cone, before steam; left out, no cone ties."),
     _quantity("--cone-cv", FRACTION, 'Spread of cone length, such as "5 %".'),

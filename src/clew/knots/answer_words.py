@@ -8,17 +8,11 @@ from collections.abc import Callable
 from clew.knots.answer import BuyerAnswer
 from clew.knots.answer_odds import LEAST_TOLD, band_words, joins_words, odds_words, verb_for
 from clew.knots.price import Band
+from clew.knots.sources import SOURCE_WORDS
 from clew.quantities import LENGTH, UnitSystem, number, show
 
 SaySum = Callable[[float, str], str]
 """How a sum [money] and its currency are said."""
-
-SOURCE_WORDS = {
-    "breaks": "breaks re-tied at spinning",
-    "cone_ties": "ties from cone to cone",
-    "line_breaks": "breaks on the line",
-    "colour_ties": "ties from colour to colour",
-}
 
 ONE_WORDS = {
     "breaks": "a break re-tied at spinning",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from clew.knots.answer import BuyerAnswer
 from clew.knots.answer_odds import band_words, joins_words, odds_words, verb_for
-from clew.knots.answer_words import SOURCE_WORDS
+from clew.knots.sources import SOURCE_WORDS
 from clew.quantities import LENGTH, UnitSystem, number, show
 
 DRAFT_MARK = "DRAFT - to be read, mended and signed by a person before it is sent."

@@ -11,6 +11,15 @@ LEAST_DISPERSION = 0.05
 """Below it nearly all breaks of a mill would sit on a few cones: look at those cones instead."""
 
 
+SOURCE_WORDS = {
+    "breaks": "breaks re-tied at spinning",
+    "cone_ties": "ties from cone to cone",
+    "line_breaks": "breaks on the line",
+    "colour_ties": "ties from colour to colour",
+}
+"""What each source is called, wherever it is spoken of."""
+
+
 @dataclass(frozen=True, slots=True)
 class Sources:
     """Where joins come from, per metre **after steam** (the basis of the ball).

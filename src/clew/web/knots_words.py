@@ -9,16 +9,11 @@ from clew.knots.from_mill import KnotTerms
 from clew.knots.law import KnotLaw, knot_law
 from clew.knots.pieces import within_limit
 from clew.knots.price import Band, LimitAnswer
+from clew.knots.sources import SOURCE_WORDS
 from clew.quantities import LENGTH, show
 from clew.web.figures import Figures
 from clew.web.knots_money import small_sum
 
-SOURCES = {
-    "breaks": "breaks re-tied at spinning",
-    "cone_ties": "ties from cone to cone",
-    "line_breaks": "breaks on the line",
-    "colour_ties": "ties from colour to colour",
-}
 _OF = (100, 1000, 10_000)
 _OUT_OF = (100, 1000, 10_000, 100_000, 1_000_000)
 _FEWEST = 5.0
@@ -100,7 +95,7 @@ def source_words(law: KnotLaw, figures: Figures) -> str:
     total = sum(means.values())
     parts = sorted(((mean / total, name) for name, mean in means.items() if mean), reverse=True)
     return ", ".join(
-        f"{SOURCES[name]} "
+        f"{SOURCE_WORDS[name]} "
         + (figures.percent(share, 0 if share >= 0.01 else 1) if share >= 5e-4 else "under 0.1 %")
         for share, name in parts
     )
