@@ -1,4 +1,4 @@
-"""`clew line`: steam and dryer, what limits the speed, machines and hands; one file a verb."""
+"""`clew line`: a shift, steam and dryer, limits of speed, machines and hands; one file a verb."""
 
 from __future__ import annotations
 
@@ -7,12 +7,13 @@ import click
 from clew.cli.line_heat import heat
 from clew.cli.line_interference import interference
 from clew.cli.line_limits import limits
+from clew.cli.line_simulate import simulate
 
 
 @click.group()
 def line() -> None:
-    """The line: steam and dryer, what limits its speed, how many hands it wants."""
+    """The line: a shift of it, steam and dryer, what limits its speed, how many hands it wants."""
 
 
-for verb in (heat, limits, interference):
+for verb in (simulate, heat, limits, interference):
     line.add_command(verb)

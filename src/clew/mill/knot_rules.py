@@ -17,8 +17,9 @@ class KnotRules(Section):
     """How this mill joins, looks at joins and grades balls by them.
 
     A join takes ``join_length`` along the strand; no piece of a first-quality ball, end pieces
-    included, is shorter than ``shortest_piece``. ``complaints_per_10000`` is the mill's own
-    estimate: complaints per 10 000 balls with 0, 1, 2, ... knots.
+    included, is shorter than ``shortest_piece``. ``line_breaks`` are all breaks of a line, at the
+    feed and at the winder, which the line's own keys may tell apart. ``complaints_per_10000`` is
+    the mill's own estimate: complaints per 10 000 balls with 0, 1, 2, ... knots.
     """
 
     made_as: Literal["knot", "splice"] = "knot"

@@ -17,6 +17,7 @@ from clew.mill.fields import (
     Name,
     Number,
     PressureKpa,
+    RatePerKm,
     RegainFrac,
     Section,
     Several,
@@ -28,6 +29,31 @@ from clew.mill.fields import (
 
 MOST_LANES = 64
 """More lanes than any one line is walked with."""
+
+Call = Literal["doff", "mend", "change", "feed", "load", "colour"]
+"""What a hand can be called for: ball full, break at the winder, colour tie at the winder, break at
+the feed, cone to load and tie, next colour at the creel."""
+
+_RESTART_SHARE = 0.05
+_RESTART_MOST_M = 50.0
+
+
+def restart_m(stated_m: float | None, buffer_m: float) -> float:
+    """How far the buffer fills or falls before winder or belt goes on again.
+
+    Parameters
+    ----------
+    stated_m : float or None
+        As the mill file states it [m]; none where it does not.
+    buffer_m : float
+        What the buffer holds [m].
+
+    Returns
+    -------
+    float
+        As stated; left out, 5 % of the buffer, at most 50 m, which is assumed [m].
+    """
+    return min(_RESTART_SHARE * buffer_m, _RESTART_MOST_M) if stated_m is None else stated_m
 
 
 class Winder(Section):
@@ -54,6 +80,17 @@ class Line(Section):
     ``dryer_fixed_kw`` what slots, shell and belt take, ``fresh_air_kg_per_h`` the dry air renewed
     in the dryer, ``lay_density`` dry yarn in a volume of the lay, ``wet_pick_up`` water beside
     condensate on dry mass, ``drying_factor`` the true drying rate over that of the textbooks.
+
+    What a shift is walked with may be left out as well. ``restart_buffer`` is the steamed strand
+    at which a winder that ran dry goes on, ``belt_restart`` how far a full buffer falls before the
+    belt goes on: 5 % of the buffer each, at most 50 m (assumed). ``hand_time_cv`` is the spread of
+    a hand's times about their means (assumed 0.3). ``mend_time`` is a re-tie at the winder, as long
+    as ``tie_time`` where not stated, ``mend_waste`` the steamed strand taken off at it (assumed
+    1 m), ``change_time`` pulls the part ball at a colour tie, as long as ``doff_time``.
+    ``feed_breaks`` are per km as it comes, ``winder_breaks`` per km after steam: one left out is
+    what the other leaves of ``line_breaks`` under ``[knots]``; both left out, all are the winder's.
+    ``serve_first`` names calls, most urgent first, and those left out come after them, alike;
+    without it, loading a cone waits for all others (common practice, no published source).
     """
 
     name: Name
@@ -102,12 +139,29 @@ class Line(Section):
     drying_factor: Annotated[Number, Field(gt=0, le=100)] = 1.0
     drying_factor_cv: Annotated[Number, Field(ge=0, le=1)] = 0.3
     heat_efficiency_frac: Annotated[Frac, Field(ge=0.05)] = 0.8
+    longest_dryer_dwell_s: Annotated[TimeS, Field(gt=0)] | None = None
+    restart_buffer_m: LengthM | None = None
+    belt_restart_m: LengthM | None = None
+    hand_time_cv: Annotated[Number, Field(ge=0, le=3)] = 0.3
+    mend_time_s: TimeS | None = None
+    mend_waste_m: LengthM = 1.0
+    change_time_s: TimeS | None = None
+    feed_breaks_per_km: RatePerKm | None = None
+    winder_breaks_per_km: RatePerKm | None = None
+    serve_rule: Literal["nearest", "longest", "patrol"] = "nearest"
+    serve_first: Annotated[tuple[Call, ...], Field(max_length=6)] = ()
     winder: Annotated[tuple[Winder, ...], Field(min_length=1, max_length=MOST_LANES)]
 
     @classmethod
     def clashes(cls, have: Any) -> Iterator[Clash]:
         """Each lane has its one winder, coils lie on the belt, and breaks leave time to work."""
         yield from _winder_clashes(have)
+        yield from _buffer_clashes(have)
+        named: set[str] = set()
+        for place, call in enumerate(have.serve_first or ()):
+            if call in named:
+                yield Clash(("serve_first", place), "a call named twice", "each call once")
+            named.add(call)
         if (
             None not in (have.coil_diameter_mm, have.belt_width_mm)
             and have.coil_diameter_mm > have.belt_width_mm
@@ -128,6 +182,26 @@ class Line(Section):
                     f"breaks of {breaks_h:.4g} h in a shift of {shift_h:.4g} h",
                     "fewer or shorter breaks",
                 )
+
+
+def _buffer_clashes(have: Any) -> Iterator[Clash]:
+    """Winder and belt go on within the buffer, or they stop each other without end."""
+    if have.buffer_m is None:
+        return
+    buffer_m = have.buffer_m
+    goes_on, falls = (
+        restart_m(stated_m, buffer_m) for stated_m in (have.restart_buffer_m, have.belt_restart_m)
+    )
+    beyond = [
+        key for key, m in (("restart_buffer", goes_on), ("belt_restart", falls)) if m >= buffer_m
+    ]
+    for key in beyond:
+        yield Clash((key,), "not less than the buffer", f"less than {buffer_m:g} m")
+    if not beyond and goes_on + falls > buffer_m:
+        stated = have.restart_buffer_m is not None
+        key, other_m = ("restart_buffer", falls) if stated else ("belt_restart", goes_on)
+        what = "more than the buffer holds, with the other restart"
+        yield Clash((key,), what, f"at most {buffer_m - other_m:g} m")
 
 
 def _winder_clashes(have: Any) -> Iterator[Clash]:

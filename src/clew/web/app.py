@@ -13,14 +13,19 @@ from starlette.responses import RedirectResponse
 from clew import __version__
 from clew.web.answers import answer_failures
 from clew.web.api_knots_routes import api_knots_router
+from clew.web.api_line_routes import api_line_router
 from clew.web.api_routes import api_router
+from clew.web.api_shift_routes import api_shift_router
 from clew.web.assets import asset_router
 from clew.web.card_routes import card_router
 from clew.web.creel_routes import creel_router
+from clew.web.dry_routes import dry_router
 from clew.web.guard import LOOPBACK, Guard
 from clew.web.knots_answer_routes import knots_answer_router
 from clew.web.knots_routes import knots_router
 from clew.web.reader import reader_router
+from clew.web.shift_routes import shift_router
+from clew.web.steam_routes import steam_router
 from clew.web.wind_routes import wind_router
 from clew.web.workbench import Workbench
 
@@ -53,10 +58,15 @@ def create_app(mill_folder: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI
         creel_router(bench),
         knots_router(bench),
         knots_answer_router(bench),
+        steam_router(bench),
+        dry_router(bench),
         wind_router(bench),
+        shift_router(bench),
         card_router(bench),
         api_router(bench),
         api_knots_router(bench),
+        api_line_router(bench),
+        api_shift_router(bench),
     )
     for router in routers:
         app.include_router(router)

@@ -32,9 +32,9 @@ class Station:
 LINE: tuple[Station, ...] = (
     Station("Orders"),
     Station("Creel", "/creel", (Station("Knots", "/knots"),)),
-    Station("Steam"),
-    Station("Dry"),
-    Station("Wind", "/wind", (Station("Shift"), Station("Run"))),
+    Station("Steam", "/steam"),
+    Station("Dry", "/dry"),
+    Station("Wind", "/wind", (Station("Shift", "/shift"), Station("Run"))),
     Station("Band"),
     Station("Case"),
     Station("Lots", "", (Station("Trace"),)),

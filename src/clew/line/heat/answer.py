@@ -43,6 +43,18 @@ class HeatMoney:
     money_per_kg: float | None
     money_per_h: float | None
 
+    @property
+    def steam_money_per_h(self) -> float | None:
+        """The steamer's part of the money, by its part of the heat [money/h]."""
+        whole = self.steam_kw + max(0.0, self.dryer_kw)
+        return None if self.money_per_h is None else self.money_per_h * self.steam_kw / whole
+
+    @property
+    def dryer_money_per_h(self) -> float | None:
+        """The dryer's part of the money [money/h]."""
+        steam = self.steam_money_per_h
+        return None if self.money_per_h is None or steam is None else self.money_per_h - steam
+
 
 @dataclass(frozen=True, slots=True)
 class HeatAnswer:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from clew.faults import BadInput, Fault
@@ -12,6 +13,8 @@ from clew.line.heat.terms import DOUBT_WORDS, HeatDoubts, HeatTerms
 
 _DRIEST_FRAC, _DAMPEST_FRAC = 0.0, 1.0
 _SCALE_LIMITS = (0.05, 20.0)
+_PASSAGE_STEPS = 24
+"""Steps of the dryer's passage at which the interval is kept, for drawing it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +33,9 @@ class ExitDoubt:
         Each doubt by its key with its share of the variance, largest first [1].
     draws, seed : int
         Draws made and their seed.
+    along : tuple of (float, float, float)
+        Part of the dryer's passage [1] with the regain between which 95 % of the draws lie there
+        [1], mouth first.
     """
 
     end_low_frac: float
@@ -40,6 +46,7 @@ class ExitDoubt:
     shares: tuple[tuple[str, float], ...]
     draws: int
     seed: int
+    along: tuple[tuple[float, float, float], ...]
 
     @property
     def largest(self) -> str:
@@ -90,20 +97,22 @@ def exit_doubt(
     spreads = {key: getattr(doubts, key) for key in DOUBT_WORDS}
     random = np.random.default_rng(seed)
     steps = random.standard_normal((draws, len(spreads)))
+    parts = [step / _PASSAGE_STEPS for step in range(_PASSAGE_STEPS + 1)]
     found = np.array(
-        [_regains(_moved(terms, dict(zip(spreads, row.tolist(), strict=True)), spreads))
+        [_regains(_moved(terms, dict(zip(spreads, row.tolist(), strict=True)), spreads), parts)
          for row in steps]
     )  # fmt: skip
-    (end_low, cooled_low), (end_high, cooled_high) = np.quantile(found, [0.025, 0.975], axis=0)
+    low, high = np.quantile(found, [0.025, 0.975], axis=0).tolist()
     return ExitDoubt(
-        end_low_frac=float(end_low),
-        end_high_frac=float(end_high),
-        cooled_low_frac=float(cooled_low),
-        cooled_high_frac=float(cooled_high),
+        end_low_frac=low[0],
+        end_high_frac=high[0],
+        cooled_low_frac=low[1],
+        cooled_high_frac=high[1],
         too_damp_share=float(np.mean(found[:, 1] > terms.regain_wanted_frac)),
         shares=_shares(terms, spreads),
         draws=draws,
         seed=seed,
+        along=tuple(zip(parts, low[2:], high[2:], strict=True)),
     )
 
 
@@ -112,8 +121,8 @@ def _shares(terms: HeatTerms, spreads: dict[str, float]) -> tuple[tuple[str, flo
     for key, spread in spreads.items():
         if spread == 0.0:
             continue
-        up, _ = _regains(_moved(terms, {key: 1.0}, spreads))
-        down, _ = _regains(_moved(terms, {key: -1.0}, spreads))
+        up, *_ = _regains(_moved(terms, {key: 1.0}, spreads))
+        down, *_ = _regains(_moved(terms, {key: -1.0}, spreads))
         halves[key] = 0.5 * (up - down)
     total = sum(half * half for half in halves.values())
     if total == 0.0:
@@ -122,10 +131,13 @@ def _shares(terms: HeatTerms, spreads: dict[str, float]) -> tuple[tuple[str, flo
     return tuple(sorted(shares, key=lambda one: -one[1]))
 
 
-def _regains(terms: HeatTerms) -> tuple[float, float]:
+def _regains(terms: HeatTerms, parts: Sequence[float] = ()) -> list[float]:
+    """Regain at the dryer's end, once cooled, and at parts of the passage."""
     after_steam = steamed(terms)
     out = dried(terms, after_steam.regain_frac, after_steam.zone_c)
-    return out.regain_after_frac, out.regain_cooled_frac
+    before, dwell = out.regain_before_frac, terms.dryer_dwell_s
+    along = [out.law.regain_after(before, part * dwell) for part in parts]
+    return [out.regain_after_frac, out.regain_cooled_frac, *along]
 
 
 def _moved(terms: HeatTerms, steps: dict[str, float], spreads: dict[str, float]) -> HeatTerms:
@@ -149,6 +161,6 @@ def _moved(terms: HeatTerms, steps: dict[str, float], spreads: dict[str, float])
         dryer_c=hotter,
         regain_in_frac=min(_DAMPEST_FRAC, max(_DRIEST_FRAC, regain)),
         wet_pick_up_frac=min(3.0, terms.wet_pick_up_frac * times("wet_pick_up_cv")),
-        critical_regain_frac=terms.critical_frac * times("critical_cv"),
+        critical_regain_frac=min(3.0, max(0.001, terms.critical_frac * times("critical_cv"))),
         fibre_heat_factor=terms.fibre_heat_factor * times("heat_cv"),
     )

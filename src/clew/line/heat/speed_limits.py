@@ -237,13 +237,15 @@ def _dryer(terms: HeatTerms) -> SpeedLimit:
     why = f"regain of {100 * terms.regain_wanted_frac:.3g} % once cooled after the dryer"
     if too_damp(_SLOWEST) > 0.0:
         return SpeedLimit("dryer", 0.0, f"never a {why}: its air is too damp")
-    if too_damp(_FASTEST) <= 0.0:
+    # a hair below what can be meant, so that the rounding of a product does not pass it
+    fastest = min(_FASTEST, (1.0 - 1e-9) * terms.most_times_faster)
+    if too_damp(fastest) <= 0.0:
         return SpeedLimit("dryer", math.inf, f"a {why} at any speed")
-    low, high = _SLOWEST, _FASTEST
+    low, high = _SLOWEST, fastest
     if too_damp(1.0) > 0.0:
         high = 1.0
     else:
-        low = 1.0
+        low = min(1.0, fastest)
     times = crossing(too_damp, low, high, 1e-6)
     return SpeedLimit("dryer", terms.feed_m_per_s * times, why)
 

@@ -174,6 +174,13 @@ class HeatTerms:
         return self.dryer_m / self.belt_m_per_s
 
     @property
+    def most_times_faster(self) -> float:
+        """How many times faster it can be taken to run, belt and all, and still be meant [1]."""
+        _, feed, _ = _LIMITS["feed_m_per_s"]
+        _, belt, _ = _LIMITS["belt_m_per_s"]
+        return min(feed / self.feed_m_per_s, belt / self.belt_m_per_s)
+
+    @property
     def critical_frac(self) -> float:
         """Regain where the drying rate begins to fall, stated or that of saturation [1]."""
         if self.critical_regain_frac is not None:

@@ -1,0 +1,1 @@
+"""What to change: crews, speeds, buffers and improvements, tried on the same shifts."""

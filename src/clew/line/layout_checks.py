@@ -1,0 +1,240 @@
+"""What is wrong with a layout: values that cannot be meant, and values that do not go together."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+
+from clew.faults import Fault
+from clew.line.layout import KINDS, RULES, Layout
+
+MOST_EVENTS = 1_000_000
+"""More events in one lane's shift than any line has; a bound on the work, not on mills."""
+
+MOST_COLOURS = 100
+"""More changes of colour in one shift than any line makes."""
+
+
+def layout_faults(layout: Layout) -> tuple[Fault, ...]:
+    """Find everything that is wrong with a layout.
+
+    Parameters
+    ----------
+    layout : Layout
+        The line, its hands, the shift.
+
+    Returns
+    -------
+    tuple of Fault
+        Each under the name of its attribute. What should go together is judged of the values that
+        are well each on its own.
+    """
+    alone = [*_out_of_range(layout), *_words_astray(layout)]
+    astray = {fault.key for fault in alone}
+    together = [
+        fault for keys, look in _TOGETHER if astray.isdisjoint(keys) for fault in look(layout)
+    ]
+    return (*alone, *together)
+
+
+def events_per_lane(layout: Layout) -> dict[str, float]:
+    """Most events that a lane can see in a shift, by the attribute that makes them.
+
+    Parameters
+    ----------
+    layout : Layout
+        The line, its hands, the shift, each value within its range.
+
+    Returns
+    -------
+    dict of str to float
+        Balls, cones, breaks, belt stops, dry winders and colour changes [1]: as many as there
+        were if winder and feed never waited.
+    """
+    fed_m = layout.shift_s * layout.feed_m_per_s
+    wound_m = layout.shift_s * layout.wind_m_per_s
+    return {
+        "ball_m": wound_m / layout.ball_m,
+        "cone_m": fed_m / layout.cone_m,
+        "feed_breaks_per_km": fed_m * layout.feed_breaks_per_km / 1000.0,
+        "wind_breaks_per_km": wound_m * layout.wind_breaks_per_km / 1000.0,
+        "go_m": fed_m / layout.go_m,
+        "loose_m": wound_m / layout.loose_m,
+        "colour_at_s": float(len(layout.colour_at_s)),
+    }
+
+
+def _out_of_range(layout: Layout) -> Iterator[Fault]:
+    for key, (least, most) in _WHOLE.items():
+        value = getattr(layout, key)
+        if type(value) is not int or not least <= value <= most:
+            yield _beyond(key, f"a whole number from {least} to {most}", value)
+    for key, high in _ABOVE.items():
+        if not 0.0 < getattr(layout, key) <= high:
+            yield _beyond(key, f"more than 0, at most {high:g}", getattr(layout, key))
+    for key, (low, high) in _FROM.items():
+        if not low <= getattr(layout, key) <= high:
+            yield _beyond(key, f"from {low:g} to {high:g}", getattr(layout, key))
+    if not layout.dry_longest_s > 0.0:
+        yield _beyond("dry_longest_s", "more than 0", layout.dry_longest_s)
+    if len(layout.colour_at_s) > MOST_COLOURS:
+        yield _beyond("colour_at_s", f"at most {MOST_COLOURS} changes", len(layout.colour_at_s))
+    for at_s in layout.colour_at_s:
+        if not math.isfinite(at_s):
+            yield _beyond("colour_at_s", "a time within the shift", at_s)
+
+
+def _words_astray(layout: Layout) -> Iterator[Fault]:
+    if layout.rule not in RULES:
+        yield Fault(
+            "no such rule", f"one of {', '.join(RULES)}", key="rule", value=str(layout.rule)
+        )
+    named = [kind for group in layout.first for kind in group]
+    for kind in dict.fromkeys(named):
+        if kind not in KINDS:
+            yield Fault("no such call", f"one of {', '.join(KINDS)}", key="first", value=str(kind))
+        elif named.count(kind) > 1:
+            yield Fault("a call named twice", "each call once", key="first", value=kind)
+    missing = [kind for kind in KINDS if kind not in named]
+    if missing:
+        yield Fault(f"no place for {', '.join(missing)}", "each call once", key="first")
+
+
+def _buffer_never_goes_on(layout: Layout) -> Iterator[Fault]:
+    if layout.go_m + layout.loose_m > layout.buffer_m * _ROUNDING:
+        yield Fault(
+            "winder and belt would stop each other without end",
+            f"with loose_m = {layout.loose_m:g} no more than the buffer's {layout.buffer_m:g}",
+            key="go_m",
+            value=f"{layout.go_m:g}",
+        )
+
+
+def _too_much_rest(layout: Layout) -> Iterator[Fault]:
+    rest_s = layout.breaks * layout.break_s
+    if rest_s >= layout.shift_s:
+        yield Fault(
+            f"breaks of {rest_s:g} s in a shift of {layout.shift_s:g} s",
+            "fewer or shorter breaks",
+            key="breaks",
+            value=str(layout.breaks),
+        )
+
+
+def _too_slow(place: str, where: str) -> Callable[[Layout], Iterator[Fault]]:
+    def look(layout: Layout) -> Iterator[Fault]:
+        dwell_s, longest_s = getattr(layout, f"{place}_s"), getattr(layout, f"{place}_longest_s")
+        if dwell_s > longest_s:
+            yield Fault(
+                f"the belt is too slow: {dwell_s:.4g} s in {where} though it never stops",
+                f"at most {longest_s:.4g} s, the longest the yarn bears",
+                key=f"{place}_s",
+                value=f"{dwell_s:g}",
+            )
+
+    return look
+
+
+def _behind_the_end(place: str, where: str) -> Callable[[Layout], Iterator[Fault]]:
+    def look(layout: Layout) -> Iterator[Fault]:
+        end_s = getattr(layout, f"{place}_from_s") + getattr(layout, f"{place}_s")
+        if end_s > layout.passage_s * _ROUNDING:
+            yield Fault(
+                f"{where} left at {end_s:g} s, behind the belt's end",
+                f"steamer and dryer within the passage of {layout.passage_s:g} s",
+                key=f"{place}_from_s",
+                value=f"{getattr(layout, f'{place}_from_s'):g}",
+            )
+
+    return look
+
+
+def _too_long_a_way(layout: Layout) -> Iterator[Fault]:
+    if layout.passage_s > layout.shift_s:
+        yield Fault(
+            "a passage longer than the shift",
+            f"at most {layout.shift_s:g}",
+            key="passage_s",
+            value=f"{layout.passage_s:g}",
+        )
+
+
+def _colours_astray(layout: Layout) -> Iterator[Fault]:
+    before_s = -1.0
+    for at_s in layout.colour_at_s:
+        if not 0.0 <= at_s < layout.shift_s:
+            expected = f"from 0 to below {layout.shift_s:g}"
+            yield Fault("not within the shift", expected, key="colour_at_s", value=f"{at_s:g}")
+            return
+        if at_s <= before_s:
+            expected = f"more than {before_s:g}"
+            yield Fault("not after the one before", expected, key="colour_at_s", value=f"{at_s:g}")
+            return
+        before_s = at_s
+
+
+def _too_many_events(layout: Layout) -> Iterator[Fault]:
+    events = events_per_lane(layout)
+    total = sum(events.values())
+    if not total <= MOST_EVENTS:
+        key = max(events, key=lambda one: events[one])
+        value = len(layout.colour_at_s) if key == "colour_at_s" else getattr(layout, key)
+        yield Fault(
+            f"about {total:.2g} events in one lane's shift",
+            f"a line with at most {MOST_EVENTS}",
+            key=key,
+            value=f"{value:g}",
+        )
+
+
+def _beyond(key: str, expected: str, value: object) -> Fault:
+    said = f"{value:g}" if isinstance(value, float) else str(value)
+    return Fault("a value that cannot be meant", expected, key=key, value=said)
+
+
+_ROUNDING = 1.0 + 1e-9
+_DAY_S = 86_400.0
+_MOST_M = 1e7
+
+_WHOLE: dict[str, tuple[int, int]] = {
+    "lanes": (1, 64),
+    "hands": (1, 16),
+    "cones_per_lane": (1, 64),
+    "breaks": (0, 100),
+}
+_ABOVE: dict[str, float] = {
+    "shift_s": _DAY_S,
+    **dict.fromkeys(("passage_s", "steam_s", "dry_s"), _DAY_S),
+    **dict.fromkeys(("buffer_m", "go_m", "loose_m", "ball_m", "cone_m"), _MOST_M),
+    **dict.fromkeys(("doff_s", "mend_s", "feed_mend_s", "load_s"), _DAY_S),
+    **dict.fromkeys(("change_s", "colour_tie_s"), _DAY_S),
+    "steam_longest_s": 1e7,
+    "count_tex": 20_000.0,
+}
+_FROM: dict[str, tuple[float, float]] = {
+    **dict.fromkeys(("feed_m_per_s", "wind_m_per_s", "walk_m_per_s"), (0.001, 100.0)),
+    **dict.fromkeys(("steam_from_s", "dry_from_s", "break_s"), (0.0, _DAY_S)),
+    "start_buffer_frac": (0.0, 1.0),
+    "cone_cv": (0.0, 0.3),
+    "service_cv": (0.0, 3.0),
+    **dict.fromkeys(("feed_breaks_per_km", "wind_breaks_per_km"), (0.0, 1e6)),
+    "mend_waste_m": (0.0, _MOST_M),
+    **dict.fromkeys(("spacing_m", "across_m"), (0.0, 10_000.0)),
+    "shrink_frac": (0.0, 0.9),
+}
+
+_EVENTS = (
+    "shift_s", "feed_m_per_s", "wind_m_per_s", "ball_m", "cone_m", "feed_breaks_per_km",
+    "wind_breaks_per_km", "go_m", "loose_m",
+)  # fmt: skip
+_TOGETHER: tuple[tuple[tuple[str, ...], Callable[[Layout], Iterator[Fault]]], ...] = (
+    (("buffer_m", "go_m", "loose_m"), _buffer_never_goes_on),
+    (("breaks", "break_s", "shift_s"), _too_much_rest),
+    (("steam_s", "steam_longest_s"), _too_slow("steam", "steam")),
+    (("dry_s", "dry_longest_s"), _too_slow("dry", "the dryer")),
+    (("steam_from_s", "steam_s", "passage_s"), _behind_the_end("steam", "the steamer")),
+    (("dry_from_s", "dry_s", "passage_s"), _behind_the_end("dry", "the dryer")),
+    (("passage_s", "shift_s"), _too_long_a_way),
+    (("colour_at_s", "shift_s"), _colours_astray),
+    (_EVENTS, _too_many_events),
+)

@@ -1,0 +1,262 @@
+"""Where every tie is now, where it will land, and which balls to pull."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from clew.faults import BadInput, Fault
+from clew.line.tracker.colours import ColourChange, colour_changes
+from clew.line.tracker.events import Event, in_order
+from clew.line.tracker.follow import FedTie, Followed, Lane, follow
+from clew.line.tracker.landing import Landing, landing_of, normal_below, normal_quantile
+from clew.line.tracker.place import station_at
+from clew.line.tracker.terms import TrackDoubt, TrackTerms
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A value with its interval."""
+
+    middle: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class TieAnswer:
+    """What is known of one tie.
+
+    Attributes
+    ----------
+    lane, winder : int
+        Lane, and the winder's number.
+    event : Event
+        The message about it.
+    seen_s : float or None
+        When a hand saw it at the winder [s].
+    passed_chance : float
+        How likely it is at the winder already, or past it [-].
+    to_winder_m : Span
+        Strand before it, in metres as the winder will wind them [m]; below 0 once past.
+    to_winder_raw_m : Span
+        The same as it was fed [m, raw].
+    in_s : Span or None
+        Time until it is at the winder, at the present pace [s]; None while the winder stands.
+    station : str
+        Where on the line it lies.
+    landing : Landing
+        Ball and turn.
+    off_s : float or None
+        Time until the last ball to pull is full, at the present pace [s]; 0 or below where it is
+        off already; None while the winder stands.
+    """
+
+    lane: int
+    winder: int
+    event: Event
+    seen_s: float | None
+    passed_chance: float
+    to_winder_m: Span
+    to_winder_raw_m: Span
+    in_s: Span | None
+    station: str
+    landing: Landing
+    off_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class LaneAnswer:
+    """A lane now.
+
+    Attributes
+    ----------
+    lane, winder : int
+        Lane, and the winder's number.
+    ball : int
+        Number of the ball on the winder.
+    turns : float
+        Turns it has now [-], as far as is known.
+    content_m, content_sd_m : float
+        Strand between creel and winder [m, raw].
+    pace_m_per_s : float
+        Present pace of the winder, its stops within [m/s].
+    slip_frac, slip_sd_frac : float
+        What was learned of feed slip less winding error [-].
+    doff_s : float or None
+        Time until the ball on the winder is full, at that pace [s].
+    """
+
+    lane: int
+    winder: int
+    ball: int
+    turns: float
+    content_m: float
+    content_sd_m: float
+    pace_m_per_s: float
+    slip_frac: float
+    slip_sd_frac: float
+    doff_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class WhereAnswer:
+    """Where everything is.
+
+    Attributes
+    ----------
+    now_s : float
+        The moment [s].
+    sure : float
+        Of the intervals, and of the balls to pull [-].
+    ties : tuple of TieAnswer
+        By lane, then in the order in which they were fed.
+    lanes : tuple of LaneAnswer
+        By lane.
+    changes : tuple of ColourChange
+        Changes of colour in order of time.
+    notes : tuple of str
+        What had to be assumed, what was not used.
+    """
+
+    now_s: float
+    sure: float
+    ties: tuple[TieAnswer, ...]
+    lanes: tuple[LaneAnswer, ...]
+    changes: tuple[ColourChange, ...]
+    notes: tuple[str, ...]
+
+
+def where_answer(
+    events: Iterable[Event],
+    terms: TrackTerms,
+    doubt: TrackDoubt,
+    *,
+    at_s: float | None = None,
+    sure: float = 0.95,
+) -> WhereAnswer:
+    """Say where every tie is and will land.
+
+    Parameters
+    ----------
+    events : iterable of Event
+        What was reported, in any order, repeats and all.
+    terms : TrackTerms
+        The line.
+    doubt : TrackDoubt
+        How unsure the inputs are.
+    at_s : float, optional
+        The moment asked about [s]; the last event's where left out. Later events are not used.
+    sure : float
+        Of intervals, and least chance of the balls to pull [-], 0.5 to 0.9999.
+
+    Returns
+    -------
+    WhereAnswer
+        Ties, lanes, changes of colour.
+
+    Raises
+    ------
+    BadInput
+        Every fault of the events at once; no event; a sureness out of reach.
+    """
+    if not 0.5 <= sure <= 0.9999:
+        raise BadInput(Fault("out of reach", "50 % to 99.99 %", key="sure", value=f"{sure:g}"))
+    listed = tuple(events)
+    ordered = in_order(listed) if at_s is None else in_order(listed, at_s)
+    if not ordered:
+        raise BadInput(Fault("nothing had happened by then", "an event before it", key="events"))
+    now_s = ordered[-1].at_s if at_s is None else at_s
+    found = follow(ordered, terms, doubt, now_s)
+    ties = tuple(
+        _tie(tie, lane, found, terms, sure)
+        for _, lane in sorted(found.lanes.items())
+        for tie in lane.ties
+    )
+    return WhereAnswer(
+        now_s=now_s,
+        sure=sure,
+        ties=ties,
+        lanes=tuple(_lane(lane, found, terms) for _, lane in sorted(found.lanes.items())),
+        changes=colour_changes(found, terms, sure),
+        notes=found.notes + _missing_ties(found, terms),
+    )
+
+
+def _tie(tie: FedTie, lane: Lane, found: Followed, terms: TrackTerms, sure: float) -> TieAnswer:
+    now, now_sd = lane.winding.wound(found.now_s, terms)
+    landing = landing_of(tie, lane, found.joint, terms, sure=sure)
+    raw_sd = terms.raw_per_laid * now_sd
+    mean, sd = found.joint.between(lane.number, tie.fed_m, now, (tie.sd_m**2 + raw_sd**2) ** 0.5)
+    if tie.seen_s is not None:
+        passed = 1.0
+    elif sd == 0.0:
+        passed = 1.0 if mean <= 0.0 else 0.0
+    else:
+        passed = normal_below(-mean / sd)
+    pace = lane.winding.pace_m_per_s(terms)
+    z = normal_quantile(0.5 + 0.5 * sure)
+    raw = Span(mean, mean - z * sd, mean + z * sd)
+    metres = Span(*(one / terms.raw_per_laid for one in (raw.middle, raw.low, raw.high)))
+    last = next(one for one in landing.balls if one.ball == max(landing.pull))
+    return TieAnswer(
+        lane=lane.number,
+        winder=terms.winder_of.get(lane.number, lane.number),
+        event=tie.event,
+        seen_s=tie.seen_s,
+        passed_chance=passed,
+        to_winder_m=metres,
+        to_winder_raw_m=raw,
+        in_s=None
+        if pace <= 0.0
+        else Span(metres.middle / pace, metres.low / pace, metres.high / pace),
+        station="winder"
+        if passed > 0.5
+        else station_at(tie.event.at_s, found.now_s, lane.belt, terms),
+        landing=landing,
+        off_s=None if pace <= 0.0 else (last.to_m - now) / pace,
+    )
+
+
+def _lane(lane: Lane, found: Followed, terms: TrackTerms) -> LaneAnswer:
+    now, now_sd = lane.winding.wound(found.now_s, terms)
+    fed, fed_sd = lane.fed(found.now_s)
+    raw_sd = terms.raw_per_laid * now_sd
+    content, sd = found.joint.between(lane.number, fed, now, (fed_sd**2 + raw_sd**2) ** 0.5)
+    slip, slip_sd = found.joint.slip(lane.number)
+    pace = lane.winding.pace_m_per_s(terms)
+    in_ball = lane.winding.in_ball_m + now - lane.winding.wound_m[-1]
+    return LaneAnswer(
+        lane=lane.number,
+        winder=terms.winder_of.get(lane.number, lane.number),
+        ball=lane.winding.ball,
+        turns=terms.turns_of(in_ball),
+        content_m=content,
+        content_sd_m=sd,
+        pace_m_per_s=pace,
+        slip_frac=slip,
+        slip_sd_frac=slip_sd,
+        doff_s=None if pace <= 0.0 else (terms.full_m(lane.number) - in_ball) / pace,
+    )
+
+
+def _missing_ties(found: Followed, terms: TrackTerms) -> tuple[str, ...]:
+    """Say where more was fed without a tie than a cone holds, and what cannot be in a lane."""
+    notes = []
+    most_m = terms.feed_m_per_s * terms.passage_s + terms.buffer_m
+    for _, lane in sorted(found.lanes.items()):
+        fed, _ = lane.fed(found.now_s)
+        since = [tie.fed_m for tie in lane.ties if tie.event.kind != "retie"] or [0.0]
+        if terms.cone_m > 0.0 and fed - since[-1] > 1.1 * terms.cone_m:
+            notes.append(
+                f"Lane {lane.number}: {fed - since[-1]:.0f} m fed since the last cone's end, more "
+                f"than the {terms.cone_m:.0f} m of a cone: a message may be missing."
+            )
+        now, _ = lane.winding.wound(found.now_s, terms)
+        content, sd = found.joint.between(lane.number, fed, now)
+        if content + 3.0 * sd < 0.0 or content - 3.0 * sd > most_m > 0.0:
+            notes.append(
+                f"Lane {lane.number}: by the log it would hold {content:.0f} m, and can hold 0 to "
+                f"{most_m:.0f} m: a message is missing, or a meter is wrong."
+            )
+    return tuple(notes)

@@ -1,0 +1,126 @@
+"""Read off a mill what the tracker must know of a line, and how unsure that is."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from clew.ball.counter import Counter
+from clew.ball.from_mill import Terms, terms_of
+from clew.ball.outcome import strain_of
+from clew.ball.turns import TurnsAnswer, set_turns
+from clew.faults import BadInput, Fault
+from clew.line.tracker.terms import TrackDoubt, TrackTerms
+from clew.mill.model import Mill
+
+FEED_CV = 0.003
+"""Slip of a feed against its counter, the same all day: assumed."""
+FEED_WALK_M = 2.0
+"""Slip that comes and goes, after a kilometre fed [m]: assumed."""
+TIE_SD_S = 2.0
+"""Time between a tie and its message [s]: assumed."""
+SEEN_SD_M = 5.0
+"""Where a hand sees a tie before the winder [m, raw]: assumed."""
+SENSOR_SD_S = 3.0
+"""What belt time and buffer may be off by [s of feed]: assumed."""
+UNANNOUNCED_FRAC = 0.05
+"""Ties without a message: assumed."""
+
+
+def track_terms(
+    mill: Mill, line_name: str, ball_name: str, lot_name: str = "", turns: int | None = None
+) -> tuple[TrackTerms, TrackDoubt, dict[int, Counter]]:
+    """Read the tracker's terms off a mill.
+
+    Parameters
+    ----------
+    mill : Mill
+        The mill.
+    line_name : str
+        Name of the line; empty for the only one.
+    ball_name, lot_name : str
+        The ball, and the dye lot it is made from; empty for the yarn as nominal.
+    turns : int, optional
+        Flyer turns the winders are set to; those of `clew ball turns` where left out.
+
+    Returns
+    -------
+    (TrackTerms, TrackDoubt, dict of int to Counter)
+        The line, how unsure it is, and each lane's counter.
+
+    Raises
+    ------
+    BadInput
+        When a name is not in the mill file.
+
+    Notes
+    -----
+    At the start a lane is taken to hold the strand of its belt and half a buffer, which may stand
+    anywhere from empty to full (uniform: 1/sqrt(12) of it). Balls unlike one another come from
+    density, moisture and count, through how a ball's length goes with the strand's room in it.
+    """
+    line = mill.find_line(line_name)
+    ball = mill.find_ball(ball_name)
+    yarn = mill.find_yarn(ball.yarn)
+    terms = terms_of(mill, ball_name, lot_name, line.name)
+    found = set_turns(terms.strand, terms.promise, terms.winding, turns=turns)
+    counters = {
+        one.lane: Counter(one.counter_on, one.turns_per_count, ball.wind_ratio)
+        for one in line.winder
+    }
+    laid = found.build.cumulative_length_m
+    marks = np.minimum(np.arange(laid.size, dtype=np.float64), found.build.turns)
+    speed = line.belt_speed_m_per_s
+    if speed <= 0.0:
+        raise BadInput(Fault("a belt that stands", "a speed above 0", key="belt_speed"))
+    stations = tuple(
+        (name, length_m / speed)
+        for name, length_m in (
+            ("lay-down", line.lay_down_length_m),
+            ("steamer", line.steamer_length_m),
+            ("dryer", line.dryer_length_m),
+            ("belt after the dryer", line.belt_after_dryer_m),
+        )
+    )
+    passage_s = sum(takes_s for _, takes_s in stations)
+    track = TrackTerms(
+        lanes=line.lanes,
+        feed_m_per_s=line.feed_speed_m_per_s,
+        wind_m_per_s=line.wind_speed_m_per_s,
+        shrink_frac=terms.strand.shrink_frac,
+        strain_frac=strain_of(terms.strand, terms.winding),
+        passage_s=passage_s,
+        buffer_m=line.buffer_m,
+        knot_turns=marks,
+        knot_laid_m=np.asarray(laid, dtype=np.float64),
+        full_turns={
+            lane: counter.counts_for_turns(found.turns).turns for lane, counter in counters.items()
+        },
+        content_m=passage_s * line.feed_speed_m_per_s + 0.5 * line.buffer_m,
+        winder_of={one.lane: one.number for one in line.winder},
+        stations=stations,
+        cone_m=1000.0 * yarn.cone_mass_g / terms.strand.count_spun_tex,
+    )
+    return track, _doubt(track, terms, found, yarn.shrink_sd_frac), counters
+
+
+def _doubt(
+    track: TrackTerms, terms: Terms, found: TurnsAnswer, shrink_sd_frac: float
+) -> TrackDoubt:
+    spreads = [one.cv for one in terms.strand.spreads if one.level in ("ball", "cone")]
+    spreads += [terms.winding.pack_density_cv, terms.strand.moisture.cv]
+    ball_cv = abs(found.area_elasticity) * math.hypot(*spreads)
+    ball_raw_m = found.build.length_m * track.raw_per_laid
+    return TrackDoubt(
+        content_sd_m=track.buffer_m / math.sqrt(12.0),
+        feed_cv=FEED_CV,
+        feed_walk_m=FEED_WALK_M,
+        shrink_cv=shrink_sd_frac / (1.0 - track.shrink_frac),
+        turn_cv=terms.winding.turn_length_cv,
+        wind_walk_m=ball_cv * math.sqrt(1000.0 * ball_raw_m),
+        tie_sd_s=TIE_SD_S,
+        seen_sd_m=SEEN_SD_M,
+        sensor_sd_m=SENSOR_SD_S * track.feed_m_per_s,
+        unannounced_frac=UNANNOUNCED_FRAC,
+    )

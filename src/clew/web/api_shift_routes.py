@@ -1,0 +1,113 @@
+"""The JSON beside Shift: a shift's accounts as `clew line simulate` gives them, and its timeline."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query
+from pydantic import BaseModel, Field
+from starlette.requests import Request
+
+from clew.faults import BadInput, Fault
+from clew.line.layout import Layout
+from clew.line.simulate.plain import plain_shift
+from clew.web.answers import FaultsBody, refuse_not_asked
+from clew.web.knots_inputs import whole_typed
+from clew.web.shift_page import INPUTS, REPLICATIONS, answer_for, open_shift, replications_for
+from clew.web.shift_replay import replay_for
+from clew.web.shift_routes import lane_numbers
+from clew.web.shift_window import plain_window
+from clew.web.workbench import Workbench
+
+MOST_REPLICATIONS = 1000
+LONGEST_WINDOW_S = 3600.0
+_ASKED = ("ball", "lot", "line", *INPUTS, "seed")
+_FAULTS: dict[int | str, dict[str, Any]] = {422: {"model": FaultsBody}}
+
+
+def _text(words: str) -> Any:
+    return Field("", max_length=200, description=words)
+
+
+class ShiftQuestion(BaseModel):
+    """What is asked of a line for a shift; what is left out is as in the mill file."""
+
+    ball: str = _text("name of a ball; the first when left out")
+    lot: str = _text('a dye lot, or "none" for the yarn as spun; the first that fits when left out')
+    line: str = _text("name of a line; the first when left out")
+    hands: str = _text("how many serve the line, 1 to 16")
+    feed_speed: str = _text('of strand before steam, such as "300 m/min"')
+    buffer: str = _text('strand after steam at which the belt stops, such as "900 m"')
+    doff_time: str = _text('a hand\'s time for one doff, such as "7 s"')
+    shift_time: str = _text('length of the shift, such as "8 h"')
+    seed: str = _text("what chance depends on; 1 when left out")
+
+
+class SimulateQuestion(ShiftQuestion):
+    """The same, with the number of shifts."""
+
+    replications: str = _text(
+        f"shifts that are drawn, 1 to {MOST_REPLICATIONS}; {REPLICATIONS} when left out. A very "
+        "busy line is answered from fewer, and the answer says from how many"
+    )
+
+
+class TimelineQuestion(ShiftQuestion):
+    """The same, with a window of time in the shift."""
+
+    from_s: float = Field(0.0, ge=0.0, le=86_400.0, description="begin of the window [s]")
+    to_s: float = Field(1200.0, gt=0.0, le=86_400.0, description="its end, at most 1 h later [s]")
+
+
+def api_shift_router(bench: Workbench) -> APIRouter:
+    """Serve shifts to programs."""
+    router = APIRouter(prefix="/api/line", responses=_FAULTS)
+
+    @router.get("/simulate")
+    def simulate(request: Request, asked: Annotated[SimulateQuestion, Query()]) -> dict[str, Any]:
+        """A shift of a line, drawn many times over: balls, and where every second goes."""
+        refuse_not_asked(request, (*_ASKED, "replications"))
+        layout, seed, _ = _layout(bench, request, asked)
+        wanted = _replications(asked.replications)
+        return plain_shift(answer_for(layout, seed, replications_for(layout, wanted)))
+
+    @router.get("/shift/timeline")
+    def timeline(request: Request, asked: Annotated[TimelineQuestion, Query()]) -> dict[str, Any]:
+        """What every lane and hand does in a window of one drawn shift, change by change."""
+        refuse_not_asked(request, (*_ASKED, "from_s", "to_s"))
+        layout, seed, numbers = _layout(bench, request, asked, drawn=True)
+        to_s = min(asked.to_s, layout.shift_s)
+        if not asked.from_s < to_s <= asked.from_s + LONGEST_WINDOW_S:
+            expected = f"after from_s, at most {LONGEST_WINDOW_S:.0f} s later, from_s in the shift"
+            raise BadInput(
+                Fault("no such window of the shift", expected, key="to_s", value=f"{asked.to_s:g}")
+            )
+        return plain_window(replay_for(layout, seed), asked.from_s, to_s, numbers)
+
+    return router
+
+
+def _layout(
+    bench: Workbench, request: Request, asked: ShiftQuestion, *, drawn: bool = False
+) -> tuple[Layout, int, tuple[int, ...]]:
+    said = {key: text for key, text in asked.model_dump().items() if key in _ASKED}
+    page = open_shift(bench.mill.read().mill, said, bench.units(request))
+    if page.layout is None:
+        raise BadInput(page.faults)
+    if drawn and not page.drawable:
+        raise BadInput(
+            Fault("a shift of too many changes to be drawn", "a line with fewer", key="line")
+        )
+    return page.layout, page.seed, lane_numbers(page)
+
+
+def _replications(text: str) -> int:
+    if not text.strip():
+        return REPLICATIONS
+    number, fault = whole_typed("replications", text.strip(), MOST_REPLICATIONS)
+    if fault is None and number < 1:
+        expected = f"a whole number from 1 to {MOST_REPLICATIONS}"
+        fault = Fault("out of reach", expected, key="replications", value=repr(text))
+    if fault is not None:
+        raise BadInput(fault)
+    return number

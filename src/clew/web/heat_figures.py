@@ -1,0 +1,114 @@
+"""Flows, heat and degrees as Steam and Dry print them, in the reader's system of units."""
+
+from __future__ import annotations
+
+import re
+
+from clew.papers import floor_numbers as floor
+from clew.quantities import MASS, TEMPERATURE, UnitSystem, in_unit, number
+from clew.web.figures import Figures, tight
+from clew.web.knots_money import small_sum
+
+KG_A_LB = MASS.units["lb"] / 1000.0
+"""Kilograms in a pound."""
+_DEGREES = re.compile(r"(\d+(?:\.(\d+))?) °C")
+_UNIT = re.compile(r"(?<=\d) (?=(?:°C|°F|K|s|%)(?!\w))")
+_STEPS = re.compile(r"(\d+(?:\.(\d+))?) K\b")
+
+
+def held_together(words: str) -> str:
+    """Keep every number of a sentence and its unit on one line."""
+    return _UNIT.sub("\u00a0", words)
+
+
+def degrees_for(words: str, units: UnitSystem) -> str:
+    """Write a room's temperatures and steps of temperature inside a sentence in other units.
+
+    Parameters
+    ----------
+    words : str
+        A sentence with ``°C`` or ``K`` behind its numbers.
+    units : {"metric", "yard"}
+        The reader's system of units.
+
+    Returns
+    -------
+    str
+        The same for a reader of ``°F``, to as many places.
+    """
+    if units == "metric":
+        return words
+    words = _DEGREES.sub(
+        lambda found: f"{in_unit(float(found[1]), TEMPERATURE, '°F'):.{len(found[2] or '')}f} °F",
+        words,
+    )
+    return _STEPS.sub(lambda found: f"{1.8 * float(found[1]):.{len(found[2] or '')}f} °F", words)
+
+
+def degrees(temperature_c: float, figures: Figures) -> str:
+    """A temperature that was worked out [°C], three figures."""
+    unit = "°C" if figures.metric else "°F"
+    return tight(f"{number(in_unit(temperature_c, TEMPERATURE, unit), 3)} {unit}")
+
+
+def step(kelvin: float, figures: Figures) -> str:
+    """A step of temperature [K], two figures."""
+    return tight(f"{number(kelvin, 2)} K" if figures.metric else f"{number(1.8 * kelvin, 2)} °F")
+
+
+def heavy(mass_kg: float, figures: Figures) -> str:
+    """A mass that flows in an hour [kg], three figures."""
+    return tight(
+        f"{number(mass_kg, 3)} kg" if figures.metric else f"{number(mass_kg / KG_A_LB, 3)} lb"
+    )
+
+
+def hourly(flow_kg_per_h: float, figures: Figures) -> str:
+    """A flow [kg/h], three figures."""
+    return f"{heavy(flow_kg_per_h, figures)} an hour"
+
+
+def on_mass(share_kg_per_kg: float, figures: Figures) -> str:
+    """Water on yarn or vapour in air [kg/kg], three figures."""
+    if figures.metric:
+        return tight(f"{number(1000.0 * share_kg_per_kg, 3)} g") + " a kg"
+    return tight(f"{number(16.0 * share_kg_per_kg, 3)} oz") + " a lb"
+
+
+def power(power_kw: float) -> str:
+    """Heat in a time [kW], three figures, alike in both systems."""
+    return tight(f"{number(power_kw, 3)} kW".replace("-", "−"))
+
+
+def heat_on_mass(heat_kwh_per_kg: float, figures: Figures) -> str:
+    """Heat on a mass [kWh/kg], three figures."""
+    if figures.metric:
+        return tight(f"{number(heat_kwh_per_kg, 3)} kWh") + " a kg"
+    return tight(f"{number(heat_kwh_per_kg * KG_A_LB, 3)} kWh") + " a lb"
+
+
+def money_on_mass(money_per_kg: float, currency: str, figures: Figures) -> str:
+    """Money on a mass [money/kg]."""
+    if figures.metric:
+        return f"{tight(small_sum(money_per_kg, currency))} a kg"
+    return f"{tight(small_sum(money_per_kg * KG_A_LB, currency))} a lb"
+
+
+def regain(frac: float) -> str:
+    """A regain [1] in per cent, three figures, as `clew line heat` prints it."""
+    return tight(f"{number(100.0 * frac, 3)} %")
+
+
+def regains(low_frac: float, high_frac: float) -> str:
+    """Two regains [1] with another between them."""
+    return tight(f"{number(100.0 * low_frac, 3)} to {number(100.0 * high_frac, 3)} %")
+
+
+def seconds(time_s: float) -> str:
+    """A time on the belt [s], whole seconds."""
+    return tight(floor.seconds(time_s))
+
+
+def belt_length(length_m: float, figures: Figures) -> str:
+    """A piece of the line [m]."""
+    return tight(floor.belt_length(length_m, figures.units))

@@ -1,0 +1,220 @@
+"""Steam and Dry: one question to the same room, asked with other inputs on each page."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from clew.faults import BadInput, Fault
+from clew.line.heat.answer import HeatAnswer, heat_answer
+from clew.line.heat.from_mill import heat_doubts, heat_terms, winding_terms
+from clew.line.heat.speed_limits import SpeedLimits, WindingTerms, speed_limits
+from clew.line.heat.terms import HeatDoubts, HeatTerms
+from clew.mill.balls import Ball
+from clew.mill.lines import Line
+from clew.mill.lots import Colour, DyeLot
+from clew.mill.model import Mill
+from clew.mill.yarns import Yarn
+from clew.quantities import GAIN, SPEED, TEMPERATURE, UnitSystem, number
+from clew.web.creel_page import Choice
+from clew.web.entries import Asked, Entry, read_entries, with_faults
+from clew.web.heat_figures import degrees_for
+from clew.web.limits import fault_for
+from clew.web.wind_page import NO_LOT, lots_for
+
+DRAWS, SEED = 200, 1
+"""Draws for the interval of the regain and their seed, as `clew line heat` has them."""
+FEWEST_DRAWS = 20
+"""Where the interval is not shown: drawing it is nearly all of the work."""
+
+FEED = Asked("feed_speed", "feed_speed_m_per_s", "Feed speed", SPEED, 0.4)
+BELT = Asked("belt_speed", "belt_speed_m_per_s", "Belt speed", SPEED, 0.6)
+STEAM = Asked("steam_temperature", "steam_temperature_c", "Steam temperature", TEMPERATURE, 0.1)
+DRYER = Asked("dryer_temperature", "dryer_temperature_c", "Dryer temperature", TEMPERATURE, 0.3)
+REGAIN = Asked("regain_out", "regain_out_frac", "Regain wanted", GAIN, 0.5)
+
+_KEY_OF = {
+    "feed_m_per_s": FEED.key,
+    "feed": FEED.key,
+    "belt_m_per_s": BELT.key,
+    "steam_c": STEAM.key,
+    "steam temperature": STEAM.key,
+    "dryer_c": DRYER.key,
+    "air temperature": DRYER.key,
+    "regain_wanted_frac": REGAIN.key,
+}
+_FASTEST_M_PER_S = {FEED.key: 100.0, BELT.key: 10.0}
+"""What the room takes at most [m/s]; it says so without a unit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """What a page asks beside ball, dye lot and line.
+
+    Attributes
+    ----------
+    of_line, of_yarn : tuple of Asked
+        Inputs of the line and of the yarn.
+    draws : int
+        Draws for the interval of the regain.
+    """
+
+    of_line: tuple[Asked, ...]
+    of_yarn: tuple[Asked, ...] = ()
+    draws: int = DRAWS
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """Everything that can be asked."""
+        return ("ball", "lot", "line", *(one.key for one in self.of_line + self.of_yarn))
+
+
+STEAM_ASKS = Asking((FEED, BELT, STEAM), draws=FEWEST_DRAWS)
+DRY_ASKS = Asking((FEED, BELT, DRYER), (REGAIN,))
+API_ASKS = Asking((FEED, BELT, STEAM, DRYER), (REGAIN,))
+
+
+@dataclass(frozen=True, slots=True)
+class HeatPage:
+    """What a page was asked, with its answer.
+
+    Attributes
+    ----------
+    ball, yarn, line : Ball, Yarn, Line
+        What was chosen, with what was typed in place.
+    dye_lot, colour : DyeLot or None, Colour or None
+        The dye lot and its colourway; none for the yarn as spun.
+    balls, lots, lines : tuple of Choice
+        What can be chosen.
+    lot_value : str
+        The dye lot as the address says it.
+    entries : tuple of Entry
+        Inputs to try.
+    faults : tuple of Fault
+        What is wrong with them.
+    answer : HeatAnswer or None
+        Steam and drying; none while something is wrong.
+    limits : SpeedLimits or None
+        What limits the speed; none while something is wrong.
+    """
+
+    ball: Ball
+    yarn: Yarn
+    line: Line
+    dye_lot: DyeLot | None
+    colour: Colour | None
+    balls: tuple[Choice, ...]
+    lots: tuple[Choice, ...]
+    lines: tuple[Choice, ...]
+    lot_value: str
+    entries: tuple[Entry, ...]
+    faults: tuple[Fault, ...]
+    answer: HeatAnswer | None
+    limits: SpeedLimits | None
+
+    @property
+    def subject(self) -> str:
+        """Yarn on a line, in words."""
+        lot = f"{self.yarn.name} as spun"
+        if self.dye_lot is not None and self.colour is not None:
+            lot = f"{self.dye_lot.lot} {self.colour.name}"
+        return f"{self.ball.name}, {lot}, {self.line.name}"
+
+    def typed(self, *keys: str) -> dict[str, str]:
+        """What was typed and differs from the mill file, of some inputs."""
+        return {one.key: one.text for one in self.entries if one.moved and one.key in keys}
+
+
+def open_heat(mill: Mill, asked: Mapping[str, str], units: UnitSystem, asking: Asking) -> HeatPage:
+    """Answer a page on steam and drying.
+
+    Parameters
+    ----------
+    mill : Mill
+        The mill.
+    asked : mapping of str to str
+        What the address says: ``ball``, ``lot``, ``line`` and the inputs to try.
+    units : {"metric", "yard"}
+        The reader's system of units.
+    asking : Asking
+        What the page asks.
+
+    Returns
+    -------
+    HeatPage
+        The page's content. A dye lot of another yarn than the ball's is a fault on the page.
+
+    Raises
+    ------
+    BadInput
+        When a ball, dye lot or line is not in the mill file.
+    """
+    ball = mill.find_ball(asked.get("ball", "").strip() or mill.ball[0].name)
+    line = mill.find_line(asked.get("line", "").strip() or mill.line[0].name)
+    yarn = mill.find_yarn(ball.yarn)
+    lots = lots_for(mill, ball)
+    lot_value = asked.get("lot", "").strip() or lots[0].value
+    colour, dye_lot = (None, None) if lot_value == NO_LOT else mill.find_dye_lot(lot_value)
+    tried_line, entries, faults = read_entries(asking.of_line, line, asked, units)
+    tried_yarn, more, others = read_entries(asking.of_yarn, yarn, asked, units)
+    assert isinstance(tried_line, Line)
+    assert isinstance(tried_yarn, Yarn)
+    entries, faults = entries + more, faults + others
+    answer = limits = None
+    if not faults:
+        tried = mill.model_copy(
+            update={
+                "line": tuple(tried_line if one is line else one for one in mill.line),
+                "yarn": tuple(tried_yarn if one is yarn else one for one in mill.yarn),
+            }
+        )
+        names = (line.name, ball.name, "" if dye_lot is None else dye_lot.lot)
+        try:
+            terms = heat_terms(tried, *names)
+            limits = _limits(terms, winding_terms(tried, *names))
+            answer = _answer(terms, heat_doubts(tried, line.name), asking.draws)
+        except BadInput as bad:
+            limits = None
+            faults = tuple(_placed(fault, asked, units) for fault in bad.faults)
+    faults = tuple(
+        replace(one, expected=degrees_for(one.expected, units))
+        for one in (fault_for(fault, units) for fault in faults)
+    )
+    return HeatPage(
+        ball=ball, yarn=tried_yarn, line=tried_line, dye_lot=dye_lot, colour=colour,
+        balls=tuple(Choice(one.name, one.name) for one in mill.ball), lots=lots,
+        lines=tuple(Choice(one.name, one.name) for one in mill.line), lot_value=lot_value,
+        entries=_in_readers_units(with_faults(entries, faults), units), faults=faults,
+        answer=answer, limits=limits,
+    )  # fmt: skip
+
+
+def _in_readers_units(entries: tuple[Entry, ...], units: UnitSystem) -> tuple[Entry, ...]:
+    return tuple(replace(one, fault=degrees_for(one.fault, units)) for one in entries)
+
+
+def _placed(fault: Fault, asked: Mapping[str, str], units: UnitSystem) -> Fault:
+    """Name the input a fault of the room is about, and say the room's bare limits with a unit."""
+    key = _KEY_OF.get(fault.key)
+    if key is None:
+        return fault
+    placed = replace(fault, key=key, value=repr(asked.get(key, "").strip()[:80]))
+    if key in _FASTEST_M_PER_S:
+        unit = SPEED.metric if units == "metric" else SPEED.yard
+        most = number(_FASTEST_M_PER_S[key] / SPEED.units[unit], 4)
+        return replace(placed, expected=f"more than 0, at most {most} {unit}")
+    if key == REGAIN.key:
+        return replace(placed, expected="at least 0 %, at most 100 %")
+    return placed
+
+
+@lru_cache(maxsize=128)
+def _answer(terms: HeatTerms, doubts: HeatDoubts, draws: int) -> HeatAnswer:
+    """Work an answer out once for a page, its parts and the JSON beside it."""
+    return heat_answer(terms, doubts, draws=draws, seed=SEED)
+
+
+@lru_cache(maxsize=128)
+def _limits(terms: HeatTerms, winding: WindingTerms) -> SpeedLimits:
+    return speed_limits(terms, winding)

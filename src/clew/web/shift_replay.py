@@ -1,0 +1,269 @@
+"""One drawn shift as frames: what every lane and hand does from each change to its next.
+
+A frame tells all of a lane, so that a drawing needs only the last one before a moment. Between two
+frames the buffer, the ball and the belt run straight, by the rates that the frame's states give.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import zip_longest
+
+from clew.line.layout import Layout
+from clew.line.simulate.timeline import HandChange, LaneChange, Timeline, timeline
+
+WINDING = "winding"
+STARVED = "starved"
+LOADED = "served: load"
+_STANDS = (STARVED, "broken", "changing", "served: feed", "served: colour")
+"""States of a feed that lays down no strand; while a cone is loaded it may go on."""
+_ARRIVES = {"strand arrives": True, "a gap arrives": False}
+
+
+@dataclass(frozen=True, slots=True)
+class LaneFrame:
+    """What one lane does from a moment on.
+
+    Attributes
+    ----------
+    at_s : float
+        The moment [s].
+    winder, feed : str
+        Their states, in the words of `clew.line.simulate.timeline`.
+    whole, dry, runs, arrives : bool
+        Whether the strand at the feed is whole, the feed waits for a cone, the belt runs, and
+        strand reaches its end.
+    buffer_m, on_ball_m : float
+        Strand in the buffer and on the mandrel, before steam [m].
+    balls, reserve : int
+        Full balls so far, and tied cones behind the one that runs.
+    clock_s : float
+        Running time of the belt so far [s].
+    """
+
+    at_s: float
+    winder: str
+    feed: str
+    whole: bool
+    dry: bool
+    runs: bool
+    arrives: bool
+    buffer_m: float
+    on_ball_m: float
+    balls: int
+    reserve: int
+    clock_s: float
+
+    @property
+    def turns(self) -> bool:
+        """Whether the winder turns."""
+        return self.winder == WINDING
+
+    def moved_to(self, at_s: float, layout: Layout) -> LaneFrame:
+        """Let time pass, nothing changing [s]."""
+        past_s = at_s - self.at_s
+        wound_m = layout.wind_m_per_s * past_s if self.turns else 0.0
+        came_m = layout.feed_m_per_s * past_s if self.runs and self.arrives else 0.0
+        return replace(
+            self,
+            at_s=at_s,
+            buffer_m=min(max(self.buffer_m + came_m - wound_m, 0.0), layout.buffer_m),
+            on_ball_m=min(self.on_ball_m + wound_m, layout.ball_m),
+            clock_s=self.clock_s + (past_s if self.runs else 0.0),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class HandFrame:
+    """What one hand does from a moment on.
+
+    Attributes
+    ----------
+    at_s, until_s : float
+        From when, and until what he does next [s].
+    state : str
+        What he does.
+    lane, from_lane : int
+        Where he is or goes to, and where he came from.
+    creel, from_creel : bool
+        Whether at the creels' end.
+    """
+
+    at_s: float
+    until_s: float
+    state: str
+    lane: int
+    creel: bool
+    from_lane: int
+    from_creel: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A stretch of belt on which no strand was laid, by the belt's own running time [s]."""
+
+    lane: int
+    from_s: float
+    to_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Replay:
+    """A shift as frames.
+
+    Attributes
+    ----------
+    layout : Layout
+        The line.
+    seed : int
+        Which shift.
+    lanes : tuple of tuple of LaneFrame
+        Frames of each lane, in the order of time.
+    hands : tuple of tuple of HandFrame
+        Likewise of each hand.
+    gaps : tuple of Gap
+        Gaps on the belts.
+    """
+
+    layout: Layout
+    seed: int
+    lanes: tuple[tuple[LaneFrame, ...], ...]
+    hands: tuple[tuple[HandFrame, ...], ...]
+    gaps: tuple[Gap, ...]
+
+    def lane_at(self, lane: int, at_s: float) -> LaneFrame:
+        """What a lane does at a moment [s]."""
+        frames = self.lanes[lane]
+        place = bisect_right(frames, at_s, key=lambda frame: frame.at_s) - 1
+        return frames[max(place, 0)].moved_to(at_s, self.layout)
+
+    def hand_at(self, hand: int, at_s: float) -> HandFrame:
+        """What a hand does at a moment [s]."""
+        frames = self.hands[hand]
+        return frames[max(bisect_right(frames, at_s, key=lambda frame: frame.at_s) - 1, 0)]
+
+    def gaps_on(self, lane: int, clock_s: float) -> tuple[tuple[float, float], ...]:
+        """Gaps on a lane's belt when it has run so long, as parts of its way [1]."""
+        way_s = self.layout.passage_s
+        found = (
+            ((clock_s - gap.to_s) / way_s, (clock_s - gap.from_s) / way_s)
+            for gap in self.gaps
+            if gap.lane == lane
+        )
+        return tuple((max(a, 0.0), min(b, 1.0)) for a, b in found if b > 0.0 and a < 1.0)
+
+
+@lru_cache(maxsize=16)
+def replay_for(layout: Layout, seed: int) -> Replay:
+    """Run the shift that a page draws, once."""
+    return replay_of(timeline(layout, seed=seed))
+
+
+def replay_of(shift: Timeline) -> Replay:
+    """Turn a timeline into frames.
+
+    Parameters
+    ----------
+    shift : Timeline
+        One shift.
+
+    Returns
+    -------
+    Replay
+        The same as frames.
+
+    Notes
+    -----
+    Tied cones are counted from the changes of the feed: a change at the end of a loading brings
+    one, any other that finds the feed going on or starved took one.
+    """
+    layout = shift.layout
+    served: dict[tuple[int, float], str] = {}
+    by_hand: list[list[HandChange]] = [[] for _ in range(layout.hands)]
+    for change in shift.hands:
+        by_hand[change.hand].append(change)
+    hands = tuple(tuple(_hand_frames(mine, layout.shift_s, served)) for mine in by_hand)
+    by_lane: list[list[LaneChange]] = [[] for _ in range(layout.lanes)]
+    for one in shift.lanes:
+        by_lane[one.lane].append(one)
+    lanes = tuple(tuple(_lane_frames(layout, mine, served)) for mine in by_lane)
+    gaps = tuple(gap for lane, frames in enumerate(lanes) for gap in _gaps(lane, frames))
+    return Replay(layout, shift.seed, lanes, hands, gaps)
+
+
+def _hand_frames(
+    changes: list[HandChange], shift_s: float, served: dict[tuple[int, float], str]
+) -> Iterator[HandFrame]:
+    """What a hand does, change by change; note which service at the creels ends when."""
+    came_from = (changes[0].lane, False)
+    for change, following in zip_longest(changes, changes[1:]):
+        creel = change.end == "creel"
+        until_s = shift_s if following is None else following.at_s
+        if creel and change.state.startswith("serves: "):
+            served[change.lane, until_s] = change.state.removeprefix("serves: ")
+        yield HandFrame(change.at_s, until_s, change.state, change.lane, creel, *came_from)
+        came_from = (change.lane, creel)
+
+
+def _lane_frames(
+    layout: Layout, changes: list[LaneChange], ended: dict[tuple[int, float], str]
+) -> list[LaneFrame]:
+    full = layout.cones_per_lane - 1
+    at_s = clock_s = on_ball_m = 0.0
+    buffer_m = layout.start_buffer_frac * layout.buffer_m
+    winder, feed, balls, reserve = WINDING, "feeding", 0, full
+    whole, dry, runs, arrives = True, False, True, True
+    frames: list[LaneFrame] = []
+    for change in changes:
+        past_s, at_s = change.at_s - at_s, change.at_s
+        clock_s += past_s if runs else 0.0
+        if change.buffer_m is not None and change.on_ball_m is not None:
+            buffer_m, on_ball_m = change.buffer_m, max(change.on_ball_m, 0.0)
+        elif frames:
+            then = frames[-1].moved_to(at_s, layout)
+            buffer_m, on_ball_m = then.buffer_m, then.on_ball_m
+        state = change.state
+        if change.part == "winder":
+            winder = state
+            balls += state == "waits for doff"
+        elif change.part == "belt":
+            runs = runs if state in _ARRIVES else state == "running"
+            arrives = _ARRIVES.get(state, arrives)
+        else:
+            if state != LOADED:
+                served = ended.get((change.lane, at_s), "")
+                if served == "colour":
+                    reserve = full
+                elif served == "load":
+                    reserve = min(reserve + (not dry), full)
+                elif state in ("feeding", STARVED) and whole:
+                    reserve = max(reserve - 1, 0)
+                whole, dry = state not in _STANDS, state == STARVED
+            feed = state
+        if frames and frames[-1].at_s == at_s:
+            frames.pop()
+        frames.append(
+            LaneFrame(
+                at_s, winder, feed, whole, dry, runs, arrives, buffer_m, on_ball_m, balls,
+                reserve, clock_s,
+            )
+        )  # fmt: skip
+    return frames
+
+
+def _gaps(lane: int, frames: tuple[LaneFrame, ...]) -> list[Gap]:
+    found: list[Gap] = []
+    since: float | None = None
+    for frame in frames:
+        if not frame.whole and since is None:
+            since = frame.clock_s
+        elif frame.whole and since is not None:
+            if frame.clock_s > since:
+                found.append(Gap(lane, since, frame.clock_s))
+            since = None
+    if since is not None:
+        found.append(Gap(lane, since, float("inf")))
+    return found

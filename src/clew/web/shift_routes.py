@@ -1,0 +1,146 @@
+"""The address of Shift."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query
+from starlette.requests import Request
+from starlette.responses import HTMLResponse
+
+from clew.line.layout import Layout
+from clew.line.simulate.words import shift_words
+from clew.web import shift_said as words
+from clew.web import shift_view as view
+from clew.web.answers import refuse_not_asked
+from clew.web.figures import Figures
+from clew.web.shift_bars import PATTERNS
+from clew.web.shift_change import change_for, change_shown
+from clew.web.shift_drawing import NARROW, WIDE, shift_drawing
+from clew.web.shift_estimates import estimates_of
+from clew.web.shift_page import (
+    SHIFT_KEYS,
+    ShiftPage,
+    answer_for,
+    clock_words,
+    open_shift,
+    replications_for,
+)
+from clew.web.shift_replay import Replay, replay_for
+from clew.web.shift_strip import HOUR_S, hour_strip, shift_strip
+from clew.web.shift_strip import NARROW as NARROW_STRIP
+from clew.web.shift_strip import WIDE as WIDE_STRIP
+from clew.web.workbench import Workbench
+
+_STEP_S = 300.0
+"""How far the links without script go."""
+
+
+def shift_router(bench: Workbench) -> APIRouter:
+    """Serve Shift: whole, what changes with an input, what takes longer, or an hour's strip."""
+    router = APIRouter()
+
+    @router.get("/shift", include_in_schema=False)
+    def shift(request: Request, part: Annotated[str, Query()] = "") -> HTMLResponse:
+        refuse_not_asked(request, SHIFT_KEYS)
+        mill, units = bench.mill.read().mill, bench.units(request)
+        page, figures = open_shift(mill, request.query_params, units), Figures(units)
+        shown: dict[str, Any] = {"said": None, "change": None, "drawn": None}
+        wants = part == "price" or (not part and bool(request.query_params.get("change")))
+        if page.layout is not None:
+            if part != "price":
+                replay = replay_for(page.layout, page.seed) if page.drawable else None
+                shown["drawn"] = None if replay is None else _drawn(page, replay)
+                if part != "strip":
+                    shown |= _shown(page, page.layout, figures)
+            if wants:
+                ranking = change_for(mill, page.ball.name, page.layout, page.seed)
+                shown["change"] = change_shown(ranking)
+        template = {
+            "answer": "shift_part.html",
+            "price": "shift_change_part.html",
+            "strip": "shift_strip_part.html",
+        }
+        return bench.show(
+            request, template.get(part, "shift.html"), at="shift",
+            status=200 if page.layout is not None else 422, page=page, clock=clock_words, **shown,
+        )  # fmt: skip
+
+    return router
+
+
+def _shown(page: ShiftPage, layout: Layout, figures: Figures) -> dict[str, Any]:
+    """Everything the page arranges around the answer."""
+    answer = answer_for(layout, page.seed, replications_for(layout))
+    numbers, quick, told = lane_numbers(page), estimates_of(layout), shift_words(answer)
+
+    def printed(text: str) -> str:
+        return words.in_readers_units(text, figures)
+
+    return {
+        "answer": answer,
+        "said": {
+            "balls": f"{answer.balls.mean:.0f}",
+            "interval": words.interval_words(answer),
+            "kg": figures.heavy(1000.0 * answer.kg.mean),
+            "holds_up": printed(told.holds_up),
+            "winders": words.winder_words(answer),
+            "reasons": [printed(one) for one in told.reasons[1:]],
+            "second": [printed(one) for one in told.to_do],
+            "caution": told.caution,
+            "mini": words.mini_words(answer),
+            "differ": words.why_they_differ(answer, quick),
+            "estimates": words.estimate_note(quick),
+            "chooser": [printed(one) for one in quick.applies.reasons],
+            "missed": f"{answer.books.missed_m:.1e}\u00a0m",
+        },
+        "winders": {
+            "bars": view.winder_bars(answer, numbers),
+            "key": view.winder_key(answer),
+            "table": view.winder_table(answer, numbers),
+        },
+        "hands": {"bars": view.hand_bars(answer), "key": view.hand_key(answer)},
+        "charts": {
+            "feed": view.feed_chart(answer, figures),
+            "waits": view.waits_chart(answer),
+            "level": view.level_chart(answer),
+        },
+        "tables": {
+            "calls": view.call_table(answer),
+            "estimates": view.estimate_table(answer, quick),
+            "books": view.book_table(answer, figures),
+        },
+        "patterns": PATTERNS,
+    }
+
+
+def lane_numbers(page: ShiftPage) -> tuple[int, ...]:
+    """Number of each lane's winder."""
+    by_lane = {one.lane: one.number for one in page.line.winder}
+    return tuple(by_lane[lane + 1] for lane in range(page.line.lanes))
+
+
+def _drawn(page: ShiftPage, replay: Replay) -> dict[str, Any]:
+    """The drawings of the shift that is shown, at the moment that is asked."""
+    numbers, at_s = lane_numbers(page), min(page.at_s, replay.layout.shift_s)
+    title = f"The line {clock_words(at_s)} into the shift"
+    shift_s = replay.layout.shift_s
+    hour_s = min(HOUR_S * int(at_s / HOUR_S), max(shift_s - 1.0, 0.0) // HOUR_S * HOUR_S)
+    strips = (WIDE_STRIP, NARROW_STRIP)
+    return {
+        "line": [shift_drawing(replay, at_s, numbers, form, title) for form in (WIDE, NARROW)],
+        "hour": [hour_strip(replay, hour_s, at_s, numbers, size) for size in strips],
+        "shift": [shift_strip(replay, at_s, numbers, size) for size in strips],
+        "at_s": at_s,
+        "at": clock_words(at_s),
+        "end": clock_words(shift_s),
+        "shift_s": shift_s,
+        "hour_from": clock_words(hour_s)[:-3],
+        "hour_to": clock_words(min(hour_s + HOUR_S, shift_s))[:-3],
+        "timeline": f"/api/line/shift/timeline?{page.query()}",
+        "before": page.query(at=clock_words(max(at_s - _STEP_S, 0.0))),
+        "after": page.query(at=clock_words(min(at_s + _STEP_S, shift_s))),
+        "another": page.query(seed=str(page.seed + 1)),
+        "moment": words.moment_words(replay, at_s),
+    }
+

@@ -1,0 +1,275 @@
+"""One shift as strips of time: an hour state by state, and the whole shift by parts of it.
+
+Each winder and each hand has a row. A tall block is winding, a hatched one waiting, a hollow one a
+hand at work: shape says what colour says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TypeVar
+
+from markupsafe import Markup, escape
+
+from clew.web.shift_replay import HandFrame, LaneFrame, Replay
+from clew.web.shift_states import doing_words
+
+_Frame = TypeVar("_Frame", LaneFrame, HandFrame)
+
+HOUR_S = 3600.0
+PARTS = 96
+"""The whole shift is shown in so many parts, or fewer where the drawing is narrow."""
+_SHORTEST_S = 60.0
+_LABELLED = 0.025
+"""A rest is labelled where it takes more than this of the width."""
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """Size of a strip: its name, width, room for names, height of a row, size of text."""
+
+    key: str
+    width: float
+    left: float
+    row: float
+    text: float
+
+
+WIDE = Size("wide", 1000.0, 96.0, 27.0, 17.0)
+NARROW = Size("narrow", 400.0, 78.0, 25.0, 15.0)
+
+
+def hour_strip(
+    replay: Replay, from_s: float, at_s: float, numbers: Sequence[int], size: Size
+) -> Markup:
+    """Draw an hour of the shift, state by state.
+
+    Parameters
+    ----------
+    replay : Replay
+        The shift.
+    from_s : float
+        Where the hour begins [s].
+    at_s : float
+        The moment that is marked [s].
+    numbers : sequence of int
+        Number of each lane's winder.
+    size : Size
+        `WIDE` or `NARROW`.
+
+    Returns
+    -------
+    Markup
+        The drawing.
+    """
+    to_s = min(from_s + HOUR_S, replay.layout.shift_s)
+    scale = _Scale(from_s, to_s, size)
+    parts: list[str] = []
+    for row, (frames, number) in enumerate(zip(replay.lanes, numbers, strict=True)):
+        y = scale.y(row)
+        parts.append(scale.label(f"Winder {number}", row))
+        runs: dict[str, list[str]] = {}
+        for begins, ends, frame in _within(frames, from_s, to_s):
+            doing = doing_words(frame.winder)
+            runs.setdefault(doing, []).append(_block(scale, begins, ends, y, _HIGH[doing]))
+        parts += _paths(runs)
+    for hand, mine in enumerate(replay.hands):
+        row = len(numbers) + hand
+        y = scale.y(row) + 6.0
+        parts.append(scale.label(f"Hand {hand + 1}", row, 6.0))
+        runs = {}
+        for begins, ends, doing_now in _within(mine, from_s, to_s):
+            kind = doing_now.state.split(":")[0]
+            runs.setdefault(kind, []).append(_block(scale, begins, ends, y, _HIGH[kind]))
+            if kind == "resting":
+                parts.append(_rest(scale, begins, ends, y))
+        parts += _paths(runs)
+    rows = len(numbers) + len(replay.hands)
+    title = f"What every winder and hand does from {_clock(from_s)} to {_clock(to_s)}"
+    return scale.finished("hour", title, parts, rows, at_s)
+
+
+def shift_strip(
+    replay: Replay, at_s: float, numbers: Sequence[int], size: Size
+) -> Markup:
+    """Draw the whole shift: what part of each few minutes went to what.
+
+    Parameters
+    ----------
+    replay : Replay
+        The shift.
+    at_s : float
+        The moment that is marked [s].
+    numbers : sequence of int
+        Number of each lane's winder.
+    size : Size
+        `WIDE` or `NARROW`.
+
+    Returns
+    -------
+    Markup
+        The drawing.
+    """
+    shift_s = replay.layout.shift_s
+    scale = _Scale(0.0, shift_s, size)
+    parts_s = max(shift_s / (PARTS if size is WIDE else PARTS // 2), _SHORTEST_S)
+    parts: list[str] = []
+    for row, (frames, number) in enumerate(zip(replay.lanes, numbers, strict=True)):
+        parts.append(scale.label(f"Winder {number}", row))
+        spells = ((begins, ends, doing_words(one.winder))
+                  for begins, ends, one in _within(frames, 0.0, shift_s))  # fmt: skip
+        parts += _stacked(scale, spells, parts_s, scale.y(row), ("winding", "served"))
+    for hand, mine in enumerate(replay.hands):
+        row = len(numbers) + hand
+        parts.append(scale.label(f"Hand {hand + 1}", row, 6.0))
+        spans = list(_within(mine, 0.0, shift_s))
+        spells = ((begins, ends, one.state.split(":")[0]) for begins, ends, one in spans)
+        y = scale.y(row) + 6.0
+        parts += _stacked(scale, spells, parts_s, y, ("serves", "walking"))
+        for begins, ends, one in spans:
+            if one.state == "resting":
+                parts.append(_block_of("resting", _block(scale, begins, ends, y, 1.0)))
+                parts.append(_rest(scale, begins, ends, y))
+    rows = len(numbers) + len(replay.hands)
+    minutes = f"{parts_s / 60.0:.0f} minutes" if parts_s >= 90.0 else "minute"
+    title = f"The whole shift: what part of each {minutes} winders wind and hands work"
+    return scale.finished("shift", title, parts, rows, at_s)
+
+
+_HIGH = {
+    "winding": 1.0, "served": 0.5, "waits": 1.0, "dry": 0.3,
+    "serves": 1.0, "walking": 0.35, "resting": 1.0, "idle": 0.06,
+}  # fmt: skip
+"""Height of a state's block, as a part of its row."""
+_FULL = 0.78
+"""Part of a row that is drawn on."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    from_s: float
+    to_s: float
+    size: Size
+
+    def x(self, at_s: float) -> float:
+        part = (at_s - self.from_s) / (self.to_s - self.from_s)
+        return self.size.left + (self.size.width - self.size.left - 14.0) * part
+
+    def y(self, row: int) -> float:
+        """Floor of a row."""
+        return 6.0 + self.size.row * (row + 0.9)
+
+    def label(self, words: str, row: int, lower: float = 0.0) -> str:
+        return (
+            f'<text class="row-name" x="0" y="{self.y(row) + lower - 4:.1f}" '
+            f'font-size="{self.size.text:g}">{escape(words)}</text>'
+        )
+
+    def finished(
+        self, key: str, title: str, parts: list[str], rows: int, at_s: float
+    ) -> Markup:
+        floor = self.y(rows - 1) + 12.0
+        ticks = [
+            f'<path class="tick" d="M{self.x(at):.1f} 4V{floor:.1f}"/>'
+            f'<text class="tick-words" x="{self.x(at):.1f}" y="{floor + self.size.text:.1f}" '
+            f'font-size="{self.size.text:g}">{_clock(at)}</text>'
+            for at in _ticks(self.from_s, self.to_s, 8 if self.size is WIDE else 4)
+        ]
+        mark = ""
+        if self.from_s <= at_s <= self.to_s:
+            mark = f'<path class="now" d="M{self.x(at_s):.1f} 2V{floor:.1f}"/>'
+        high = floor + 1.5 * self.size.text
+        name = f"strip-{key}-{self.size.key}"
+        return Markup(
+            f'<svg class="strip {self.size.key}" viewBox="0 0 {self.size.width:g} {high:.0f}" '
+            f'role="img" aria-labelledby="{name}" data-strip="{key}" data-from="{self.from_s:g}" '
+            f'data-to="{self.to_s:g}" data-left="{self.x(self.from_s):g}" '
+            f'data-right="{self.x(self.to_s):g}"><title id="{name}">{escape(title)}</title>'
+            f"{''.join(ticks)}{''.join(parts)}{mark}</svg>"
+        )
+
+
+def _clock(at_s: float) -> str:
+    return f"{int(at_s) // 3600}:{int(at_s) // 60 % 60:02d}"
+
+
+def _ticks(from_s: float, to_s: float, most: int) -> Iterator[float]:
+    steps = (300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0, 14400.0, 21600.0)
+    step = next((one for one in steps if (to_s - from_s) / one <= most), steps[-1])
+    at = -(-from_s // step) * step
+    while at <= to_s:
+        yield at
+        at += step
+
+
+def _within(
+    frames: Sequence[_Frame], from_s: float, to_s: float
+) -> Iterator[tuple[float, float, _Frame]]:
+    """Spells of time that touch a window, cut to it."""
+    last = len(frames) - 1
+    for place, frame in enumerate(frames):
+        ends = frames[place + 1].at_s if place < last else to_s
+        if ends > from_s and frame.at_s < to_s and ends > frame.at_s:
+            yield max(frame.at_s, from_s), min(ends, to_s), frame
+
+
+def _block(scale: _Scale, begins: float, ends: float, floor: float, high: float) -> str:
+    left, right = scale.x(begins), scale.x(ends)
+    tall = high * _FULL * scale.size.row
+    return f"M{left:.2f} {floor:.1f}v{-tall:.1f}H{right:.2f}v{tall:.1f}z"
+
+
+def _block_of(kind: str, path: str) -> str:
+    return f'<path class="{kind}" d="{path}"/>'
+
+
+def _paths(runs: dict[str, list[str]]) -> Iterator[str]:
+    for kind, blocks in runs.items():
+        yield _block_of(kind, "".join(blocks))
+
+
+def _rest(scale: _Scale, begins: float, ends: float, floor: float) -> str:
+    left, right = scale.x(begins), scale.x(ends)
+    if right - left < _LABELLED * scale.size.width:
+        return ""
+    return (
+        f'<text class="rest-words" x="{(left + right) / 2:.1f}" y="{floor - 5:.1f}" '
+        f'font-size="{scale.size.text * 0.85:g}">rest</text>'
+    )
+
+
+def _stacked(
+    scale: _Scale,
+    spells: Iterator[tuple[float, float, str]],
+    part_s: float,
+    floor: float,
+    kinds: tuple[str, str],
+) -> Iterator[str]:
+    """Blocks on one another in each part of the shift: the first kind, the second, then waiting."""
+    count = max(round((scale.to_s - scale.from_s) / part_s), 1)
+    part_s = (scale.to_s - scale.from_s) / count
+    shares = [dict.fromkeys((*kinds, "waits"), 0.0) for _ in range(count)]
+    for begins, ends, kind in spells:
+        at = begins
+        while at < ends - 1e-9:
+            place = min(int(at / part_s + 1e-9), count - 1)
+            until = min(ends, (place + 1) * part_s) if place < count - 1 else ends
+            if kind in kinds:
+                shares[place][kind] += (until - at) / part_s
+            elif kind in ("waits", "dry"):
+                shares[place]["waits"] += (until - at) / part_s
+            at = until
+    full = _FULL * scale.size.row
+    runs: dict[str, list[str]] = {}
+    for place, share in enumerate(shares):
+        left, right = scale.x(place * part_s), scale.x((place + 1) * part_s)
+        low = floor
+        for kind, one in share.items():
+            tall = one * full
+            if tall > 0.05:
+                runs.setdefault(kind, []).append(
+                    f"M{left:.2f} {low:.2f}v{-tall:.2f}H{right:.2f}v{tall:.2f}z"
+                )
+            low -= tall
+    yield from _paths(runs)

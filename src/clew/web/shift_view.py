@@ -1,0 +1,268 @@
+"""Shift's charts and tables, printed in the reader's units."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from markupsafe import Markup
+
+from clew.line.simulate.answer import ShiftAnswer
+from clew.line.simulate.words import CAUSE_WORDS, FEED_WORDS, KIND_WORDS, percent, said
+from clew.quantities import number
+from clew.web.chart_svg import Chart, Table, drawn
+from clew.web.charts_knots import law_spec
+from clew.web.charts_shift import level_spec
+from clew.web.figures import Figures
+from clew.web.heat_figures import held_together
+from clew.web.shares import share_rows
+from clew.web.shift_bars import Bar, bars, swatch
+from clew.web.shift_estimates import Estimates
+
+HAND_WORDS = {
+    "serving": "serving",
+    "walking": "walking",
+    "resting": "at rest",
+    "idle": "waiting for a call",
+}
+_WAIT_CLASSES_S = ((10, 2), (20, 5), (30, 5), (60, 10), (120, 20), (240, 60))
+"""Classes of waits: up to where [s], and the step of a class, chosen by the longest usual wait."""
+_MOST_CLASSES = 7
+_LEAST_SHOWN = 5e-5
+_HOUR_S = 3600.0
+
+
+def winder_bars(answer: ShiftAnswer, numbers: tuple[int, ...]) -> Markup:
+    """Draw where the seconds of every winder go, all of them together first."""
+    shares = {cause: one.mean for cause, one in answer.winder_share.items()}
+    rows = [Bar("All winders", shares)] + [
+        Bar(f"Winder {number}", lane.winder_share)
+        for number, lane in zip(numbers, answer.lanes, strict=True)
+    ]
+    title = "Where the winders' time goes: " + ", ".join(
+        f"{CAUSE_WORDS[cause]} {percent(share)}" for cause, share in shares.items() if share
+    )
+    return bars("winder-bars", title, rows, CAUSE_WORDS)
+
+
+def winder_key(answer: ShiftAnswer) -> list[tuple[Markup, str, str]]:
+    """Each cause that took time: its pattern, its name, its share with the interval."""
+    return [
+        (swatch(cause), CAUSE_WORDS[cause], _with_interval(one.mean, one.low, one.high))
+        for cause, one in answer.winder_share.items()
+        if one.mean > _LEAST_SHOWN
+    ]
+
+
+def winder_table(answer: ShiftAnswer, numbers: tuple[int, ...]) -> Table:
+    """Shares of every winder's time, and its balls."""
+    causes = [c for c, one in answer.winder_share.items() if one.mean > _LEAST_SHOWN]
+    rows = [
+        ("all", f"{answer.balls.mean:.0f}",
+         *(_share(answer.winder_share[cause].mean) for cause in causes)),
+    ] + [
+        (str(number), f"{lane.balls:.0f}", *(_share(lane.winder_share[c]) for c in causes))
+        for number, lane in zip(numbers, answer.lanes, strict=True)
+    ]  # fmt: skip
+    return Table(("Winder", "Balls", *(CAUSE_WORDS[cause] for cause in causes)), tuple(rows))
+
+
+def _share(share: float) -> str:
+    return held_together(percent(share))
+
+
+def _with_interval(mean: float, low: float, high: float) -> str:
+    if math.isnan(low):
+        return _share(mean)
+    return f"{_share(mean)} ({number(100 * max(low, 0.0), 3)} to {number(100 * high, 3)})"
+
+
+def feed_chart(answer: ShiftAnswer, figures: Figures) -> Chart | None:
+    """Draw what the feed stands for; none where it never stands."""
+    stops = [
+        (one.mean, FEED_WORDS[cause])
+        for cause, one in answer.feed_share.items()
+        if one.mean > _LEAST_SHOWN
+    ]
+    if not stops:
+        return None
+    rows, spec = share_rows(sorted(stops, reverse=True), figures)
+    for row, (share, what) in zip(rows, sorted(stops, reverse=True), strict=True):
+        row["words"] = f"{_share(share)}  {what}".replace("\u00a0", " ")
+    table = Table(
+        ("", "Share of the time", "A shift, all lanes"),
+        tuple((what, _share(share), _minutes(share * _lane_s(answer))) for share, what in stops),
+    )
+    title = "What the feed stands for, as shares of the shift"
+    return drawn("feed-stops", title, spec, {"rows": rows}, table)
+
+
+def _lane_s(answer: ShiftAnswer) -> float:
+    return answer.layout.lanes * answer.layout.shift_s
+
+
+def _minutes(time_s: float) -> str:
+    unit, value = ("min", time_s / 60.0) if time_s < 2 * _HOUR_S else ("h", time_s / _HOUR_S)
+    return f"{number(value, 3)}\u00a0{unit}"
+
+
+def waits_chart(answer: ShiftAnswer) -> Chart | None:
+    """Draw how long full balls wait for their doff; none where nothing was doffed."""
+    longer = dict(answer.waits.share_longer)
+    if not longer:
+        return None
+    step = next(
+        (step for most, step in _WAIT_CLASSES_S if answer.waits.p95_s <= most),
+        _WAIT_CLASSES_S[-1][1],
+    )
+    edges = [step * k for k in range(_MOST_CLASSES)]
+    above = [1.0, *(_longer(longer, edge) for edge in edges[1:])]
+    names = [f"up to {edges[1]} s"]
+    names += [f"{a} to {b} s" for a, b in zip(edges[1:], edges[2:], strict=False)]
+    names.append(f"over {edges[-1]} s")
+    shares = [a - b for a, b in zip(above, [*above[1:], 0.0], strict=True)]
+    most = max(shares)
+    rows = [
+        {
+            "place": place + 0.5,
+            "name": name,
+            "share": share / most,
+            "words": percent(share) if share > 0.0 else "none",
+            "over": False,
+        }
+        for place, (name, share) in enumerate(zip(names, shares, strict=True))
+    ]
+    table = Table(
+        ("A full ball waits", "Of all balls", "Or longer"),
+        tuple(
+            (name, _share(share), _share(more))
+            for name, share, more in zip(names, shares, above, strict=True)
+        ),
+    )
+    title = "How long full balls wait for their doff"
+    data: dict[str, Any] = {"rows": rows, "rules": []}
+    return drawn("waits", title, law_spec(float(len(rows)), False), data, table)
+
+
+def _longer(longer: Mapping[float, float], edge_s: float) -> float:
+    """Share of waits longer than so many seconds, which end a class of 2 s or lie in its middle."""
+    below = max((end for end in longer if end <= edge_s), default=0.0)
+    above = min((end for end in longer if end >= edge_s), default=below)
+    if above == below:
+        return longer.get(below, 0.0)
+    part = (edge_s - below) / (above - below)
+    return longer.get(below, 1.0) * (1.0 - part) + longer[above] * part
+
+
+def level_chart(answer: ShiftAnswer) -> Chart:
+    """Draw how full the buffers stand over the shift."""
+    shift_h = answer.layout.shift_s / _HOUR_S
+    last = len(answer.level_mean) - 1
+    rows = [
+        {"x": shift_h * k / last, "low": 100 * low, "mean": 100 * mean, "high": 100 * high}
+        for k, (low, mean, high) in enumerate(
+            zip(answer.level_low, answer.level_mean, answer.level_high, strict=True)
+        )
+    ]
+    step = next(one for one in (0.25, 0.5, 1, 2, 4) if shift_h / one <= 8.0)
+    ticks = tuple(step * k for k in range(int(shift_h / step + 1e-9) + 1))
+    end = rows[-max(last // 12, 1)]
+    words = [{"x": end["x"], "y": min(max(end["mean"] + 9.0, 8.0), 94.0), "words": "mean"}]
+    table = Table(
+        ("Hours into the shift", "1 lane of 10 below", "Mean", "1 lane of 10 above"),
+        tuple(
+            (number(row["x"], 3), *(f"{row[key]:.0f}\u00a0%" for key in ("low", "mean", "high")))
+            for row in rows[:: max(last // 12, 1)]
+        ),
+    )
+    title = "How full the buffers stand over the shift"
+    return drawn("level", title, level_spec(shift_h, ticks), {"rows": rows, "words": words}, table)
+
+
+def hand_bars(answer: ShiftAnswer) -> Markup:
+    """Draw where the hands' time goes."""
+    shares = _hand_shares(answer)
+    title = "Where the hands' time goes: " + ", ".join(
+        f"{HAND_WORDS[what]} {percent(share)}" for what, share in shares.items()
+    )
+    return bars("hand-bars", title, [Bar("All hands", shares)], HAND_WORDS)
+
+
+def hand_key(answer: ShiftAnswer) -> list[tuple[Markup, str, str]]:
+    """What hands do: its pattern, its name, its share."""
+    return [
+        (swatch(what), HAND_WORDS[what], _share(share))
+        for what, share in _hand_shares(answer).items()
+        if share > _LEAST_SHOWN
+    ]
+
+
+def _hand_shares(answer: ShiftAnswer) -> dict[str, float]:
+    shares = {what: one.mean for what, one in answer.hand_share.items()}
+    return shares | {"idle": max(1.0 - sum(shares.values()), 0.0)}
+
+
+def call_table(answer: ShiftAnswer) -> Table:
+    """Calls answered, by kind."""
+    lanes = answer.layout.lanes
+    return Table(
+        ("Calls answered", "A shift", "A winder an hour"),
+        tuple(
+            (
+                KIND_WORDS[kind],
+                f"{count:.0f}" if count >= 10 else f"{count:.1f}",
+                number(count / lanes / (answer.layout.shift_s / _HOUR_S), 2),
+            )
+            for kind, count in answer.served.items()
+            if count > 0.0
+        ),
+    )
+
+
+def estimate_table(answer: ShiftAnswer, quick: Estimates) -> Table:
+    """The simulation beside the instant estimates."""
+    layout = answer.layout
+    wind = answer.winder_share["winding"]
+    rows = [
+        ("Simulated, everything together", wind.mean, answer.balls.mean),
+        ("What the feed brings", quick.feed_frac, quick.balls(quick.feed_frac, layout)),
+        ("Hands, doffs in step", quick.step_frac, quick.balls(quick.step_frac, layout)),
+        ("Hands, doffs by chance", quick.chance_frac, quick.balls(quick.chance_frac, layout)),
+    ]
+    return Table(
+        ("", "Winders wind", "Balls a shift"),
+        tuple((what, _share(share), f"{balls:.0f}") for what, share, balls in rows),
+    )
+
+
+def book_table(answer: ShiftAnswer, figures: Figures) -> Table:
+    """The books of strand, all shifts together."""
+    books = answer.books
+    shifts = float(answer.replications)
+    rows = (
+        ("there at first", books.initial_m),
+        ("fed", books.laid_m),
+        ("left on the belt before steam", -books.raw_m),
+        ("left after steam and in buffers", -books.steamed_m),
+        ("wound", -books.wound_m),
+        ("wasted", -books.waste_m),
+    )
+    return Table(
+        ("Strand, before steam", "A shift"),
+        tuple((what, _long(metres / shifts, figures)) for what, metres in rows),
+    )
+
+
+def _long(length_m: float, figures: Figures) -> str:
+    value = length_m / (1000.0 if figures.metric else 914.4)
+    unit = "km" if figures.metric else "thousand yd"
+    return f"{value:.3f}\u00a0{unit}".replace("-", "−")
+
+
+def second_words(answer: ShiftAnswer) -> str:
+    """How many balls go second-quality, and why; empty when none does."""
+    second = answer.measures["second_balls"]
+    if second.mean <= 0.0:
+        return ""
+    return f"{said(second)} of these balls go second-quality: their strand stood too long."

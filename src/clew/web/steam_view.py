@@ -1,0 +1,127 @@
+"""Steam's charts and tables, printed in the reader's units."""
+
+from __future__ import annotations
+
+import math
+
+from clew.line.heat.answer import HeatAnswer
+from clew.line.heat.steaming import bulk_share
+from clew.quantities import number
+from clew.web import heat_figures as heat
+from clew.web.chart_svg import Chart, Rows, Table, drawn
+from clew.web.charts_heat import bulk_spec
+from clew.web.figures import Figures
+from clew.web.shares import share_rows
+
+_POINTS = 60
+_FARTHEST = 3.0
+"""A longest dwell farther off than so many times the others is said, not drawn."""
+_LISTED = 8
+
+
+def bulk_chart(answer: HeatAnswer, figures: Figures) -> Chart:
+    """Draw the bulk over the time in steam: where it is full, where steam ends, what is too long.
+
+    Parameters
+    ----------
+    answer : HeatAnswer
+        The answer.
+    figures : Figures
+        The reader's printing.
+
+    Returns
+    -------
+    Chart
+        The drawing with its table. In steam that is too cool the whole curve is dashed: it is that
+        of steam hot enough.
+    """
+    terms, steam = answer.terms, answer.steamed
+    hot = steam.zone_c >= terms.full_bulk_c
+    dwell, full, longest = steam.dwell_s, steam.full_dwell_s, terms.longest_dwell_s
+    rules = [(full, "dashed", f"full bulk {heat.seconds(full)}")] if hot else []
+    rules.append((dwell, "solid", f"out of steam {heat.seconds(dwell)}"))
+    if longest <= _FARTHEST * max(full, dwell):
+        rules.append((longest, "dotted", f"longest {heat.seconds(longest)}"))
+    ends = 1.06 * max(at for at, *_ in rules)
+    rules.sort()
+    levels = len(rules)
+    within = [(dwell * k / _POINTS, "solid" if hot else "dashed") for k in range(_POINTS + 1)]
+    beyond = [(dwell + (ends - dwell) * k / _POINTS, "dotted") for k in range(_POINTS + 1)]
+    data: dict[str, Rows] = {
+        "curve": [
+            {"x": t, "y": 100.0 * bulk_share(t, terms.bulk_tau_s), "dash": dash}
+            for t, dash in within + beyond
+        ],
+        "rules": [
+            {
+                "at": at,
+                "from": 0.0,
+                "dash": dash,
+                "words": words,
+                "level": 100.0 + 14.0 * (levels - place) - 6.0,
+                "align": "left" if at < 0.5 * ends else "right",
+            }
+            for place, (at, dash, words) in enumerate(rules)
+        ],
+        "points": [{"x": dwell, "y": 100.0 * steam.bulk_frac}] if hot else [],
+    }
+    table = Table(
+        ("In steam", "Along the steamer", "Bulk" if hot else "Bulk, were it hot enough"),
+        tuple(
+            (
+                heat.seconds(t),
+                heat.belt_length(t * terms.belt_m_per_s, figures),
+                f"{number(100.0 * bulk_share(t, terms.bulk_tau_s), 3)}\u00a0%",
+            )
+            for t in (dwell * k / _LISTED for k in range(_LISTED + 1))
+        ),
+    )
+    reached = f"{number(100.0 * steam.bulk_frac, 3)} % of the shrink"
+    title = (
+        f"Bulk along the steamer: {reached} after {heat.seconds(dwell)}"
+        if hot
+        else f"Bulk along the steamer, were it hot enough: {reached} after {heat.seconds(dwell)}"
+    )
+    return drawn("bulk", title, bulk_spec(ends, levels), data, table)
+
+
+def bulk_caption(answer: HeatAnswer, figures: Figures) -> str:
+    """Say what the drawn curve is, and what its dashes are."""
+    terms, steam = answer.terms, answer.steamed
+    hot = steam.zone_c >= terms.full_bulk_c
+    said = "Bulk along the steamer; dotted, if it lay there longer."
+    if not hot:
+        said = (
+            f"No full bulk in this steam. Dashed: what steam of "
+            f"{heat.degrees(terms.full_bulk_c, figures)} would give."
+        )
+    far = terms.longest_dwell_s > _FARTHEST * max(steam.full_dwell_s, steam.dwell_s)
+    if far and math.isfinite(terms.longest_dwell_s):
+        said += f" Too long in steam, from {heat.seconds(terms.longest_dwell_s)}, is beyond."
+    return said
+
+
+def steam_chart(answer: HeatAnswer, figures: Figures) -> Chart:
+    """Draw where the steam goes, as shares of what is drawn."""
+    demand = answer.steamed.demand
+    parts = sorted(
+        (
+            (demand.wet_kg_per_h, "warms the yarn and condenses on it"),
+            (demand.losses_kg_per_h, "slots, shell and pipes, as stated"),
+        ),
+        key=lambda part: -part[0],
+    )
+    shares = [(flow / demand.total_kg_per_h, what) for flow, what in parts if flow > 0.0]
+    rows, spec = share_rows(shares, figures)
+    table = Table(
+        ("", "Share", "An hour"),
+        (
+            *(
+                (what, figures.percent(flow / demand.total_kg_per_h, 0), heat.heavy(flow, figures))
+                for flow, what in parts
+            ),
+            ("drawn, all together", "100\u00a0%", heat.heavy(demand.total_kg_per_h, figures)),
+        ),
+    )
+    return drawn("steam", "Where the steam goes, as shares of what is drawn", spec,
+                 {"rows": rows}, table)  # fmt: skip

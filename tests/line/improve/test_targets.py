@@ -1,0 +1,132 @@
+"""Feed speeds and buffers that reach an output: found, doubted, or out of reach."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from clew.faults import BadInput
+from clew.line.improve.changes import with_buffer
+from clew.line.improve.paired import Tried, all_measures, side_by_side
+from clew.line.improve.targets import CLOSE, Target, buffer_for, feed_for
+from clew.line.layout import Layout
+from clew.line.simulate.answer import Estimate
+
+
+def balls(layout: Layout, name: str, replications: int, seed: int) -> Estimate:
+    found = side_by_side([Tried(layout, all_measures)], replications=replications, seed=seed)
+    return found.estimate(0, name)
+
+
+@pytest.fixture(scope="module")
+def wanted(demo_layout: Layout) -> float:
+    """A little less than a shift gives now, so that a slower feed will do."""
+    return 0.97 * balls(demo_layout, "first_balls", 40, 1).mean
+
+
+@pytest.fixture(scope="module")
+def feed(demo_layout: Layout, wanted: float) -> Target:
+    return feed_for(demo_layout, wanted, replications=40, seed=1)
+
+
+def test_the_feed_found_reaches_it_on_the_same_shifts(
+    demo_layout: Layout, wanted: float, feed: Target
+) -> None:
+    assert feed.at is not None
+    assert feed.gives is not None
+    assert feed.gives.mean >= wanted
+    assert feed.at < demo_layout.feed_m_per_s
+    slower = replace(demo_layout, feed_m_per_s=feed.at * (1.0 - 2.0 * CLOSE))
+    assert balls(slower, "first_balls", 40, 1).mean < wanted
+
+
+def test_other_shifts_agree_within_the_interval(
+    demo_layout: Layout, wanted: float, feed: Target
+) -> None:
+    assert feed.low is not None
+    assert feed.at is not None
+    assert feed.high is not None
+    assert feed.low <= feed.at <= feed.high
+    assert feed.high - feed.low < 0.02 * feed.at
+    slow, fast = (
+        balls(replace(demo_layout, feed_m_per_s=one), "first_balls", 400, 77)
+        for one in (feed.low, feed.high)
+    )
+    assert slow.low <= wanted <= fast.high
+
+
+def test_an_interval_is_about_the_root_as_often_as_it_says(small: Layout) -> None:
+    """20 seeds: fewer than 15 hits of a 95 % interval come about 3 times in 10 000."""
+    aim = 0.95 * balls(small, "balls", 4000, 999).mean
+    truth = feed_for(small, aim, output="balls", replications=2000, seed=999)
+    assert truth.at is not None
+    hits = 0
+    for seed in range(20):
+        one = feed_for(small, aim, output="balls", replications=20, seed=seed)
+        hits += (one.low or 0.0) <= truth.at <= (one.high or 100.0)
+    assert hits >= 15
+
+
+def test_the_least_buffer(demo_layout: Layout) -> None:
+    aim = 0.98 * balls(demo_layout, "first_balls", 30, 1).mean
+    found = buffer_for(demo_layout, aim, replications=30, seed=1)
+    assert found.at is not None
+    assert found.gives is not None
+    assert found.gives.mean >= aim
+    assert demo_layout.go_m + demo_layout.loose_m < found.at < demo_layout.buffer_m
+    less = with_buffer(demo_layout, found.at * (1.0 - 2.0 * CLOSE))
+    assert balls(less, "first_balls", 30, 1).mean < aim
+
+
+def test_out_of_reach_says_the_most_and_why(demo_layout: Layout) -> None:
+    fed = feed_for(demo_layout, 3000.0, replications=10, seed=1)
+    assert (fed.at, fed.low, fed.high, fed.gives) == (None, None, None, None)
+    assert fed.most_gives.mean < 3000.0
+    assert fed.most_gives.mean >= fed.now_gives.mean
+    assert "hand" in fed.stands
+    held = buffer_for(demo_layout, 3000.0, replications=10, seed=1)
+    assert held.at is None
+    assert held.most_gives.mean >= held.now_gives.mean
+    assert "feed" in held.stands
+
+
+def test_any_feed_will_do_for_little(small: Layout) -> None:
+    found = feed_for(small, 1.0, replications=5, seed=1)
+    assert found.at == found.low == found.high == found.tried_low
+
+
+def test_one_seed_one_answer(small: Layout) -> None:
+    one, two = (
+        feed_for(small, 200.0, output="balls", replications=10, seed=6, cores=cores)
+        for cores in (1, 2)
+    )
+    assert one == two
+
+
+@pytest.mark.parametrize(
+    ("key", "asked"),
+    [
+        ("wanted", {"wanted": 0.0}),
+        ("output", {"wanted": 10.0, "output": "cones"}),
+        ("replications", {"wanted": 10.0, "replications": 1}),
+    ],
+)
+def test_what_cannot_be_wanted(small: Layout, key: str, asked: dict) -> None:
+    for find in (feed_for, buffer_for):
+        with pytest.raises(BadInput) as bad:
+            find(small, **asked)
+        assert [fault.key for fault in bad.value.faults] == [key]
+
+
+def test_progress_never_passes_its_end(small: Layout) -> None:
+    told: list[tuple[int, int]] = []
+    feed_for(
+        small,
+        200.0,
+        output="balls",
+        replications=5,
+        progress=lambda done, total: told.append((done, total)),
+    )
+    assert all(done <= total for done, total in told)
+    assert [done for done, _ in told] == list(range(1, len(told) + 1))
