@@ -1,8 +1,9 @@
 """Ratios against named baselines, measured in one run: `make bench`.
 
 Each command is timed as a whole process, in turn with its baseline, so that a busy machine slows
-both; the median of the ratios is printed beside the most that is allowed. The cutting plan and the
-law of knots are timed inside this process.
+both; the median of the ratios is printed beside the most that is allowed. The cutting plan, the
+law of knots and the line in time are timed inside this process; a hundred thousand random lines
+run last.
 """
 
 from __future__ import annotations
@@ -17,6 +18,8 @@ from pathlib import Path
 
 import cutting
 import law
+import line_random
+import line_simulate
 
 BIN = Path(sys.executable).parent
 ROUNDS = 9
@@ -100,10 +103,15 @@ def main() -> int:
             found = measure(ratio)
             failed |= found >= ratio.most
             print(f"{ratio.what:<42}{ratio.baseline_words:<44}{found:>7.2f}{ratio.most:>7.1f}")
-        for what, against, found, most in (*cutting.measured(), *law.measured()):
+        for what, against, found, most in (
+            *cutting.measured(),
+            *law.measured(),
+            *line_simulate.measured(),
+        ):
             failed |= most is not None and found >= most
             allowed = "any" if most is None else f"{most:.1f}"
             print(f"{what:<42}{against:<44}{found:>7.2f}{allowed:>7}")
+        failed |= line_random.main() > 0
     return 1 if failed else 0
 
 

@@ -63,13 +63,20 @@ def test_without_changes(mill_dir: Path) -> None:
 
 
 def test_a_wanted_output(mill_dir: Path) -> None:
-    result = run(mill_dir, "--no-changes", "--most-hands", 2, "--wanted", 1690)
+    result = run(mill_dir, "--no-changes", "--most-hands", 2, "--wanted", 1700)
     assert result.exit_code == 0, result.output
     assert "A feed of 30" in result.stdout
-    found = run_json(mill_dir, "--no-changes", "--most-hands", 2, "--wanted", 1690)
+    found = run_json(mill_dir, "--no-changes", "--most-hands", 2, "--wanted", 1700)
     feed = found["targets"]["feed"]
     assert feed["feed_low_m_per_s"] <= feed["feed_m_per_s"] <= feed["feed_high_m_per_s"]
-    assert found["targets"]["buffer"]["gives"]["mean"] >= 1690
+    assert found["targets"]["buffer"]["gives"]["mean"] >= 1700
+
+
+def test_a_wanted_output_of_first_quality(mill_dir: Path) -> None:
+    few = ("--no-changes", "--most-hands", 1, "--wanted", 1600)
+    every, first = run_json(mill_dir, *few), run_json(mill_dir, *few, "--first-quality")
+    assert first["targets"]["feed"]["output"] == "first_balls"
+    assert first["targets"]["feed"]["feed_m_per_s"] > every["targets"]["feed"]["feed_m_per_s"]
 
 
 def test_an_output_out_of_reach_is_a_no(mill_dir: Path) -> None:

@@ -49,8 +49,9 @@ _KEYS = {"wanted": "--wanted", "most_hands": "--most-hands", "may_lose_frac": "-
     "--wanted",
     type=click.FloatRange(0.0, min_open=True),
     default=None,
-    help="First-quality balls wanted of a shift: the feed speed and the buffer that give them.",
+    help="Balls wanted of a shift: the feed speed and the buffer that give them.",
 )
+@click.option("--first-quality", is_flag=True, help="Of --wanted, count first-quality balls only.")
 @click.option("--no-changes", is_flag=True, help="Leave out what else to change.")
 @as_json
 def crew(
@@ -62,6 +63,7 @@ def crew(
     most_hands: int | None,
     may_lose_frac: float,
     wanted: float | None,
+    first_quality: bool,
     no_changes: bool,
     as_json: bool,
 ) -> None:
@@ -90,7 +92,15 @@ def crew(
         if wanted is not None:
             for words, find in (("feed", feed_for), ("buffer", buffer_for)):
                 with sweep_progress(words) as progress:
-                    targets.append(find(layout, wanted, progress=progress, **drawn))
+                    targets.append(
+                        find(
+                            layout,
+                            wanted,
+                            output="first_balls" if first_quality else "balls",
+                            progress=progress,
+                            **drawn,
+                        )
+                    )
         ranking = None
         if not no_changes:
             with sweep_progress("what to change") as progress:

@@ -149,7 +149,12 @@ def _tell(found: WhereAnswer) -> None:
 
 def _tell_change(change: ColourChange) -> None:
     from clew.cli.line_events_file import show_clock
-    from clew.line.tracker.where_words import balls_words, change_words, minutes
+    from clew.line.tracker.where_words import (
+        balls_named,
+        balls_words,
+        change_words,
+        minutes,
+    )
 
     click.echo("")
     click.echo(change_words(change))
@@ -160,14 +165,14 @@ def _tell_change(change: ColourChange) -> None:
                 str(one.lane),
                 str(one.winder),
                 show_clock(one.event.at_s),
-                ", ".join(str(ball) for ball in one.landing.pull),
+                balls_named(one.landing.pull),
                 "-"
                 if one.off_s is None
                 else "off already"
                 if one.off_s <= 0.0
                 else minutes(one.off_s),
-                f"{number(one.old_m, 3)} m",
-                f"{number(one.new_m, 3)} m",
+                f"{one.old_m:.0f} m",
+                f"{one.new_m:.0f} m",
                 balls_words(one.landing.balls),
             )
             for one in change.lanes

@@ -1,4 +1,4 @@
-"""The JSON beside Shift: a shift's accounts as `clew line simulate` gives them, and its timeline."""
+"""The JSON beside Shift: what `clew line simulate` says of a line, and a drawn shift's timeline."""
 
 from __future__ import annotations
 

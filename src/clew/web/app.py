@@ -50,6 +50,7 @@ def create_app(mill_folder: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI
     app = FastAPI(
         title="Clew", version=__version__, docs_url=None, redoc_url=None, lifespan=_warmed
     )
+    app.state.bench = bench
     app.add_middleware(Guard, hosts=tuple(hosts))
     answer_failures(app, bench)
     routers = (
@@ -79,13 +80,15 @@ def create_app(mill_folder: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI
 
 
 @asynccontextmanager
-async def _warmed(_: FastAPI) -> AsyncIterator[None]:
+async def _warmed(app: FastAPI) -> AsyncIterator[None]:
     """Start the slow parts aside, so that the first page does not wait for them."""
-    Thread(target=_warm, name="warm", daemon=True).start()
+    Thread(target=_warm, args=(app.state.bench,), name="warm", daemon=True).start()
     yield
 
 
-def _warm() -> None:
+def _warm(bench: Workbench) -> None:
     from clew.web.chart_svg import warm
+    from clew.web.shift_page import warm_shift
 
     warm()
+    warm_shift(bench.mill)

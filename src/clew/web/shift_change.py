@@ -2,28 +2,68 @@
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 from typing import Any
 
-from clew.line.improve.money import COUNTED, NOT_COUNTED, ShiftPrices, shift_prices_of
-from clew.line.improve.ranking import Ranking, Worth, what_to_change
+from markupsafe import Markup, escape
+
+from clew.line.improve.money import ShiftPrices, shift_prices_of
+from clew.line.improve.ranking import Ranking, what_to_change
+from clew.line.improve.words import NOTHING, ranking_words, with_doubt, worth_said
 from clew.line.layout import Layout
+from clew.line.simulate.answer import Estimate
 from clew.mill.model import Mill
-from clew.quantities import number
 from clew.web.chart_svg import Table
+from clew.web.heat_figures import held_together
+from clew.web.shift_page import replications_for
 
 REPLICATIONS = 60
 """Shifts of each of some sixteen lines, the same for all of them."""
+_FEWEST = 10
+_MINUS = re.compile(r"(?<!\w)-(?=\d)")
+_WIDE, _ROW, _TEXT = 400.0, 46.0, 16.0
+_LEFTMOST = 0.5
+"""Losses are drawn to this part of the largest gain; what goes beyond is cut, and said in words."""
+
+
+def rankable(layout: Layout) -> bool:
+    """Whether a line is quiet enough for its improvements to be ranked while a reader waits."""
+    return replications_for(layout, REPLICATIONS) >= _FEWEST
 
 
 def change_for(mill: Mill, ball_name: str, layout: Layout, seed: int) -> Ranking:
-    """Rank what one improvement of the line is worth, once for a page and its part."""
+    """Rank what one improvement of the line is worth, once for a page and its part.
+
+    Parameters
+    ----------
+    mill : Mill
+        The mill, for its prices.
+    ball_name : str
+        The ball.
+    layout : Layout
+        The line, one that is `rankable`.
+    seed : int
+        What chance depends on.
+
+    Returns
+    -------
+    Ranking
+        What each improvement is worth.
+
+    Raises
+    ------
+    BadInput
+        When the prices cannot be.
+    """
     return _ranking(layout, shift_prices_of(mill, ball_name), seed)
 
 
 @lru_cache(maxsize=32)
 def _ranking(layout: Layout, prices: ShiftPrices | None, seed: int) -> Ranking:
-    return what_to_change(layout, prices, replications=REPLICATIONS, seed=seed)
+    return what_to_change(
+        layout, prices, replications=replications_for(layout, REPLICATIONS), seed=seed
+    )
 
 
 def change_shown(ranking: Ranking) -> dict[str, Any]:
@@ -37,61 +77,93 @@ def change_shown(ranking: Ranking) -> dict[str, Any]:
     Returns
     -------
     dict
-        The best in words, rows for a drawing, a table, and what is counted.
+        The best in words, a drawing, a table, and what else should be known.
     """
-    best = [one for one in ranking.worths if one.told and one.ranked_by.mean > 0.0]
-    currency = "" if ranking.prices is None else ranking.prices.currency
+    headline, *notes = (_printed(one) for one in ranking_words(ranking))
+    better = [one for one in ranking.worths if one.told and one.ranked_by.mean > 0.0]
+    priced = ranking.prices is not None
     return {
-        "best": _best(best, currency),
-        "table": _table(ranking, currency),
-        "priced": ranking.prices is not None,
-        "counted": COUNTED if ranking.prices is not None else "",
-        "not_counted": NOT_COUNTED if ranking.prices is not None else "",
-        "left_out": [f"{one.label}: {one.reason}" for one in ranking.left_out],
+        "headline": headline,
+        "others": [
+            _printed(f"{_capital(one.label)}: {worth_said(ranking, one)}.") for one in better[1:3]
+        ],
+        "notes": notes,
+        "drawing": worth_drawing(ranking),
+        "unit": f"{ranking.prices.currency} a shift"
+        if ranking.prices is not None
+        else "first-quality balls a shift",
+        "table": _table(ranking, priced=priced),
         "replications": ranking.replications,
-        "seed": ranking.seed,
     }
 
 
-def _best(best: list[Worth], currency: str) -> list[str]:
-    if not best:
-        return ["No single improvement that was tried can be told from nothing."]
-    return [f"{_capital(one.label)}: {_worth(one, currency)} a shift." for one in best[:3]]
+def worth_drawing(ranking: Ranking) -> Markup:
+    """Draw what each improvement is worth: a bar from nothing, and the interval on it.
+
+    Parameters
+    ----------
+    ranking : Ranking
+        What each improvement is worth.
+
+    Returns
+    -------
+    Markup
+        The drawing. What cannot be told from nothing is hollow and dashed.
+    """
+    worths = [one.ranked_by for one in ranking.worths]
+    most = max([one.high for one in worths] + [1e-9])
+    least = min([one.low for one in worths] + [0.0])
+    least = max(least, -_LEFTMOST * most) if most > 1e-9 else least
+
+    def x(value: float) -> float:
+        return _WIDE * (min(max(value, least), most) - least) / (most - least)
+
+    parts = []
+    for place, (one, worth) in enumerate(zip(ranking.worths, worths, strict=True)):
+        top = _ROW * place
+        left, right = sorted((x(0.0), x(worth.mean)))
+        kind = "told" if one.told else "untold"
+        side = "gain" if worth.mean >= 0.0 else "loss"
+        parts.append(
+            f'<g class="{kind} {side}"><text x="0" y="{top + _TEXT:.0f}" font-size="{_TEXT:g}">'
+            f'{escape(_capital(one.label))}</text><text class="worth" x="{_WIDE:g}" '
+            f'y="{top + _TEXT:.0f}" font-size="{_TEXT:g}">{_mean(worth)}</text>'
+            f'<rect x="{left:.1f}" y="{top + 22:.0f}" width="{max(right - left, 0.8):.1f}" '
+            f'height="14"/><path class="band" d="M{x(worth.low):.1f} {top + 29:.0f}'
+            f'H{x(worth.high):.1f}"/><path class="zero" d="M{x(0.0):.1f} {top + 18:.0f}v22"/>'
+            + (f'<path class="cut" d="M9 {top + 18:.0f}l-5 22m10 0l5 -22"/>'
+               if worth.low < least else "")
+            + "</g>"
+        )  # fmt: skip
+    return Markup(
+        f'<svg class="worths" viewBox="-1 0 {_WIDE + 2:g} {_ROW * len(worths):.0f}" role="img" '
+        'aria-labelledby="worths-title"><title id="worths-title">What one improvement is worth in '
+        f"a shift, the best first</title>{''.join(parts)}</svg>"
+    )
 
 
 def _capital(label: str) -> str:
     return label[:1].upper() + label[1:]
 
 
-def _worth(one: Worth, currency: str) -> str:
-    worth = one.ranked_by
-    if one.money is not None:
-        return (
-            f"{_sum(worth.mean)} {currency} ({_sum(worth.low)} to {_sum(worth.high)})".replace(
-                " ", "\u00a0", 1
-            )
-        )
-    return f"{_sum(worth.mean)} first-quality balls ({_sum(worth.low)} to {_sum(worth.high)})"
+def _printed(words: str) -> str:
+    """Print minus signs as everywhere else, and keep a number with its unit."""
+    return held_together(_MINUS.sub("\u2212", words))
 
 
-def _sum(value: float) -> str:
-    text = f"{value:.0f}" if abs(value) >= 9.5 else number(value, 2)
-    sign = "" if text.startswith("-") or not text.strip("0.") else "+"
-    return (sign + text).replace("-", "−")
+def _mean(one: Estimate) -> str:
+    return _printed(with_doubt(one, signed=True).partition(" (")[0])
 
 
-def _table(ranking: Ranking, currency: str) -> Table:
-    head: tuple[str, ...] = ("One improvement", "First-quality balls")
-    if ranking.prices is not None:
-        head = (head[0], f"{currency} a shift", "from", "to", head[1])
-    else:
-        head = (*head, "from", "to")
+def _table(ranking: Ranking, *, priced: bool) -> Table:
+    balls = "First-quality balls"
+    currency = "" if ranking.prices is None else ranking.prices.currency
+    head = (
+        ("One improvement", f"{currency} a shift", balls) if priced else ("One improvement", balls)
+    )
     rows = []
     for one in ranking.worths:
-        worth, first = one.ranked_by, one.first_balls
-        label = _capital(one.label) + ("" if one.told else " (cannot be told from nothing)")
-        row = [label, _sum(worth.mean), _sum(worth.low), _sum(worth.high)]
-        if one.money is not None:
-            row.append(_sum(first.mean))
-        rows.append(tuple(row))
+        label = _capital(one.label) + ("" if one.told else f" ({NOTHING})")
+        worth = _printed(with_doubt(one.ranked_by, signed=True))
+        rows.append((label, worth, _mean(one.first_balls)) if priced else (label, worth))
     return Table(head, tuple(rows))

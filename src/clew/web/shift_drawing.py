@@ -1,4 +1,4 @@
-"""The line drawn at a moment of a shift: creel, belt, buffer and winder of each lane, and the hands.
+"""The line drawn at a moment of a shift: creel, belt, buffer, winder of each lane, and the hands.
 
 Two forms of one drawing, a wide and a narrow one; a style sheet shows the one that fits. A script
 moves the same parts that are drawn here, by the places written on the drawing. Words say whatever a
@@ -197,16 +197,21 @@ def hand_place(
 def _stations(layout: Layout, form: Form) -> Iterator[str]:
     """The steamer and the dryer over all lanes, and the names of what stands where."""
     way = form.belt_to - form.belt_from
-    low = form.row * layout.lanes - 6.0
+    tops = [form.top + 1.0]
+    high = form.row * layout.lanes - 6.0
+    if form.below:  # words stand between the lanes
+        tops = [lane_y(form, lane) - 25.0 for lane in range(layout.lanes)]
+        high = 44.0
     for name, from_s, for_s in (
         ("Steam", layout.steam_from_s, layout.steam_s),
         ("Dry", layout.dry_from_s, layout.dry_s),
     ):
         x, wide = form.belt_from + way * from_s / layout.passage_s, way * for_s / layout.passage_s
-        yield (
-            f'<rect class="house {name.lower()}" x="{x:.1f}" y="{form.top + 1:g}" '
-            f'width="{wide:.1f}" height="{low:.0f}" rx="6"/>'
-        )
+        for top in tops:
+            yield (
+                f'<rect class="house {name.lower()}" x="{x:.1f}" y="{top:g}" '
+                f'width="{wide:.1f}" height="{high:.0f}" rx="6"/>'
+            )
         yield _name(name, x + wide / 2, form)
     yield _name("Creel", form.cone - 1.2 * form.cone_step, form)
     yield _name("Buffer", form.buffer + form.buffer_wide / 2, form)
@@ -220,22 +225,21 @@ def _name(name: str, x: float, form: Form) -> str:
     )
 
 
-def _lane(
-    replay: Replay, lane: int, frame: LaneFrame, number: int, form: Form
-) -> Iterator[str]:
+def _lane(replay: Replay, lane: int, frame: LaneFrame, number: int, form: Form) -> Iterator[str]:
     layout = replay.layout
     y = lane_y(form, lane)
     yield (
         f'<g class="lane" data-lane="{lane}" data-winder="{escape(frame.winder)}" '
-        f'data-doing="{doing_words(frame.winder)}" data-belt="{"runs" if frame.runs else "stands"}" '
+        f'data-doing="{doing_words(frame.winder)}" '
+        f'data-belt="{"runs" if frame.runs else "stands"}" '
         f'data-feed="{"whole" if frame.whole else "stands"}" transform="translate(0 {y:g})">'
     )
     yield from _creel(layout, frame, form)
     shift = (frame.clock_s / layout.passage_s * (form.belt_to - form.belt_from)) % _LOOP
     yield f'<path class="belt" d="M{form.belt_from:g} 12H{form.belt_to:g}"/>'
     yield (
-        f'<g clip-path="url(#belt-{form.key})"><path class="lay" transform="translate({shift:.1f} 0)"'
-        f' d="{_coils(form)}"/><g class="gaps">'
+        f'<g clip-path="url(#belt-{form.key})"><path class="lay" '
+        f'transform="translate({shift:.1f} 0)" d="{_coils(form)}"/><g class="gaps">'
     )
     way = form.belt_to - form.belt_from
     for begins, ends in replay.gaps_on(lane, frame.clock_s):
@@ -272,9 +276,7 @@ def _creel(layout: Layout, frame: LaneFrame, form: Form) -> Iterator[str]:
     r = 4.6 if form.below else 7.0
     yield f'<circle class="roller" cx="{form.feed:g}" cy="{-3 - r:g}" r="{r:g}"/>'
     yield f'<circle class="roller" cx="{form.feed:g}" cy="{r - 3:g}" r="{r:g}"/>'
-    yield (
-        f'<path class="cross" d="M{form.feed - 10:g} -13l20 20m0 -20l-20 20"/>'
-    )
+    yield (f'<path class="cross" d="M{form.feed - 10:g} -13l20 20m0 -20l-20 20"/>')
 
 
 def _cone(x: float, size: float) -> str:
@@ -329,12 +331,13 @@ def _winder(layout: Layout, frame: LaneFrame, form: Form) -> Iterator[str]:
 
 def _words(frame: LaneFrame, number: int, form: Form) -> Iterator[str]:
     text = form.text
-    first, second = (-3.0, text * 1.0 - 1.0)
+    first, second, middle, large = -3.0, text - 1.0, text * 0.4, text * 1.4
     if form.below:
-        first = second = form.row * 0.5
+        first = second = middle = form.row * 0.5
+        large = text * 1.1
     yield (
-        f'<text class="number" x="{form.number:g}" y="{text * 0.4 if not form.below else first:.0f}"'
-        f' font-size="{text * (1.4 if not form.below else 1.1):g}">{number}</text>'
+        f'<text class="number" x="{form.number:g}" y="{middle:.0f}" font-size="{large:g}">'
+        f"{number}</text>"
         f'<text class="state" x="{form.words:g}" y="{first:.0f}" font-size="{text:g}">'
         f"{escape(winder_words(frame.winder))}</text>"
     )

@@ -71,7 +71,10 @@ def estimates_of(layout: Layout) -> Estimates:
     per_hand = -(-layout.lanes // layout.hands)
     step = synchronous(per_hand, fill_s=full_s, service_s=layout.doff_s, walk_s=walk_s)
     chance = exponential_service(
-        layout.lanes, min(layout.hands, layout.lanes), run_s=full_s, service_s=layout.doff_s + walk_s
+        layout.lanes,
+        min(layout.hands, layout.lanes),
+        run_s=full_s,
+        service_s=layout.doff_s + walk_s,
     )
     return Estimates(
         feed_frac=min(layout.feed_m_per_s / layout.wind_m_per_s, MOST_SHARE),

@@ -23,6 +23,7 @@ from clew.web.creel_page import Choice
 from clew.web.entries import MOST_TYPED, Asked, Entry, Slider, read_entries, with_faults
 from clew.web.knots_inputs import MOST_SEED, whole_typed
 from clew.web.limits import fault_for
+from clew.web.mill_on_disk import MillOnDisk
 from clew.web.wind_page import NO_LOT, lots_for
 
 REPLICATIONS, SEED = 100, 1
@@ -274,6 +275,22 @@ def _events(layout: Layout) -> float:
 def replications_for(layout: Layout, wanted: int = REPLICATIONS) -> int:
     """Shifts to answer from: as many as wanted, fewer where a shift is so busy that it is slow."""
     return max(min(FEWEST, wanted), min(wanted, int(MOST_EVENTS / _events(layout))))
+
+
+def warm_shift(mill: MillOnDisk) -> None:
+    """Get the simulator ready: the first time on a machine it is compiled, which takes a while.
+
+    Parameters
+    ----------
+    mill : MillOnDisk
+        The mill; one that cannot be read is left to the pages to say so.
+    """
+    try:
+        page = open_shift(mill.read().mill, {}, "metric")
+    except BadInput:
+        return
+    if page.layout is not None:
+        answer_for(page.layout, page.seed, replications_for(page.layout))
 
 
 @lru_cache(maxsize=64)

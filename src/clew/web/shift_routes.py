@@ -8,14 +8,16 @@ from fastapi import APIRouter, Query
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
+from clew.faults import BadInput
 from clew.line.layout import Layout
 from clew.line.simulate.words import shift_words
+from clew.mill.model import Mill
 from clew.web import shift_said as words
 from clew.web import shift_view as view
 from clew.web.answers import refuse_not_asked
 from clew.web.figures import Figures
 from clew.web.shift_bars import PATTERNS
-from clew.web.shift_change import change_for, change_shown
+from clew.web.shift_change import change_for, change_shown, rankable
 from clew.web.shift_drawing import NARROW, WIDE, shift_drawing
 from clew.web.shift_estimates import estimates_of
 from clew.web.shift_page import (
@@ -27,8 +29,8 @@ from clew.web.shift_page import (
     replications_for,
 )
 from clew.web.shift_replay import Replay, replay_for
-from clew.web.shift_strip import HOUR_S, hour_strip, shift_strip
 from clew.web.shift_strip import NARROW as NARROW_STRIP
+from clew.web.shift_strip import SPAN_S, near_strip, shift_strip
 from clew.web.shift_strip import WIDE as WIDE_STRIP
 from clew.web.workbench import Workbench
 
@@ -37,7 +39,7 @@ _STEP_S = 300.0
 
 
 def shift_router(bench: Workbench) -> APIRouter:
-    """Serve Shift: whole, what changes with an input, what takes longer, or an hour's strip."""
+    """Serve Shift: whole, what changes with an input, what takes longer, or a strip of time."""
     router = APIRouter()
 
     @router.get("/shift", include_in_schema=False)
@@ -45,17 +47,16 @@ def shift_router(bench: Workbench) -> APIRouter:
         refuse_not_asked(request, SHIFT_KEYS)
         mill, units = bench.mill.read().mill, bench.units(request)
         page, figures = open_shift(mill, request.query_params, units), Figures(units)
-        shown: dict[str, Any] = {"said": None, "change": None, "drawn": None}
+        shown: dict[str, Any] = {"said": None, "change": None, "change_faults": (), "drawn": None}
+        shown["rankable"] = page.layout is not None and rankable(page.layout)
         wants = part == "price" or (not part and bool(request.query_params.get("change")))
         if page.layout is not None:
-            if part != "price":
-                replay = replay_for(page.layout, page.seed) if page.drawable else None
-                shown["drawn"] = None if replay is None else _drawn(page, replay)
-                if part != "strip":
-                    shown |= _shown(page, page.layout, figures)
-            if wants:
-                ranking = change_for(mill, page.ball.name, page.layout, page.seed)
-                shown["change"] = change_shown(ranking)
+            if part != "price" and page.drawable:
+                shown["drawn"] = _drawn(page, replay_for(page.layout, page.seed))
+            if part not in ("price", "strip"):
+                shown |= _shown(page, page.layout, figures)
+            if wants and shown["rankable"]:
+                shown |= _change(mill, page.ball.name, page.layout, page.seed)
         template = {
             "answer": "shift_part.html",
             "price": "shift_change_part.html",
@@ -67,6 +68,14 @@ def shift_router(bench: Workbench) -> APIRouter:
         )  # fmt: skip
 
     return router
+
+
+def _change(mill: Mill, ball_name: str, layout: Layout, seed: int) -> dict[str, Any]:
+    """What takes longer: what one improvement is worth."""
+    try:
+        return {"change": change_shown(change_for(mill, ball_name, layout, seed))}
+    except BadInput as bad:  # prices that no ranking can be made by
+        return {"change_faults": bad.faults}
 
 
 def _shown(page: ShiftPage, layout: Layout, figures: Figures) -> dict[str, Any]:
@@ -85,7 +94,7 @@ def _shown(page: ShiftPage, layout: Layout, figures: Figures) -> dict[str, Any]:
             "kg": figures.heavy(1000.0 * answer.kg.mean),
             "holds_up": printed(told.holds_up),
             "winders": words.winder_words(answer),
-            "reasons": [printed(one) for one in told.reasons[1:]],
+            "beside": words.beside(told.reasons, figures),
             "second": [printed(one) for one in told.to_do],
             "caution": told.caution,
             "mini": words.mini_words(answer),
@@ -125,22 +134,21 @@ def _drawn(page: ShiftPage, replay: Replay) -> dict[str, Any]:
     numbers, at_s = lane_numbers(page), min(page.at_s, replay.layout.shift_s)
     title = f"The line {clock_words(at_s)} into the shift"
     shift_s = replay.layout.shift_s
-    hour_s = min(HOUR_S * int(at_s / HOUR_S), max(shift_s - 1.0, 0.0) // HOUR_S * HOUR_S)
+    near_s = min(SPAN_S * int(at_s / SPAN_S), max(shift_s - 1.0, 0.0) // SPAN_S * SPAN_S)
     strips = (WIDE_STRIP, NARROW_STRIP)
     return {
         "line": [shift_drawing(replay, at_s, numbers, form, title) for form in (WIDE, NARROW)],
-        "hour": [hour_strip(replay, hour_s, at_s, numbers, size) for size in strips],
+        "near": [near_strip(replay, near_s, at_s, numbers, size) for size in strips],
         "shift": [shift_strip(replay, at_s, numbers, size) for size in strips],
         "at_s": at_s,
         "at": clock_words(at_s),
         "end": clock_words(shift_s),
         "shift_s": shift_s,
-        "hour_from": clock_words(hour_s)[:-3],
-        "hour_to": clock_words(min(hour_s + HOUR_S, shift_s))[:-3],
+        "near_from": clock_words(near_s)[:-3],
+        "near_to": clock_words(min(near_s + SPAN_S, shift_s))[:-3],
         "timeline": f"/api/line/shift/timeline?{page.query()}",
         "before": page.query(at=clock_words(max(at_s - _STEP_S, 0.0))),
         "after": page.query(at=clock_words(min(at_s + _STEP_S, shift_s))),
         "another": page.query(seed=str(page.seed + 1)),
         "moment": words.moment_words(replay, at_s),
     }
-

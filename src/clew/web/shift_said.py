@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from collections.abc import Sequence
 
 from clew.line.simulate.answer import ShiftAnswer
 from clew.line.simulate.words import percent, said
@@ -19,7 +20,7 @@ _KG = re.compile(r"(\d+(?:\.\d+)?) kg\b")
 
 
 def in_readers_units(words: str, figures: Figures) -> str:
-    """Write a room's kilometres and kilograms in the reader's units, numbers held to their units."""
+    """Write a room's kilometres and kilograms in the reader's units, each on one line."""
     if not figures.metric:
         words = _KM.sub(lambda one: f"{number(float(one[1]) / 1.609344, 2)} miles", words)
         words = _KG.sub(lambda one: f"{number(float(one[1]) / 0.45359237, 3)} lb", words)
@@ -75,8 +76,8 @@ def why_they_differ(answer: ShiftAnswer, quick: Estimates) -> str:
 def estimate_note(quick: Estimates) -> str:
     """What the estimates are reckoned with."""
     return held_together(
-        f"A ball fills in {number(quick.full_s, 3)} s, a doff takes {number(quick.doff_s, 3)} s, the "
-        f"walk to the next winder {number(quick.walk_s, 2)} s. In step: synchronous servicing, "
+        f"A ball fills in {number(quick.full_s, 3)} s, a doff takes {number(quick.doff_s, 3)} s, "
+        f"the walk to the next winder {number(quick.walk_s, 2)} s. In step: synchronous servicing, "
         f"{quick.per_hand} winders to a hand. By chance: the finite-source formula, the walk put "
         "to the doff. Neither knows rests, cones to load or the buffer."
     )
@@ -91,10 +92,23 @@ def mini_words(answer: ShiftAnswer) -> tuple[str, str]:
 
 
 def interval_words(answer: ShiftAnswer) -> str:
-    """The interval of the balls, and what one shift of ten goes beyond."""
-    told = said(answer.balls)
+    """The interval of the balls, and what nine shifts of ten give."""
+    told, (low, high) = said(answer.balls), answer.balls_range
     between = told.partition("(")[2].rstrip(")")
-    return f"mean of {answer.replications} simulated shifts, {between}" if between else told
+    shifts = f"{answer.replications} simulated shifts"
+    mean = f"Mean of {shifts} ({between})" if between else f"Mean of {shifts}"
+    return f"{mean}; 9 shifts of 10 give {low} to {high}."
+
+
+def beside(reasons: Sequence[str], figures: Figures) -> dict[str, str]:
+    """Sort the room's sentences to the pictures that they stand beside."""
+    places = {"Feed:": "feed", "Hands:": "hands", "A full ball": "waits", "The line": "joins"}
+    found = dict.fromkeys(places.values(), "")
+    for sentence in reasons:
+        for begins, place in places.items():
+            if sentence.startswith(begins):
+                found[place] = in_readers_units(sentence, figures)
+    return found
 
 
 def moment_words(replay: Replay, at_s: float) -> str:
@@ -102,15 +116,17 @@ def moment_words(replay: Replay, at_s: float) -> str:
     lanes = range(replay.layout.lanes)
     frames = [replay.lane_at(lane, at_s) for lane in lanes]
     counts = Counter(doing_words(frame.winder) for frame in frames)
-    told = [f"{counts[doing]} {_DOING[doing]}" for doing in _DOING if counts[doing]]
+    told = [f"{counts[doing]} {words[counts[doing] > 1]}" for doing, words in DOING.items()
+            if counts[doing]]  # fmt: skip
     belts = sum(not frame.runs for frame in frames)
-    said = f"Of {len(frames)} winders {', '.join(told)}."
-    return f"{said} {belts} of the belts stand." if belts else said
+    line = f"Of {len(frames)} winders {', '.join(told)}."
+    return f"{line} {belts} of the belts {'stand' if belts > 1 else 'stands'}." if belts else line
 
 
-_DOING = {
-    "winding": "wind",
-    "waits": "wait for a hand",
-    "served": "have a hand at work",
-    "dry": "ran dry",
+DOING = {
+    "winding": ("winds", "wind"),
+    "waits": ("waits for a hand", "wait for a hand"),
+    "served": ("has a hand at work", "have a hand at work"),
+    "dry": ("ran dry", "ran dry"),
 }
+"""What one winder does, and what several do."""

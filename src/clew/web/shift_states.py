@@ -38,7 +38,7 @@ _HAND_WORDS = {
     "load": "loads and ties a cone at creel",
     "colour": "ties the next colour at creel",
 }
-BELT_STANDS = "belt stands, buffer full"
+BELT_STANDS = "belt stands: full"
 
 
 def winder_words(state: str) -> str:
@@ -83,8 +83,10 @@ def words_by_state() -> dict[str, object]:
         "feed": [_FEED_WORDS.get(state, "") for state in FEED_ORDER],
         "belt_stands": BELT_STANDS,
         "hand": [
-            _HAND_WORDS.get(state.removeprefix("serves: "), "") or
-            {"walking": "walks to", "resting": "rests, at", "idle": "waits for a call, at"}[state]
+            _HAND_WORDS.get(state.removeprefix("serves: "), "")
+            or {"walking": "walks to", "resting": "rests, at", "idle": "waits for a call, at"}[
+                state
+            ]
             for state in HAND_ORDER
         ],
     }

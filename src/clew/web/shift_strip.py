@@ -1,27 +1,28 @@
-"""One shift as strips of time: an hour state by state, and the whole shift by parts of it.
+"""One shift as strips of time: half an hour state by state, and the whole shift by parts of it.
 
-Each winder and each hand has a row. A tall block is winding, a hatched one waiting, a hollow one a
-hand at work: shape says what colour says.
+Each winder and each hand has a row. A tall dark block is winding, a tall pale one waiting, a low
+hollow one a hand at work: shape says what colour says.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TypeVar
 
 from markupsafe import Markup, escape
 
 from clew.web.shift_replay import HandFrame, LaneFrame, Replay
 from clew.web.shift_states import doing_words
 
-_Frame = TypeVar("_Frame", LaneFrame, HandFrame)
+Spell = tuple[float, float, str]
+"""From when to when [s], and what kind of doing."""
 
-HOUR_S = 3600.0
+SPAN_S = 1800.0
+"""What is shown state by state: half an hour, in which single balls can be told."""
 PARTS = 96
 """The whole shift is shown in so many parts, or fewer where the drawing is narrow."""
 _SHORTEST_S = 60.0
-_LABELLED = 0.025
+_LABELLED = 0.05
 """A rest is labelled where it takes more than this of the width."""
 
 
@@ -40,17 +41,17 @@ WIDE = Size("wide", 1000.0, 96.0, 27.0, 17.0)
 NARROW = Size("narrow", 400.0, 78.0, 25.0, 15.0)
 
 
-def hour_strip(
+def near_strip(
     replay: Replay, from_s: float, at_s: float, numbers: Sequence[int], size: Size
 ) -> Markup:
-    """Draw an hour of the shift, state by state.
+    """Draw half an hour of the shift, state by state.
 
     Parameters
     ----------
     replay : Replay
         The shift.
     from_s : float
-        Where the hour begins [s].
+        Where it begins [s].
     at_s : float
         The moment that is marked [s].
     numbers : sequence of int
@@ -63,36 +64,23 @@ def hour_strip(
     Markup
         The drawing.
     """
-    to_s = min(from_s + HOUR_S, replay.layout.shift_s)
+    to_s = min(from_s + SPAN_S, replay.layout.shift_s)
     scale = _Scale(from_s, to_s, size)
     parts: list[str] = []
     for row, (frames, number) in enumerate(zip(replay.lanes, numbers, strict=True)):
-        y = scale.y(row)
         parts.append(scale.label(f"Winder {number}", row))
-        runs: dict[str, list[str]] = {}
-        for begins, ends, frame in _within(frames, from_s, to_s):
-            doing = doing_words(frame.winder)
-            runs.setdefault(doing, []).append(_block(scale, begins, ends, y, _HIGH[doing]))
-        parts += _paths(runs)
+        spells = _spells(frames, from_s, to_s)
+        parts += _blocks(scale, spells, scale.y(row))
     for hand, mine in enumerate(replay.hands):
         row = len(numbers) + hand
-        y = scale.y(row) + 6.0
         parts.append(scale.label(f"Hand {hand + 1}", row, 6.0))
-        runs = {}
-        for begins, ends, doing_now in _within(mine, from_s, to_s):
-            kind = doing_now.state.split(":")[0]
-            runs.setdefault(kind, []).append(_block(scale, begins, ends, y, _HIGH[kind]))
-            if kind == "resting":
-                parts.append(_rest(scale, begins, ends, y))
-        parts += _paths(runs)
+        parts += _blocks(scale, _spells(mine, from_s, to_s), scale.y(row) + 6.0)
     rows = len(numbers) + len(replay.hands)
     title = f"What every winder and hand does from {_clock(from_s)} to {_clock(to_s)}"
-    return scale.finished("hour", title, parts, rows, at_s)
+    return scale.finished("near", title, parts, rows, at_s)
 
 
-def shift_strip(
-    replay: Replay, at_s: float, numbers: Sequence[int], size: Size
-) -> Markup:
+def shift_strip(replay: Replay, at_s: float, numbers: Sequence[int], size: Size) -> Markup:
     """Draw the whole shift: what part of each few minutes went to what.
 
     Parameters
@@ -117,20 +105,14 @@ def shift_strip(
     parts: list[str] = []
     for row, (frames, number) in enumerate(zip(replay.lanes, numbers, strict=True)):
         parts.append(scale.label(f"Winder {number}", row))
-        spells = ((begins, ends, doing_words(one.winder))
-                  for begins, ends, one in _within(frames, 0.0, shift_s))  # fmt: skip
-        parts += _stacked(scale, spells, parts_s, scale.y(row), ("winding", "served"))
+        spells = _spells(frames, 0.0, shift_s)
+        parts += _stacked(scale, spells, parts_s, scale.y(row), _AT_WINDER)
     for hand, mine in enumerate(replay.hands):
-        row = len(numbers) + hand
+        row, spells = len(numbers) + hand, _spells(mine, 0.0, shift_s)
         parts.append(scale.label(f"Hand {hand + 1}", row, 6.0))
-        spans = list(_within(mine, 0.0, shift_s))
-        spells = ((begins, ends, one.state.split(":")[0]) for begins, ends, one in spans)
         y = scale.y(row) + 6.0
-        parts += _stacked(scale, spells, parts_s, y, ("serves", "walking"))
-        for begins, ends, one in spans:
-            if one.state == "resting":
-                parts.append(_block_of("resting", _block(scale, begins, ends, y, 1.0)))
-                parts.append(_rest(scale, begins, ends, y))
+        parts += _stacked(scale, spells, parts_s, y, _BY_HAND)
+        parts += _blocks(scale, [one for one in spells if one[2] == "resting"], y)
     rows = len(numbers) + len(replay.hands)
     minutes = f"{parts_s / 60.0:.0f} minutes" if parts_s >= 90.0 else "minute"
     title = f"The whole shift: what part of each {minutes} winders wind and hands work"
@@ -142,6 +124,8 @@ _HIGH = {
     "serves": 1.0, "walking": 0.35, "resting": 1.0, "idle": 0.06,
 }  # fmt: skip
 """Height of a state's block, as a part of its row."""
+_AT_WINDER = ("winding", "served", "waits", "dry")
+_BY_HAND = ("serves", "walking")
 _FULL = 0.78
 """Part of a row that is drawn on."""
 
@@ -166,14 +150,12 @@ class _Scale:
             f'font-size="{self.size.text:g}">{escape(words)}</text>'
         )
 
-    def finished(
-        self, key: str, title: str, parts: list[str], rows: int, at_s: float
-    ) -> Markup:
+    def finished(self, key: str, title: str, parts: list[str], rows: int, at_s: float) -> Markup:
         floor = self.y(rows - 1) + 12.0
         ticks = [
             f'<path class="tick" d="M{self.x(at):.1f} 4V{floor:.1f}"/>'
-            f'<text class="tick-words" x="{self.x(at):.1f}" y="{floor + self.size.text:.1f}" '
-            f'font-size="{self.size.text:g}">{_clock(at)}</text>'
+            f'<text class="tick-words{" last" if at >= self.to_s else ""}" x="{self.x(at):.1f}" '
+            f'y="{floor + self.size.text:.1f}" font-size="{self.size.text:g}">{_clock(at)}</text>'
             for at in _ticks(self.from_s, self.to_s, 8 if self.size is WIDE else 4)
         ]
         mark = ""
@@ -203,15 +185,26 @@ def _ticks(from_s: float, to_s: float, most: int) -> Iterator[float]:
         at += step
 
 
-def _within(
-    frames: Sequence[_Frame], from_s: float, to_s: float
-) -> Iterator[tuple[float, float, _Frame]]:
-    """Spells of time that touch a window, cut to it."""
+def _kind(frame: LaneFrame | HandFrame) -> str:
+    if isinstance(frame, LaneFrame):
+        return doing_words(frame.winder)
+    return frame.state.split(":")[0]
+
+
+def _spells(frames: Sequence[LaneFrame | HandFrame], from_s: float, to_s: float) -> list[Spell]:
+    """What one did within a window, from when to when; a kind that goes on is one spell."""
+    spells: list[Spell] = []
     last = len(frames) - 1
     for place, frame in enumerate(frames):
-        ends = frames[place + 1].at_s if place < last else to_s
-        if ends > from_s and frame.at_s < to_s and ends > frame.at_s:
-            yield max(frame.at_s, from_s), min(ends, to_s), frame
+        begins = max(frame.at_s, from_s)
+        ends = min(frames[place + 1].at_s if place < last else to_s, to_s)
+        if ends <= begins:
+            continue
+        kind = _kind(frame)
+        if spells and spells[-1][2] == kind and spells[-1][1] == begins:
+            begins = spells.pop()[0]
+        spells.append((begins, ends, kind))
+    return spells
 
 
 def _block(scale: _Scale, begins: float, ends: float, floor: float, high: float) -> str:
@@ -220,13 +213,21 @@ def _block(scale: _Scale, begins: float, ends: float, floor: float, high: float)
     return f"M{left:.2f} {floor:.1f}v{-tall:.1f}H{right:.2f}v{tall:.1f}z"
 
 
-def _block_of(kind: str, path: str) -> str:
-    return f'<path class="{kind}" d="{path}"/>'
+def _blocks(scale: _Scale, spells: Iterable[Spell], floor: float) -> Iterator[str]:
+    """Blocks side by side, one path for each kind; a rest that is wide enough says so."""
+    runs: dict[str, list[str]] = {}
+    words = ""
+    for begins, ends, kind in spells:
+        runs.setdefault(kind, []).append(_block(scale, begins, ends, floor, _HIGH[kind]))
+        if kind == "resting":
+            words += _rest(scale, begins, ends, floor)
+    yield from _paths(runs)
+    yield words
 
 
 def _paths(runs: dict[str, list[str]]) -> Iterator[str]:
     for kind, blocks in runs.items():
-        yield _block_of(kind, "".join(blocks))
+        yield f'<path class="{kind}" d="{"".join(blocks)}"/>'
 
 
 def _rest(scale: _Scale, begins: float, ends: float, floor: float) -> str:
@@ -241,15 +242,15 @@ def _rest(scale: _Scale, begins: float, ends: float, floor: float) -> str:
 
 def _stacked(
     scale: _Scale,
-    spells: Iterator[tuple[float, float, str]],
+    spells: Iterable[Spell],
     part_s: float,
     floor: float,
-    kinds: tuple[str, str],
+    kinds: tuple[str, ...],
 ) -> Iterator[str]:
-    """Blocks on one another in each part of the shift: the first kind, the second, then waiting."""
+    """Blocks on one another in each part of the shift, kind by kind."""
     count = max(round((scale.to_s - scale.from_s) / part_s), 1)
     part_s = (scale.to_s - scale.from_s) / count
-    shares = [dict.fromkeys((*kinds, "waits"), 0.0) for _ in range(count)]
+    shares = [dict.fromkeys(kinds, 0.0) for _ in range(count)]
     for begins, ends, kind in spells:
         at = begins
         while at < ends - 1e-9:
@@ -257,8 +258,6 @@ def _stacked(
             until = min(ends, (place + 1) * part_s) if place < count - 1 else ends
             if kind in kinds:
                 shares[place][kind] += (until - at) / part_s
-            elif kind in ("waits", "dry"):
-                shares[place]["waits"] += (until - at) / part_s
             at = until
     full = _FULL * scale.size.row
     runs: dict[str, list[str]] = {}

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from itertools import pairwise
 from typing import Any
 
 from markupsafe import Markup
 
 from clew.line.simulate.answer import ShiftAnswer
-from clew.line.simulate.words import CAUSE_WORDS, FEED_WORDS, KIND_WORDS, percent, said
+from clew.line.simulate.words import CAUSE_WORDS, FEED_WORDS, KIND_WORDS, percent
 from clew.quantities import number
 from clew.web.chart_svg import Chart, Table, drawn
 from clew.web.charts_knots import law_spec
@@ -73,13 +74,14 @@ def _share(share: float) -> str:
 
 
 def _with_interval(mean: float, low: float, high: float) -> str:
-    if math.isnan(low):
+    if math.isnan(low) or mean < 0.01:
         return _share(mean)
-    return f"{_share(mean)} ({number(100 * max(low, 0.0), 3)} to {number(100 * high, 3)})"
+    low, mean, high = (100.0 * one for one in (low, mean, high))
+    return f"{mean:.1f}\u00a0% ({low:.1f} to {high:.1f})"
 
 
 def feed_chart(answer: ShiftAnswer, figures: Figures) -> Chart | None:
-    """Draw what the feed stands for; none where it never stands."""
+    """Draw why the feed stands; none where it never stands."""
     stops = [
         (one.mean, FEED_WORDS[cause])
         for cause, one in answer.feed_share.items()
@@ -94,7 +96,7 @@ def feed_chart(answer: ShiftAnswer, figures: Figures) -> Chart | None:
         ("", "Share of the time", "A shift, all lanes"),
         tuple((what, _share(share), _minutes(share * _lane_s(answer))) for share, what in stops),
     )
-    title = "What the feed stands for, as shares of the shift"
+    title = "Why the feed stands, as shares of the shift"
     return drawn("feed-stops", title, spec, {"rows": rows}, table)
 
 
@@ -119,7 +121,7 @@ def waits_chart(answer: ShiftAnswer) -> Chart | None:
     edges = [step * k for k in range(_MOST_CLASSES)]
     above = [1.0, *(_longer(longer, edge) for edge in edges[1:])]
     names = [f"up to {edges[1]} s"]
-    names += [f"{a} to {b} s" for a, b in zip(edges[1:], edges[2:], strict=False)]
+    names += [f"{a} to {b} s" for a, b in pairwise(edges[1:])]
     names.append(f"over {edges[-1]} s")
     shares = [a - b for a, b in zip(above, [*above[1:], 0.0], strict=True)]
     most = max(shares)
@@ -258,11 +260,3 @@ def _long(length_m: float, figures: Figures) -> str:
     value = length_m / (1000.0 if figures.metric else 914.4)
     unit = "km" if figures.metric else "thousand yd"
     return f"{value:.3f}\u00a0{unit}".replace("-", "−")
-
-
-def second_words(answer: ShiftAnswer) -> str:
-    """How many balls go second-quality, and why; empty when none does."""
-    second = answer.measures["second_balls"]
-    if second.mean <= 0.0:
-        return ""
-    return f"{said(second)} of these balls go second-quality: their strand stood too long."

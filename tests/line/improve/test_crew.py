@@ -71,8 +71,8 @@ def test_no_prices_no_best(small: Layout) -> None:
 
 
 def test_a_shift_without_a_ball(small: Layout, demo_prices: ShiftPrices) -> None:
-    """Balls of a thousand kilometres: hands are paid, no cost of a ball is known."""
-    table = crew_table(replace(small, ball_m=1e6), demo_prices, most_hands=2, replications=4)
+    """Balls of ten thousand kilometres: hands are paid, no cost of a ball is known."""
+    table = crew_table(replace(small, ball_m=1e7), demo_prices, most_hands=2, replications=4)
     assert table.cheapest is None
     assert table.richest is not None
     assert table.richest.hands == 1

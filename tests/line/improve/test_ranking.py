@@ -168,7 +168,7 @@ def test_crews_in_words(small: Layout, demo_prices: ShiftPrices) -> None:
     assert "left" in left or "leave" in left
     assert closed.startswith("The formula of random stops")
     assert "no price" in crew_words(crew_table(small, replications=4))[0]
-    none = crew_table(replace(small, ball_m=1e6), demo_prices, replications=4)
+    none = crew_table(replace(small, ball_m=1e7), demo_prices, replications=4)
     assert crew_words(none) == ("No crew makes a first-quality ball.",)
 
 
@@ -181,11 +181,16 @@ def test_lanes_of_one_hand_in_words(small: Layout) -> None:
 
 def test_targets_in_words(small: Layout) -> None:
     far = target_words(feed_for(small, 1e6, replications=4), small.shrink_frac)
-    assert far[0].startswith("No feed reaches 1000000 first-quality balls a shift")
+    assert far[0].startswith("No feed reaches 1000000 balls a shift")
     near = target_words(buffer_for(small, 1.0, replications=4), small.shrink_frac)
     assert near[0].startswith("Any buffer from")
-    now = feed_for(small, 200.0, output="balls", replications=20)
+    now = feed_for(small, 120.0, replications=20)
     assert now.at is not None
     head = target_words(now, small.shrink_frac)[0]
     assert head.startswith(f"A feed of {60.0 * now.at:.1f} m/min (")
-    assert head.endswith("reaches 200 balls a shift.")
+    assert "reaches 120 balls a shift, " in head
+    assert head.endswith("second-quality among them.")
+    first = feed_for(small, 100.0, output="first_balls", replications=20)
+    said = " ".join(target_words(first, small.shrink_frac))
+    assert "first-quality balls a shift" in said
+    assert "in steps" in said

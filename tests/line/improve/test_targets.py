@@ -22,7 +22,7 @@ def balls(layout: Layout, name: str, replications: int, seed: int) -> Estimate:
 @pytest.fixture(scope="module")
 def wanted(demo_layout: Layout) -> float:
     """A little less than a shift gives now, so that a slower feed will do."""
-    return 0.97 * balls(demo_layout, "first_balls", 40, 1).mean
+    return 0.97 * balls(demo_layout, "balls", 40, 1).mean
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +38,7 @@ def test_the_feed_found_reaches_it_on_the_same_shifts(
     assert feed.gives.mean >= wanted
     assert feed.at < demo_layout.feed_m_per_s
     slower = replace(demo_layout, feed_m_per_s=feed.at * (1.0 - 2.0 * CLOSE))
-    assert balls(slower, "first_balls", 40, 1).mean < wanted
+    assert balls(slower, "balls", 40, 1).mean < wanted
 
 
 def test_other_shifts_agree_within_the_interval(
@@ -50,7 +50,7 @@ def test_other_shifts_agree_within_the_interval(
     assert feed.low <= feed.at <= feed.high
     assert feed.high - feed.low < 0.02 * feed.at
     slow, fast = (
-        balls(replace(demo_layout, feed_m_per_s=one), "first_balls", 400, 77)
+        balls(replace(demo_layout, feed_m_per_s=one), "balls", 400, 77)
         for one in (feed.low, feed.high)
     )
     assert slow.low <= wanted <= fast.high
@@ -59,24 +59,37 @@ def test_other_shifts_agree_within_the_interval(
 def test_an_interval_is_about_the_root_as_often_as_it_says(small: Layout) -> None:
     """20 seeds: fewer than 15 hits of a 95 % interval come about 3 times in 10 000."""
     aim = 0.95 * balls(small, "balls", 4000, 999).mean
-    truth = feed_for(small, aim, output="balls", replications=2000, seed=999)
+    truth = feed_for(small, aim, replications=600, seed=999)
     assert truth.at is not None
     hits = 0
     for seed in range(20):
-        one = feed_for(small, aim, output="balls", replications=20, seed=seed)
+        one = feed_for(small, aim, replications=20, seed=seed)
         hits += (one.low or 0.0) <= truth.at <= (one.high or 100.0)
     assert hits >= 15
 
 
 def test_the_least_buffer(demo_layout: Layout) -> None:
-    aim = 0.98 * balls(demo_layout, "first_balls", 30, 1).mean
+    aim = 0.98 * balls(demo_layout, "balls", 30, 1).mean
     found = buffer_for(demo_layout, aim, replications=30, seed=1)
     assert found.at is not None
     assert found.gives is not None
     assert found.gives.mean >= aim
     assert demo_layout.go_m + demo_layout.loose_m < found.at < demo_layout.buffer_m
     less = with_buffer(demo_layout, found.at * (1.0 - 2.0 * CLOSE))
-    assert balls(less, "first_balls", 30, 1).mean < aim
+    assert balls(less, "balls", 30, 1).mean < aim
+
+
+def test_first_quality_balls_where_they_are_asked_for(demo_layout: Layout) -> None:
+    aim = 0.98 * balls(demo_layout, "first_balls", 20, 1).mean
+    found = feed_for(demo_layout, aim, output="first_balls", replications=20, seed=1)
+    assert found.at is not None
+    assert found.gives is not None
+    assert found.gives.mean >= aim
+    fewer = feed_for(demo_layout, aim, replications=20, seed=1)
+    assert fewer.at is not None
+    assert fewer.at < found.at
+    assert fewer.second_balls is not None
+    assert fewer.second_balls.mean > 0.0
 
 
 def test_out_of_reach_says_the_most_and_why(demo_layout: Layout) -> None:
@@ -97,10 +110,7 @@ def test_any_feed_will_do_for_little(small: Layout) -> None:
 
 
 def test_one_seed_one_answer(small: Layout) -> None:
-    one, two = (
-        feed_for(small, 200.0, output="balls", replications=10, seed=6, cores=cores)
-        for cores in (1, 2)
-    )
+    one, two = (feed_for(small, 120.0, replications=10, seed=6, cores=cores) for cores in (1, 2))
     assert one == two
 
 
@@ -123,8 +133,7 @@ def test_progress_never_passes_its_end(small: Layout) -> None:
     told: list[tuple[int, int]] = []
     feed_for(
         small,
-        200.0,
-        output="balls",
+        120.0,
         replications=5,
         progress=lambda done, total: told.append((done, total)),
     )

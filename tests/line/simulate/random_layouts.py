@@ -8,6 +8,7 @@ import numpy as np
 
 from clew.line.layout import KINDS, RULES, Layout
 from clew.line.layout_checks import layout_faults
+from clew.line.simulate.shifts import Handful
 
 
 def random_layout(rng: np.random.Generator) -> Layout:
@@ -26,7 +27,7 @@ def _drawn(rng: np.random.Generator) -> Layout:
         return value if rng.random() < share else 0.0
 
     shift_s = span(60.0, 1500.0)
-    feed = span(0.5, 10.0)
+    feed = span(0.3, 10.0)
     wind = feed * span(0.7, 3.0)
     passage_s = span(2.0, min(300.0, 0.9 * shift_s))
     from_s, to_s, on_s, out_s = np.sort(rng.uniform(0.0, passage_s, 4))
@@ -79,3 +80,14 @@ def _drawn(rng: np.random.Generator) -> Layout:
         shrink_frac=float(rng.uniform(0.0, 0.4)),
         count_tex=span(30.0, 2000.0),
     )
+
+
+def seen(found: Handful) -> dict[str, int]:
+    """What came about on a line, 1 or 0 each."""
+    lanes = found.lanes
+    return {
+        "buffer full": int(lanes["feed_s"][:, :, 1].sum() > 0.0),
+        "feed starved": int(lanes["feed_s"][:, :, 2].sum() > 0.0),
+        "doffs together": int(lanes["balls_together"].sum() > 0.0),
+        "belt stopped": int(lanes["belt_stops"].sum() > 0.0),
+    }

@@ -732,6 +732,7 @@ class Lane:
                 self.say("change")
                 yield from self.served("change")
                 self.marks.popleft()
+                self.count_joins()
                 self.pull_part_ball()
                 self.next_ball()
             else:
@@ -780,9 +781,9 @@ class Lane:
         seconds[_WAIT_CAUSE[call.kind]] += begun_s - call.raised_s - rested_s
 
     def count_joins(self) -> None:
-        """Count the ties that passed the winder."""
-        ties = self.ties
-        while ties and ties[0] <= self.taken_m + _HERE_M:
+        """Count the ties that passed the winder, up to a colour whose part ball is to come."""
+        ties, mark_m = self.ties, self.marks[0] if self.marks else math.inf
+        while ties and ties[0] <= self.taken_m + _HERE_M and ties[0] < mark_m:
             ties.popleft()
             self.joins += 1
 

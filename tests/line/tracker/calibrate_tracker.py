@@ -174,9 +174,10 @@ def table(found: list[Asked]) -> str:
     for low, high in ((0.0, 0.5), (0.5, 0.8), (0.8, 0.95), (0.95, 0.999), (0.999, 1.01)):
         some = [a for a in found if low <= a.stated_best < high]
         if some:
+            right = mean(a.best_right for a in some)
             lines.append(
                 f"  stated {low:.3g} to {min(high, 1.0):.3g}: {len(some)} ties, mean "
-                f"{mean(a.stated_best for a in some):.1%}, right {mean(a.best_right for a in some):.1%}"
+                f"{mean(a.stated_best for a in some):.1%}, right {right:.1%}"
             )
     for level in LEVELS:
         lines.append(

@@ -127,7 +127,7 @@ class MetreLine:
         self.story.events.append(
             Event(
                 self.now_s if at_s is None else at_s, kind,
-                0 if kind.startswith("belt") else self.lane, value, ball, name,
+                self.lane, value, ball, name,
                 key=f"{self.lane}-{len(self.story.events)}",
             )
         )  # fmt: skip
@@ -246,11 +246,13 @@ class MetreLine:
                 self.buffer[0] = [raw * (1.0 - share), [], came_s, longer]
                 self.buffer_m -= raw * share
             self.next_mend_m -= take
-            if self.next_mend_m <= 0.0:
+            mended = self.next_mend_m <= 0.0
+            if mended:
                 self.mend()
             if self.full_m - self.in_ball_m < 1e-9:
                 self.state = "doff"
                 self.back_s = self.now_s + self.habits.doff_s * self.rng.uniform(0.7, 2.5)
+            if mended or self.state == "doff":
                 return
 
     def raw_per_wound(self) -> float:
@@ -266,14 +268,15 @@ class MetreLine:
         """The strand parted at the winder: a little is pulled off, and lost."""
         self.next_mend_m = self.rng.expovariate(1.0 / self.habits.mend_m)
         lost = 0.0
-        self.tell("turns", self.turns())
+        at_s = self.now_s + 0.5 * self.step_s
+        self.tell("turns", self.turns(), at_s=at_s)
         while self.buffer and lost < self.habits.waste_m:
             raw, ties, _, longer = self.buffer.popleft()
             self.buffer_m -= raw
             for name in ties:
                 self.story.landed[name] = Landed(self.ball, self.turns(), self.now_s, True)
             lost += raw * longer / self.raw_per_wound()
-        self.tell("waste", lost)
+        self.tell("waste", lost, at_s=at_s)
 
 
 def pieces(length_m: float) -> list[float]:
@@ -302,6 +305,6 @@ def some_terms(rng: random.Random, lanes: int = 1) -> TrackTerms:
         lanes=lanes, feed_m_per_s=feed, wind_m_per_s=taken * rng.uniform(0.95, 2.0),
         shrink_frac=shrink, strain_frac=strain, passage_s=passage, buffer_m=buffer,
         knot_turns=turns, knot_laid_m=laid,
-        full_turns={lane: full_turns for lane in range(1, lanes + 1)},
+        full_turns=dict.fromkeys(range(1, lanes + 1), full_turns),
         content_m=passage * feed + 0.5 * buffer, cone_m=600.0,
     )  # fmt: skip

@@ -232,7 +232,7 @@ def with_splicer(layout: Layout, splice_s: float) -> Layout | str:
 def with_faster_doff(layout: Layout, less_s: float) -> Layout | str:
     """Doff in so many seconds less [s]."""
     if layout.doff_s <= less_s:
-        return f"a doff takes no more than {layout.doff_s:g} s"
+        return f"a doff takes no more than {layout.doff_s:.3g} s"
     return replace(layout, doff_s=layout.doff_s - less_s)
 
 

@@ -174,6 +174,7 @@ def plain_target(target: Target) -> dict[str, Any]:
         f"{target.setting}_low_{unit}": target.low,
         f"{target.setting}_high_{unit}": target.high,
         "gives": plain_estimate(target.gives),
+        "second_balls": plain_estimate(target.second_balls),
         f"{target.setting}_now_{unit}": target.now,
         "now_gives": plain_estimate(target.now_gives),
         f"{target.setting}_of_most_{unit}": target.most_at,

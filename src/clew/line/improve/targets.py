@@ -14,9 +14,13 @@ from clew.line.layout import Layout, checked_layout
 from clew.line.layout_checks import layout_faults
 from clew.line.simulate.answer import Estimate
 
-Output = Literal["first_balls", "balls"]
-OUTPUTS: tuple[Output, ...] = ("first_balls", "balls")
-"""What may be wanted of a shift: first-quality balls, or full balls of either quality."""
+Output = Literal["balls", "first_balls"]
+OUTPUTS: tuple[Output, ...] = ("balls", "first_balls")
+"""What may be wanted of a shift: full balls of either quality, or first-quality balls.
+
+First-quality balls rise and fall in steps: a belt mostly stops while a full ball waits, so strand
+that stood too long lies at a set distance from a ball's end, and lies in two balls or in three.
+"""
 
 STEPS = 12
 """Settings that are looked at before one is closed in on."""
@@ -34,7 +38,7 @@ class Target:
         What is set.
     wanted : float
         Output wanted of a shift [1].
-    output : {"first_balls", "balls"}
+    output : {"balls", "first_balls"}
         What of.
     now, now_gives : float, Estimate
         The setting as it is [m/s] or [m], and its output.
@@ -43,8 +47,8 @@ class Target:
     low, high : float or None
         Where it lies for the doubt of the mean; the low end is None where no setting can be told
         to miss it, the high end where none surely reaches it [m/s] or [m].
-    gives : Estimate or None
-        The output there.
+    gives, second_balls : Estimate or None
+        The output there, and second-quality balls.
     most_at, most_gives : float, Estimate
         The best setting looked at and its output.
     tried_low, tried_high : float
@@ -64,6 +68,7 @@ class Target:
     low: float | None
     high: float | None
     gives: Estimate | None
+    second_balls: Estimate | None
     most_at: float
     most_gives: Estimate
     tried_low: float
@@ -110,7 +115,7 @@ def feed_for(
     layout: Layout,
     wanted: float,
     *,
-    output: Output = "first_balls",
+    output: Output = "balls",
     replications: int = 200,
     seed: int = 1,
     cores: int | None = None,
@@ -124,7 +129,7 @@ def feed_for(
         The line; the belt keeps its speed.
     wanted : float
         Output wanted of a shift [1].
-    output : {"first_balls", "balls"}
+    output : {"balls", "first_balls"}
         What of.
     replications, seed : int
         How many shifts, 2 or more, and what chance depends on.
@@ -146,8 +151,8 @@ def feed_for(
     Notes
     -----
     Speeds from a fifth of the winders' to a quarter above it are looked at, since past the winders'
-    the feed only stops more often. All meet the same shifts, so the output is a smooth curve of
-    the speed. Its lowest crossing is closed in on by halving; the interval is where the ends of
+    the feed only stops more often. All meet the same shifts, so full balls are a smooth curve of
+    the speed. The lowest crossing is closed in on by halving; the interval is where the ends of
     the output's interval cross. Source: DERIVED.
     """
     asked = _asked(layout, wanted, output, replications, seed)
@@ -165,7 +170,7 @@ def buffer_for(
     layout: Layout,
     wanted: float,
     *,
-    output: Output = "first_balls",
+    output: Output = "balls",
     replications: int = 200,
     seed: int = 1,
     cores: int | None = None,
@@ -179,7 +184,7 @@ def buffer_for(
         The line; winder and belt go on at the same strand as now.
     wanted : float
         Output wanted of a shift [1].
-    output : {"first_balls", "balls"}
+    output : {"balls", "first_balls"}
         What of.
     replications, seed : int
         How many shifts, 2 or more, and what chance depends on.
@@ -262,6 +267,7 @@ def _target(
         low=surely_misses_below,
         high=crossing(lambda one: one.low),
         gives=None if at is None else response.of(at),
+        second_balls=None if at is None else response.all_of(at)["second_balls"],
         most_at=every[best],
         most_gives=gives[best],
         tried_low=every[0],

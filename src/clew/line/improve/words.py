@@ -108,7 +108,7 @@ def ranking_words(ranking: Ranking) -> tuple[str, ...]:
 def _headline(ranking: Ranking) -> str:
     better = [one for one in ranking.worths if one.told and one.ranked_by.mean > 0.0]
     if not better:
-        return "Nothing tried makes a shift better."
+        return "Nothing tried can be told to make a shift better."
     best = better[0]
     also = [one for one in better[1:] if one.ranked_by.high >= best.ranked_by.low]
     near = f" About as much: {also[0].label}." if also else ""
@@ -243,12 +243,20 @@ def target_words(target: Target, shrink_frac: float) -> tuple[str, ...]:
             f"There {target.stands}.",
             now,
         )
+    second = target.second_balls
+    spoilt = "" if second is None else f", {with_doubt(second)} second-quality among them"
+    if target.output == "first_balls":
+        now += (
+            " First-quality balls rise and fall in steps, as spoilt strand lies in two balls or in "
+            "three: a setting nearby may do as well or not."
+        )
+        spoilt = ""
     if target.at == target.tried_low:
         return (f"Any {name} from {said(target.at)} on reaches {wanted}.", now)
-    low = "" if target.low is None else said(target.low)
+    low = "" if target.low is None else said(target.low).removesuffix(" m/min").removesuffix(" m")
     if target.high is None:
         doubt = f"from {low} on; none looked at surely does"
     else:
         doubt = f"{low} to {said(target.high)}"
-    head = f"A {name} of {said(target.at)} ({doubt}) reaches {wanted}."
+    head = f"A {name} of {said(target.at)} ({doubt}) reaches {wanted}{spoilt}."
     return (head, now)

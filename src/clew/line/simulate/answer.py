@@ -76,8 +76,9 @@ class Waits:
     Attributes
     ----------
     mean_s, median_s, p95_s, longest_s : float
-        Mean, half of them, 19 of 20, and the longest of all shifts [s]. The second and third are
-        known to 2 s; NaN when nothing was doffed.
+        Mean, what half of them and what 19 of 20 at most wait, and the longest of all shifts [s].
+        The second and third are known to 2 s, and are the longest where they pass the classes that
+        are counted; NaN when nothing was doffed.
     share_longer : tuple of (float, float)
         Waits longer than so many seconds, as a share of all [s], [1].
     """
@@ -323,7 +324,9 @@ def _waits(sums: Sums) -> Waits:
 
     def within(share: float) -> float:
         at = int(np.searchsorted(below, share))
-        return float(min(ends_s[min(at, len(ends_s) - 1)], sums.longest_wait_s))
+        if at >= len(ends_s) - 1:  # the last class is open
+            return sums.longest_wait_s
+        return float(min(ends_s[at], sums.longest_wait_s))
 
     return Waits(
         mean_s=float(causes["winder_waiting_for_doff_s"] * sums.measures.count / served),

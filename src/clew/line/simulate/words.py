@@ -140,10 +140,9 @@ def _reasons(answer: ShiftAnswer) -> list[str]:
     )
     rest = ", ".join(f"{percent(shares[cause])} {CAUSE_WORDS[cause]}" for cause in others)
     low, high = answer.balls_range
-    reasons = [
-        f"Winders: {percent(shares['winding'])} winding" + (f", {rest}." if rest else "."),
-        f"From shift to shift: 9 of 10 give {low} to {high} balls.",
-    ]
+    reasons = [f"Winders: {percent(shares['winding'])} winding" + (f", {rest}." if rest else ".")]
+    if answer.replications > 1:
+        reasons.append(f"From shift to shift: 9 of 10 give {low} to {high} balls.")
     stops = {cause: one.mean for cause, one in answer.feed_share.items() if one.mean >= 1e-4}
     told = ", ".join(f"{percent(share)} {FEED_WORDS[cause]}" for cause, share in stops.items())
     why = f": {told}." if told else "."
@@ -155,7 +154,7 @@ def _reasons(answer: ShiftAnswer) -> list[str]:
     )
     if answer.waits.share_longer:
         reasons.append(
-            f"A full ball waits {number(answer.waits.mean_s, 2)} s for a hand, 1 of 20 longer than "
+            f"A full ball waits {number(answer.waits.mean_s, 2)} s for a hand, 19 of 20 at most "
             f"{number(answer.waits.p95_s, 3)} s."
         )
     reasons.append(

@@ -13,6 +13,9 @@ from clew.line.tracker.landing import Landing, landing_of, normal_below, normal_
 from clew.line.tracker.place import station_at
 from clew.line.tracker.terms import TrackDoubt, TrackTerms
 
+_BELT_SDS = 3.0
+"""So many standard deviations before its belt time is up a tie is surely still on the belt."""
+
 
 @dataclass(frozen=True, slots=True)
 class Span:
@@ -42,7 +45,8 @@ class TieAnswer:
     to_winder_raw_m : Span
         The same as it was fed [m, raw].
     in_s : Span or None
-        Time until it is at the winder, at the present pace [s]; None while the winder stands.
+        Time until it is at the winder, at the present pace [s], not sooner than a running belt
+        brings it; None while the winder stands.
     station : str
         Where on the line it lies.
     landing : Landing
@@ -188,8 +192,14 @@ def _tie(tie: FedTie, lane: Lane, found: Followed, terms: TrackTerms, sure: floa
     landing = landing_of(tie, lane, found.joint, terms, sure=sure)
     raw_sd = terms.raw_per_laid * now_sd
     mean, sd = found.joint.between(lane.number, tie.fed_m, now, (tie.sd_m**2 + raw_sd**2) ** 0.5)
+    gone_s = lane.belt.reading_s(found.now_s) - lane.belt.reading_s(tie.event.at_s)
+    left_s = terms.passage_s - gone_s
+    # where the winder ran dry all before a tie is wound, and the tie is still on the belt
+    on_belt = left_s > _BELT_SDS * found.joint.doubt.sensor_sd_m / terms.feed_m_per_s
     if tie.seen_s is not None:
         passed = 1.0
+    elif on_belt:
+        passed = 0.0
     elif sd == 0.0:
         passed = 1.0 if mean <= 0.0 else 0.0
     else:
@@ -209,7 +219,12 @@ def _tie(tie: FedTie, lane: Lane, found: Followed, terms: TrackTerms, sure: floa
         to_winder_raw_m=raw,
         in_s=None
         if pace <= 0.0
-        else Span(metres.middle / pace, metres.low / pace, metres.high / pace),
+        else Span(
+            *(
+                max(one / pace, left_s) if left_s > 0.0 else one / pace
+                for one in (metres.middle, metres.low, metres.high)
+            )
+        ),
         station="winder"
         if passed > 0.5
         else station_at(tie.event.at_s, found.now_s, lane.belt, terms),

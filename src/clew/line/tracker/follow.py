@@ -14,8 +14,10 @@ from clew.line.tracker.joint import Joint, Sight, joint_of
 from clew.line.tracker.terms import TrackDoubt, TrackTerms
 from clew.line.tracker.winding import Winding, winding_of
 
-SURE_OF_TIE = 0.99
-"""A tie seen at the winder corrects the count only where it is so sure which tie it was."""
+SURE_OF_TIE = 0.8
+"""A tie seen at the winder corrects the log only where it is so sure which tie it was."""
+MARKED_SEEN = 0.99
+"""From here on the tie that was seen counts as wound in."""
 SCATTER = 0.5
 """What a sensor says differs from time to time by half of what it is off by every time: assumed."""
 _RENEWED = 0.25
@@ -241,7 +243,8 @@ def _seen_tie(
     open_ties = [
         place for place, tie in enumerate(lane.ties) if place > last and tie.event.at_s <= one.at_s
     ]
-    where = f"Lane {lane.number}: a tie seen at {one.at_s:.0f} s"
+    where = f"Lane {lane.number}: a tie seen at {clock_words(one.at_s)}"
+    share = 1.0
     if one.name:
         named = [
             place for place, tie in enumerate(lane.ties)
@@ -251,18 +254,62 @@ def _seen_tie(
             return lane, None, f'{where} as "{one.name}" is none that was under way; not used.'
         chosen = named[0]
     else:
-        found = _likeliest(open_ties, lane, wound, joint, sight_sd, terms, doubt)
-        if found is None:
+        chosen, share = _likeliest(open_ties, lane, wound, joint, sight_sd, terms, doubt)
+        if share < SURE_OF_TIE:
             return lane, None, f"{where} may be more than one tie, or one not told; not used."
-        chosen = found
     tie = lane.ties[chosen]
-    marked = replace(
-        tie, seen_s=one.at_s, seen_wound_m=wound, seen_sd_m=sight_sd / terms.raw_per_laid
+    if share >= MARKED_SEEN:
+        marked = replace(
+            tie, seen_s=one.at_s, seen_wound_m=wound, seen_sd_m=sight_sd / terms.raw_per_laid
+        )
+        ties = (*lane.ties[:chosen], marked, *lane.ties[chosen + 1 :])
+        lane = replace(lane, ties=ties)
+    mean, before_sd = joint.between(lane.number, tie.fed_m, wound)
+    sd = weakened_sd(math.hypot(sight_sd, tie.sd_m), mean, before_sd, share)
+    if sd is None:
+        return lane, None, f"{where} says nothing new of the strand; not used."
+    return lane, Sight(lane.number, tie.fed_m, wound, 0.0, sd), ""
+
+
+def clock_words(at_s: float) -> str:
+    """Write seconds after midnight as a time of day."""
+    whole = round(at_s) % 86_400
+    return f"{whole // 3600:02d}:{whole // 60 % 60:02d}:{whole % 60:02d}"
+
+
+def weakened_sd(sd_m: float, mean_m: float, before_sd_m: float, share: float) -> float | None:
+    """Standard deviation to give a sight that is of the tie it is taken for by a share only.
+
+    Parameters
+    ----------
+    sd_m : float
+        What it would be if it surely were [m].
+    mean_m, before_sd_m : float
+        What was known of the metres between tie and winder before [m].
+    share : float
+        How likely it is of that tie [-].
+
+    Returns
+    -------
+    float or None
+        With it the corrected variance is that of the mixture: p S R/(S + R) + (1 - p) S +
+        p (1 - p) (mean S/(S + R))^2, for S before and R of the sight; None where that is no less
+        than S [m].
+
+    Notes
+    -----
+    Source: probabilistic data association, moments of the mixture, MEMORY.
+    """
+    if share >= 1.0 or before_sd_m == 0.0:
+        return sd_m
+    before, own = before_sd_m**2, sd_m**2
+    gain = before / (before + own)
+    mixed = (
+        share * gain * own + (1.0 - share) * before + share * (1.0 - share) * (gain * mean_m) ** 2
     )
-    ties = (*lane.ties[:chosen], marked, *lane.ties[chosen + 1 :])
-    after = replace(lane, ties=ties)
-    sd = math.hypot(sight_sd, tie.sd_m)
-    return after, Sight(lane.number, tie.fed_m, wound, 0.0, sd), ""
+    if mixed >= before * (1.0 - 1e-9):
+        return None
+    return math.sqrt(mixed * before / (before - mixed))
 
 
 def _likeliest(
@@ -273,8 +320,8 @@ def _likeliest(
     sight_sd_m: float,
     terms: TrackTerms,
     doubt: TrackDoubt,
-) -> int | None:
-    """Choose the tie that stands nearest by its own doubt; None where that is not sure.
+) -> tuple[int, float]:
+    """Choose the tie that stands nearest by its own doubt and how likely it is the one.
 
     Notes
     -----
@@ -291,9 +338,7 @@ def _likeliest(
     # a tie far from where it can be is none, even where every tie is told
     total = sum(weights) + max(untold, 1e-6) * _ties_per_m(lane, terms)
     best = max(range(len(weights)), key=lambda place: weights[place], default=-1)
-    if best < 0 or weights[best] < SURE_OF_TIE * total:
-        return None
-    return places[best]
+    return (places[best], weights[best] / total) if best >= 0 else (-1, 0.0)
 
 
 def _ties_per_m(lane: Lane, terms: TrackTerms) -> float:

@@ -59,23 +59,24 @@ def chance(share: float) -> str:
     """Write a chance in whole per cent; never 100 or 0 where it is not."""
     if share >= _ALL:
         return "sure"
-    return f"{min(max(100.0 * share, 1.0), 99.0 if share < 0.995 else 99.9):.3g} %"
+    return "99.9 %" if share >= 0.995 else f"{max(100.0 * share, 1.0):.0f} %"
 
 
 def _range(span: Span) -> str:
     return f"{number(max(span.low, 0.0), 3)} to {number(max(span.high, 0.0), 3)}"
 
 
-def balls_words(balls: tuple[BallChance, ...]) -> str:
-    """Name the balls with their chances, likeliest first, unlikely ones left out."""
+def balls_words(balls: tuple[BallChance, ...], most: int = 3) -> str:
+    """Name the likeliest balls with their chances, and what is left for all others."""
     ranked = sorted(balls, key=lambda one: (-one.chance, one.ball))
-    named = [one for one in ranked if one.chance >= 0.005] or ranked[:1]
-    if named[0].chance >= _ALL:
-        return f"ball {named[0].ball}"
-    return ", ".join(
-        f"{'ball ' if place == 0 else ''}{one.ball} {chance(one.chance)}"
-        for place, one in enumerate(named)
-    )
+    if ranked[0].chance >= _ALL:
+        return f"ball {ranked[0].ball}"
+    named = [one for one in ranked[:most] if one.chance >= 0.005] or ranked[:1]
+    words = [f"{one.ball} {chance(one.chance)}" for one in named]
+    left = sum(one.chance for one in ranked) - sum(one.chance for one in named)
+    if left >= 0.005:
+        words.append(f"another {chance(left)}")
+    return "ball " + ", ".join(words)
 
 
 def _lands(landing: Landing, *, past: bool) -> str:
@@ -93,8 +94,16 @@ def pull_words(landing: Landing) -> str:
     """Name the balls to pull."""
     if len(landing.pull) == 1:
         return f"pull ball {landing.pull[0]}"
-    listed = ", ".join(str(ball) for ball in landing.pull[:-1])
-    return f"pull balls {listed} and {landing.pull[-1]} and look which has it"
+    return f"pull balls {balls_named(landing.pull)} and look which has it"
+
+
+def balls_named(balls: tuple[int, ...]) -> str:
+    """Write the numbers of balls: ``41``, ``41 and 42``, ``41 to 44``."""
+    if len(balls) > 2 and balls[-1] - balls[0] == len(balls) - 1:
+        return f"{balls[0]} to {balls[-1]}"
+    if len(balls) == 1:
+        return str(balls[0])
+    return f"{', '.join(str(ball) for ball in balls[:-1])} and {balls[-1]}"
 
 
 def _pull(tie: TieAnswer) -> str:

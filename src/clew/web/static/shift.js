@@ -49,7 +49,7 @@ class Player {
     this.watch = new IntersectionObserver((entries) => {
       this.seen = entries.at(-1).isIntersecting;
     });
-    this.watch.observe(this.part);
+    this.watch.observe(this.stage);
   }
 
   // Space plays, arrows go, comma and full stop step; a button or slider that is held keeps its own.
@@ -184,7 +184,7 @@ class Player {
     if (!data) return;
     this.moment = momentOf(data, this.at);
     for (const drawing of this.drawings) drawing.show(data, this.moment, this.at, this.turn);
-    this.hour();
+    this.near();
   }
 
   // Said only when the line stands still, so that nobody is read to without end.
@@ -192,15 +192,20 @@ class Player {
     if (!this.moment) return;
     const counts = new Map();
     for (const lane of this.moment.lanes) counts.set(lane.doing, (counts.get(lane.doing) ?? 0) + 1);
-    const words = { winding: 'wind', waits: 'wait for a hand', served: 'have a hand at work', dry: 'ran dry' };
-    const told = Object.keys(words).filter((one) => counts.has(one)).map((one) => `${counts.get(one)} ${words[one]}`);
+    const words = {
+      winding: ['winds', 'wind'], waits: ['waits for a hand', 'wait for a hand'],
+      served: ['has a hand at work', 'have a hand at work'], dry: ['ran dry', 'ran dry'],
+    };
+    const told = Object.entries(words).filter(([one]) => counts.has(one))
+      .map(([one, said]) => `${counts.get(one)} ${said[counts.get(one) > 1 ? 1 : 0]}`);
     const belts = this.moment.lanes.filter((lane) => !lane.runs).length;
-    this.said.textContent = `Of ${this.moment.lanes.length} winders ${told.join(', ')}.${belts ? ` ${belts} of the belts stand.` : ''}`;
+    const stand = belts ? ` ${belts} of the belts ${belts > 1 ? 'stand' : 'stands'}.` : '';
+    this.said.textContent = `Of ${this.moment.lanes.length} winders ${told.join(', ')}.${stand}`;
   }
 
-  // The strip of the hour follows the moment when it leaves the hour that is drawn.
-  async hour() {
-    const strip = document.querySelector('svg[data-strip="hour"]');
+  // The strip of half an hour follows the moment when it leaves what is drawn.
+  async near() {
+    const strip = document.querySelector('svg[data-strip="near"]');
     if (!strip || this.turning) return;
     const { from, to } = strip.dataset;
     if (this.at >= Number(from) - 0.5 && this.at <= Number(to) + 0.5) return;
@@ -212,8 +217,8 @@ class Player {
       address.searchParams.set('at', clockWords(this.at));
       address.searchParams.set('part', 'strip');
       const html = await (await fetch(address, { headers: { Accept: 'text/html' } })).text();
-      const fresh = new DOMParser().parseFromString(html, 'text/html').getElementById('shift-hour');
-      const old = document.getElementById('shift-hour');
+      const fresh = new DOMParser().parseFromString(html, 'text/html').getElementById('shift-near');
+      const old = document.getElementById('shift-near');
       if (fresh && old && this.alive) {
         old.replaceWith(document.adoptNode(fresh));
         for (const one of fresh.querySelectorAll('svg[data-strip]')) this.clickable(one);

@@ -17,6 +17,7 @@ from clew.line.simulate.loop.states import (
     COLOURING,
     DRY,
     LISTED,
+    NEAR_S,
     NEVER,
     NEW,
     PART_FEED,
@@ -79,6 +80,27 @@ def colour_due(
 
 
 @part
+def wind_s(line: LineRecord, need_m: float, level_m: float, steady: bool) -> float:
+    """Give the least time to wind some strand from a level of the buffer [s].
+
+    Exact while strand arrives without a gap; else as if all that lies and arrives could be taken,
+    since a winder out of step with the rounds of a dry buffer may be ahead of them.
+    """
+    short_m = need_m - line.wind * level_m / max(line.wind - line.feed, 1e-300)
+    at_once_s = need_m / line.wind
+    near_m = 2.0 * NEAR_S * line.wind  # so near, the winder is called before it runs dry
+    if line.wind <= line.feed or short_m <= near_m:
+        return float(at_once_s)
+    if not steady:
+        return float(max(at_once_s, (need_m - level_m) / line.feed))
+    round_m = line.wind * line.go_m / (line.wind - line.feed)
+    rounds = math.floor(short_m / round_m)
+    if short_m - rounds * round_m > near_m:
+        rounds += 1.0
+    return float(at_once_s + rounds * line.go_m / line.feed)
+
+
+@part
 def wake(line: LineRecord, lane: LaneRecord) -> float:
     """Time before which the lane raises no call and loses no cone, if no hand comes: never late."""
     at_s = NEVER
@@ -92,16 +114,8 @@ def wake(line: LineRecord, lane: LaneRecord) -> float:
             elif lane.arrives == 0:
                 toggle_s = lane.toggle_s[lane.toggle_first % lane.toggle_s.size]
                 wait_s += toggle_s + line.passage_s - lane.clock_s
-        spare = line.wind - line.feed
-        if spare > 0.0:
-            before_m = line.wind * level_m / spare
-            if need_m > before_m:
-                round_m = line.wind * line.go_m / spare
-                rounds = math.floor((need_m - before_m) / round_m)
-                wait_s += (rounds + 1.0) * line.go_m / line.feed
-                if need_m - before_m - rounds * round_m < 1e-6 * round_m:
-                    wait_s -= line.go_m / line.feed
-        at_s = lane.at_s + wait_s + need_m / line.wind
+        steady = lane.belt == 1 and lane.arrives == 1 and lane.toggle_first == lane.toggle_next
+        at_s = lane.at_s + wait_s + wind_s(line, need_m, level_m, steady)
     if lane.feed == WHOLE:
         lay_s = (lane.feed_target_m - lane.laid_m) / line.feed
         if lane.belt == 0:

@@ -18,6 +18,7 @@ from clew.line.simulate.loop.states import (
     BROKEN,
     CALLED,
     CHANGE,
+    CLOSE_M,
     CLOSE_S,
     DOFF,
     DRY,
@@ -26,6 +27,7 @@ from clew.line.simulate.loop.states import (
     LOAD,
     MEND,
     MOST_EVENTS,
+    NEAR_S,
     NEVER,
     PART_BELT,
     PART_FEED,
@@ -105,6 +107,9 @@ def advance(  # noqa: PLR0912, PLR0915 -- one step of a lane, whole
 ) -> int:
     """Move a lane to a time, or to the first call it raises; give the number of calls raised."""
     while True:
+        if lane.belt == 0 and lane.buffer_m <= line.restart_m:
+            start_belt(line, lane, tally, now)
+            note(line, lane, now, rows, number, PART_BELT, 1)
         belt, winding = lane.belt, lane.winder == WINDING
         laying = belt == 1 and lane.feed == WHOLE
         rise = line.feed if belt == 1 and lane.arrives == 1 else 0.0
@@ -126,8 +131,6 @@ def advance(  # noqa: PLR0912, PLR0915 -- one step of a lane, whole
                     one_s = (line.go_m - lane.buffer_m) / rise
                     if one_s <= dt_s + CLOSE_S:
                         dt_s, what = one_s, 3
-        elif lane.buffer_m <= line.restart_m:
-            dt_s, what = 0.0, 4
         elif winding:
             one_s = (lane.buffer_m - line.restart_m) / line.wind
             if one_s <= dt_s + CLOSE_S:
@@ -138,7 +141,9 @@ def advance(  # noqa: PLR0912, PLR0915 -- one step of a lane, whole
                 if one_s <= dt_s + CLOSE_S:
                     dt_s, what = one_s, 5
             one_s = (lane.target_m - lane.taken_m) / line.wind
-            if one_s <= dt_s + CLOSE_S:
+            # Old strand before a gap ends just where the tie is that came after it: the winder is
+            # called there and does not run dry, whatever rounding says.
+            if one_s <= dt_s + (NEAR_S if what == 5 else CLOSE_S):
                 dt_s, what = one_s, 6
         if laying:
             one_s = (lane.feed_target_m - lane.laid_m) / line.feed
@@ -163,6 +168,7 @@ def advance(  # noqa: PLR0912, PLR0915 -- one step of a lane, whole
         now.events += 1
 
         if what == 0:
+            lane.at_s = until_s  # calls of one moment are of one age, to the last digit
             return 0
         if now.events > MOST_EVENTS:
             now.fault = WITHOUT_END
@@ -182,11 +188,7 @@ def advance(  # noqa: PLR0912, PLR0915 -- one step of a lane, whole
             lane.winder = WINDING
             note(line, lane, now, rows, number, PART_WINDER, ROW_WINDING)
         elif what == 4:
-            lane.belt = 1
-            stood_s = lane.at_s - lane.stopped_at_s
-            tally.longest_stop_s = max(tally.longest_stop_s, stood_s)
-            spoil(line, lane, now, stood_s)
-            note(line, lane, now, rows, number, PART_BELT, 1)
+            lane.buffer_m = line.restart_m
         elif what == 5:
             lane.buffer_m = 0.0
             lane.winder = DRY
@@ -198,14 +200,14 @@ def advance(  # noqa: PLR0912, PLR0915 -- one step of a lane, whole
             # A re-tie's waste may have reached beyond the change of colour.
             lane.taken_m = max(lane.taken_m, lane.target_m)
             lane.winder = CALLED
-            if lane.ball_to_m <= lane.taken_m:
+            if lane.ball_to_m <= lane.taken_m + CLOSE_M:
                 ball_full(lane, tally, now)
                 raise_call(lane, now, AT_WINDER, DOFF)
-            elif lane.break_at_m <= lane.taken_m:
+            elif lane.colour_at_m <= lane.taken_m + CLOSE_M:
+                raise_call(lane, now, AT_WINDER, CHANGE)
+            else:
                 tally.wind_breaks += 1.0
                 raise_call(lane, now, AT_WINDER, MEND)
-            else:
-                raise_call(lane, now, AT_WINDER, CHANGE)
             note(line, lane, now, rows, number, PART_WINDER, ROW_WAITS + lane.call_kind[AT_WINDER])
             return 1
         else:
@@ -223,6 +225,15 @@ def advance(  # noqa: PLR0912, PLR0915 -- one step of a lane, whole
             note(line, lane, now, rows, number, PART_FEED, lane.feed)
             if raised > 0:
                 return raised
+
+
+@part
+def start_belt(line: LineRecord, lane: LaneRecord, tally: LaneTally, now: NowRecord) -> None:
+    """The buffer has room: the belt goes on, and with it lay-down."""
+    lane.belt = 1
+    stood_s = lane.at_s - lane.stopped_at_s
+    tally.longest_stop_s = max(tally.longest_stop_s, stood_s)
+    spoil(line, lane, now, stood_s)
 
 
 @part

@@ -1,0 +1,333 @@
+"""Shift: its words, its drawing at every moment, its accounts, and faults beside the field."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from clew.line.layout import Layout
+from clew.line.layout_from_mill import layout_of
+from clew.line.simulate.answer import shift_answer
+from clew.line.simulate.timeline import LaneChange, Timeline, timeline
+from clew.mill.model import Mill
+from clew.web.shift_drawing import NARROW, WIDE, Form, ball_radius, hand_place, shift_drawing
+from clew.web.shift_page import REPLICATIONS, SHIFT_KEYS, open_shift
+from clew.web.shift_replay import Replay, replay_of
+from clew.web.shift_strip import SPAN_S, near_strip, shift_strip
+from clew.web.shift_strip import WIDE as WIDE_STRIP
+from clew.web.shift_view import waits_chart
+
+NUMBERS = tuple(range(1, 7))
+
+
+@pytest.fixture(scope="module")
+def line(demo_mill_of_module: Mill) -> Layout:
+    """The demo line, with one hand and many breaks, so that everything happens."""
+    own = layout_of(demo_mill_of_module)
+    return replace(
+        own, hands=1, feed_breaks_per_km=0.1, wind_breaks_per_km=0.1, cones_per_lane=2,
+        colour_at_s=(9000.0,), shift_s=14_400.0,
+    )  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def demo_mill_of_module(tmp_path_factory: pytest.TempPathFactory) -> Mill:
+    """The demo mill."""
+    from clew.mill import read_mill, write_demo
+
+    folder = tmp_path_factory.mktemp("mill") / "demo"
+    write_demo(folder)
+    return read_mill(folder)
+
+
+@pytest.fixture(scope="module")
+def shift(line: Layout) -> Timeline:
+    """One shift of it."""
+    return timeline(line, seed=3)
+
+
+@pytest.fixture(scope="module")
+def played(shift: Timeline) -> Replay:
+    """The same as frames."""
+    return replay_of(shift)
+
+
+def last(changes: list[LaneChange], part: str, at_s: float, otherwise: str) -> str:
+    """The state that the timeline gives last before a moment, read plainly."""
+    said = [one.state for one in changes if one.part == part and one.at_s <= at_s]
+    return said[-1] if said else otherwise
+
+
+def test_at_each_moment_the_drawing_says_what_the_timeline_says(
+    shift: Timeline, played: Replay
+) -> None:
+    seen = set()
+    for at_s in (0.0, 123.4, 3600.0, 7200.5, 9000.0, 9100.0, 10_950.0, 14_399.0):
+        for form in (WIDE, NARROW):
+            drawing = shift_drawing(played, at_s, NUMBERS, form, "the line")
+            drawn = re.findall(r'data-lane="(\d+)" data-winder="([^"]+)"', drawing)
+            assert len(drawn) == played.layout.lanes
+            for lane, winder in drawn:
+                mine = [one for one in shift.lanes if one.lane == int(lane)]
+                assert winder == last(mine, "winder", at_s, "winding")
+                seen.add(winder.split(":")[0].split(" ")[0])
+    assert seen >= {"winding", "waits", "served"}
+
+
+def test_every_change_of_a_winder_begins_a_frame_with_the_timelines_own_figures(
+    shift: Timeline, played: Replay
+) -> None:
+    for change in shift.lanes:
+        frame = played.lane_at(change.lane, change.at_s)
+        if change.part == "winder":
+            assert frame.winder == change.state
+        if change.buffer_m is not None:
+            assert frame.buffer_m == pytest.approx(change.buffer_m, abs=1e-6)
+            assert frame.on_ball_m == pytest.approx(change.on_ball_m, abs=1e-6)
+
+
+def test_between_changes_buffer_and_ball_run_straight_to_the_next(played: Replay) -> None:
+    layout, jumps = played.layout, 0
+    for frames in played.lanes:
+        for before, after in pairwise(frames):
+            there = before.moved_to(after.at_s, layout)
+            gap_m = abs(there.buffer_m - after.buffer_m)
+            mended = before.winder == "served: mend" and after.turns
+            assert gap_m <= (layout.mend_waste_m if mended else 1e-6) + 1e-6
+            jumps += mended
+            assert there.clock_s == pytest.approx(after.clock_s, abs=1e-6)
+    assert jumps > 0
+
+
+def test_the_creel_is_empty_just_when_the_feed_starves(shift: Timeline, played: Replay) -> None:
+    starved = [one for one in shift.lanes if one.part == "feed" and one.state == "starved"]
+    assert len(starved) > 3
+    for one in starved:
+        frame = played.lane_at(one.lane, one.at_s)
+        assert frame.reserve == 0
+        assert frame.dry
+    most = played.layout.cones_per_lane - 1
+    assert {frame.reserve for frames in played.lanes for frame in frames} == set(range(most + 1))
+
+
+def test_balls_are_counted_as_the_tallies_count_them(shift: Timeline, played: Replay) -> None:
+    assert tuple(frames[-1].balls for frames in played.lanes) == shift.balls
+
+
+def test_a_gap_reaches_the_belts_end_when_the_timeline_says_so(
+    shift: Timeline, played: Replay
+) -> None:
+    arrives = [one for one in shift.lanes if one.state == "a gap arrives"]
+    assert len(arrives) > 10
+    for one in arrives:
+        clock_s = played.lane_at(one.lane, one.at_s).clock_s - played.layout.passage_s
+        begins = [gap.from_s for gap in played.gaps if gap.lane == one.lane]
+        assert min(abs(begin - clock_s) for begin in begins) < 1e-6
+
+
+def test_a_belt_shows_the_gaps_that_lie_on_it(played: Replay) -> None:
+    gap = played.gaps[0]
+    middle = 0.5 * (gap.from_s + gap.to_s)
+    ((begins, ends),) = played.gaps_on(gap.lane, middle)
+    assert begins == 0.0
+    assert ends == pytest.approx((middle - gap.from_s) / played.layout.passage_s)
+    assert played.gaps_on(gap.lane, gap.to_s + played.layout.passage_s + 1e-3) == () or any(
+        one.from_s > gap.to_s for one in played.gaps if one.lane == gap.lane
+    )
+
+
+@pytest.mark.parametrize("form", [WIDE, NARROW])
+def test_a_hand_walks_from_where_he_was_to_where_he_serves(played: Replay, form: Form) -> None:
+    layout, crossed = played.layout, 0
+    for before, walk, after in zip(
+        played.hands[0], played.hands[0][1:], played.hands[0][2:], strict=False
+    ):
+        if walk.state != "walking":
+            continue
+        begins = hand_place(layout, walk, 0, walk.at_s, form)
+        ends = hand_place(layout, walk, 0, walk.until_s, form)
+        assert begins == pytest.approx(hand_place(layout, before, 0, walk.at_s, form))
+        assert ends == pytest.approx(hand_place(layout, after, 0, after.at_s, form))
+        crossed += walk.creel != walk.from_creel
+    assert crossed > 5
+
+
+def test_a_ball_grows_as_its_strand_fills_it() -> None:
+    assert ball_radius(0.0, WIDE) == pytest.approx(WIDE.ball_least)
+    assert ball_radius(1.0, WIDE) == pytest.approx(WIDE.ball_most)
+    half = (0.5 * (WIDE.ball_least**3 + WIDE.ball_most**3)) ** (1 / 3)
+    assert ball_radius(0.5, WIDE) == pytest.approx(half)
+
+
+def test_the_strips_give_every_second_a_block(played: Replay) -> None:
+    from clew.web.shift_strip import _spells  # what the paths are made of
+
+    near = near_strip(played, 3600.0, 4000.0, NUMBERS, WIDE_STRIP)
+    assert {'class="winding"', 'class="waits"', 'class="served"'} <= set(
+        re.findall(r'class="\w+"', near)
+    )
+    whole = shift_strip(played, 4000.0, NUMBERS, WIDE_STRIP)
+    assert whole.count('class="winding"') == played.layout.lanes
+    for frames in played.lanes:
+        spells = _spells(frames, 3600.0, 3600.0 + SPAN_S)
+        assert spells[0][0] == 3600.0
+        assert spells[-1][1] == 3600.0 + SPAN_S
+        assert all(a[1] == b[0] for a, b in pairwise(spells))
+
+
+def test_the_page_says_what_the_simulation_says(client: TestClient, demo_mill: Mill) -> None:
+    page = client.get("/shift")
+    assert page.status_code == 200
+    layout = open_shift(demo_mill, {}, "metric").layout
+    assert layout is not None
+    answer = shift_answer(layout, replications=REPLICATIONS, seed=1)
+    assert f'<span class="figure">{answer.balls.mean:.0f}</span> balls a shift' in page.text
+    wind = answer.winder_share["winding"].mean
+    assert f"{100 * wind:.1f}\u00a0%" in page.text
+    assert "Hands hold the line up" in page.text
+    for heading in (
+        "One shift in motion", "The whole shift", "Where the winders’ time goes",
+        "How long a full ball waits", "Why the feed stands", "How full the buffers stand",
+        "What the hands do", "What to change", "Instant estimates beside it", "How it was got",
+    ):  # fmt: skip
+        assert heading in page.text, heading
+
+
+def test_shares_of_a_lane_add_up_on_the_page(client: TestClient) -> None:
+    text = client.get("/shift", params={"hands": "1"}).text
+    widths: dict[float, float] = {}
+    bars = text[text.index('id="winder-bars-title"') :].partition("</svg>")
+    for y, wide in re.findall(r'class="under" x="[\d.]+" y="(\d+)" width="([\d.]+)"', bars[0]):
+        widths[float(y)] = widths.get(float(y), 0.0) + float(wide)
+    assert len(widths) == 7
+    assert all(wide == pytest.approx(400.0, abs=1.5) for wide in widths.values())
+
+
+def test_waits_are_sorted_into_classes_that_add_up(demo_mill: Mill) -> None:
+    answer = shift_answer(layout_of(demo_mill, hands=1), replications=8, seed=1)
+    chart = waits_chart(answer)
+    assert chart is not None
+    shares = [float(row[1].split("\u00a0")[0]) for row in chart.table.rows if row[1] != "0\u00a0%"]
+    assert sum(shares) == pytest.approx(100.0, abs=1.0)
+    assert chart.table.rows[0][2] == "100\u00a0%"
+
+
+def test_values_tried_change_the_answer_and_are_kept(client: TestClient) -> None:
+    text = client.get("/shift", params={"hands": "3", "doff_time": "5 s", "buffer": "500 m"}).text
+    assert 'value="5 s"' in text
+    assert 'value="500 m"' in text
+    assert re.search(r'id="hands" name="hands" value="3"', text)
+    more = int(re.search(r'class="figure">(\d+)<', text)[1])  # type: ignore[index]
+    less = int(re.search(r'class="figure">(\d+)<', client.get("/shift").text)[1])  # type: ignore[index]
+    assert more > less
+    assert "hands=3" in text[text.index("data-timeline") :][:300]
+
+
+def test_without_script_a_moment_is_asked_by_address(client: TestClient) -> None:
+    for at in ("2:30", "2:30:00", "150 min", "2.5 h"):
+        text = client.get("/shift", params={"at": at}).text
+        assert "The line 2:30:00 into the shift" in text
+        assert "From 2:30 to 3:00" in text
+        assert "at=2%3A35%3A00" in text
+        assert "at=2%3A25%3A00" in text
+
+
+@pytest.mark.parametrize(
+    ("asked", "key", "words"),
+    [
+        ({"hands": "0"}, "hands", "a whole number from 1 to 16"),
+        ({"hands": "2.5"}, "hands", "a whole number from 1 to 16"),
+        ({"feed_speed": "fast"}, "feed_speed", "not a quantity"),
+        ({"feed_speed": "7000 m/min"}, "feed_speed", "6000 m/min"),
+        ({"buffer": "0 m"}, "buffer", ""),
+        ({"doff_time": "0 s"}, "doff_time", "86400 s"),
+        ({"shift_time": "30 h"}, "shift_time", ""),
+        ({"shift_time": "20 min"}, "shift_time", "fewer or shorter breaks"),
+    ],
+)
+def test_what_is_wrong_stands_beside_the_field(
+    client: TestClient, asked: dict[str, str], key: str, words: str
+) -> None:
+    page = client.get("/shift", params=asked)
+    assert page.status_code == 422
+    beside = re.search(rf'<p class="fault" id="{key}-fault" data-live>([^<]*)</p>', page.text)
+    assert beside is not None
+    assert beside[1]
+    assert words in beside[1]
+    assert "No answer until this is put right" in page.text
+    assert "data-player" not in page.text
+
+
+def test_a_moment_outside_the_shift_is_refused_in_words(client: TestClient) -> None:
+    page = client.get("/shift", params={"at": "9:00"})
+    assert page.status_code == 422
+    assert "no moment of the shift" in page.text
+    assert "from 0:00 to 8:00:00" in page.text
+
+
+def test_parts_carry_what_changes_and_no_more(client: TestClient) -> None:
+    part = client.get("/shift", params={"part": "answer"}).text
+    assert "<html" not in part
+    for one in ("words", "shift-line", "mini", "answer", "more", "hands-fault"):
+        assert f'id="{one}"' in part, one
+    assert 'id="change"' not in part
+    later = client.get("/shift", params={"part": "price"}).text
+    assert re.findall(r' id="(\w+)" data-live', later) == ["change"]
+    assert "One more hand" in later
+    strip = client.get("/shift", params={"part": "strip", "at": "1:10"}).text
+    assert "From 1:00 to 1:30" in strip
+
+
+def test_what_to_change_can_be_asked_without_script(client: TestClient) -> None:
+    plain, asked = client.get("/shift").text, client.get("/shift", params={"change": "yes"}).text
+    assert "Rank what one improvement is worth" in plain
+    assert "One more hand" not in plain
+    assert "One more hand" in asked
+    assert 'class="worths"' in asked
+
+
+def test_yards_and_pounds_are_said_to_who_reads_them(client: TestClient) -> None:
+    client.cookies.set("clew_units", "yard")
+    text = client.get("/shift").text
+    assert re.search(r"balls a shift, [\d.]+\u00a0lb", text)
+    assert "yd/min" in text
+    assert "miles each" in text
+    client.cookies.clear()
+
+
+def test_every_line_of_the_demo_mill_has_its_shift(client: TestClient, demo_mill: Mill) -> None:
+    for ball in demo_mill.ball:
+        page = client.get("/shift", params={"ball": ball.name, "lot": "none"})
+        assert page.status_code == 200
+        assert "data-player" in page.text
+
+
+def test_a_name_that_is_not_asked_is_refused(client: TestClient) -> None:
+    page = client.get("/shift", params={"crewe": "3"})
+    assert page.status_code == 422
+    assert "nothing of that name is asked here" in page.text
+    assert "hands" in SHIFT_KEYS
+
+
+def test_a_shift_too_busy_to_draw_is_still_accounted(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("clew.web.shift_page.MOST_DRAWN", 10)
+    page = client.get("/shift")
+    assert page.status_code == 200
+    assert "too many changes to be drawn" in page.text
+    assert "Where the winders’ time goes" in page.text
+    said = client.get("/api/line/shift/timeline")
+    assert said.status_code == 422
+
+
+def test_the_mill_that_cannot_be_read_is_left_to_the_pages(tmp_path: Path) -> None:
+    from clew.web.mill_on_disk import MillOnDisk
+    from clew.web.shift_page import warm_shift
+
+    warm_shift(MillOnDisk(tmp_path))
