@@ -20,6 +20,7 @@ import cutting
 import law
 import line_random
 import line_simulate
+import line_sweep
 
 BIN = Path(sys.executable).parent
 ROUNDS = 9
@@ -107,6 +108,7 @@ def main() -> int:
             *cutting.measured(),
             *law.measured(),
             *line_simulate.measured(),
+            *line_sweep.measured(),
         ):
             failed |= most is not None and found >= most
             allowed = "any" if most is None else f"{most:.1f}"

@@ -48,6 +48,9 @@ KERNELS = (
     "test_release",
     "test_path",
     "test_cutting",
+    "test_random_lines",
+    "test_shift_agrees",
+    "test_timeline",
 )
 """Files whose name starts so run a compiled kernel directly."""
 

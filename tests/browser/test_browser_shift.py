@@ -157,10 +157,10 @@ def test_keys_play_go_and_step(open_page: OpenPage) -> None:
     page.keyboard.press("ArrowLeft")
     assert seconds(page) == 3590
     page.keyboard.press(".")
-    page.wait_for_function("document.querySelector('[data-clock]').textContent > '0:59:50'")
+    page.wait_for_function("() => document.querySelector('[data-clock]').textContent > '0:59:50'")
     assert 3590 < seconds(page) < 3620
     page.keyboard.press(",")
-    page.wait_for_function("document.querySelector('[data-clock]').textContent <= '0:59:50'")
+    page.wait_for_function("() => document.querySelector('[data-clock]').textContent <= '0:59:50'")
     page.keyboard.press(" ")
     expect(page.get_by_role("button", name="Pause")).to_be_visible()
     page.keyboard.press(" ")

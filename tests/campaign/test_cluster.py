@@ -11,11 +11,12 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import ExitStack
+from contextlib import ExitStack, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from swept_functions import (
     Setting,
     Summary,
@@ -31,6 +32,7 @@ from clew.campaign.checkpoint import Checkpoint
 from clew.campaign.cluster import on_cluster
 from clew.campaign.stop import Stop
 from clew.campaign.sweep import SweepInterrupted, sweep
+from clew.cli import line_sweep
 from clew.faults import BadInput
 
 from .conftest import calls_by_point, calls_by_process
@@ -233,3 +235,26 @@ def test_a_worker_that_cannot_find_the_function_says_so() -> None:
     answer = at_worker.work(elsewhere, at_worker.versions(), pickle.dumps((0, Setting(1.0, 1))))
     assert answer.faults[0].what == "a worker cannot find what is swept"
     assert "swept_functionz" in answer.faults[0].value
+
+
+def test_a_sweep_over_a_line_is_the_same_when_a_worker_is_killed(
+    cluster: Cluster, mill_dir: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    line = ["--line", "Line 1", "--ball", "Querl 200", "--replications", "20", "--seed", "7"]
+    axes = ["--over", "hands=1..4", "--over", "buffer=300 m..1200 m/15"]
+    arguments = ["--mill", str(mill_dir), *line, *axes, "--json"]
+    killed = cluster.workers[0]
+
+    def kill_one(done: int, _total: int) -> None:
+        if done >= 10 and killed.poll() is None:
+            assert done < 60
+            killed.kill()
+            killed.wait()
+
+    here = CliRunner().invoke(line_sweep.sweep, arguments)
+    monkeypatch.setattr(line_sweep, "sweep_progress", lambda _words: nullcontext(kill_one))
+    there = CliRunner().invoke(line_sweep.sweep, [*arguments, "--cluster", cluster.address])
+    assert there.exit_code == 0, there.output
+    assert killed.returncode == -signal.SIGKILL
+    assert len(json.loads(there.stdout)["points"]) == 60
+    assert there.stdout == here.stdout

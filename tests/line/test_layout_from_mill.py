@@ -88,6 +88,8 @@ def test_the_demo_line_by_hand(demo_mill: Mill) -> None:
         "breaks": 2,
         "shrink_frac": 0.2,
         "count_tex": 400.0,
+        "regain_in_frac": 0.09,
+        "finish_loss_frac": 0.008,
     }
     assert {key: getattr(got, key) for key in expected} == pytest.approx(expected, rel=1e-12)
     assert (got.rule, got.first, got.colour_at_s) == ("nearest", (URGENT, ("load",)), ())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from clew.cli.line_crew import crew
 from clew.cli.line_heat import heat
 from clew.cli.line_interference import interference
 from clew.cli.line_limits import limits
@@ -15,5 +16,5 @@ def line() -> None:
     """The line: a shift of it, steam and dryer, what limits its speed, how many hands it wants."""
 
 
-for verb in (simulate, heat, limits, interference):
+for verb in (simulate, crew, heat, limits, interference):
     line.add_command(verb)

@@ -35,7 +35,7 @@ OWN_FILE = "line_events.csv"
     help=f"What the line reported, CSV or .jsonl; {OWN_FILE} of the mill's folder if left out.",
 )
 @click.option("--at", "at", default="", help="Time asked about, HH:MM:SS; the last event's if not.")
-@click.option("--lane", type=click.IntRange(1), default=None, help="Only this lane.")
+@click.option("--lane", type=click.IntRange(1), default=None, help="Only the ties of this lane.")
 @click.option("--turns", type=click.IntRange(1), help="Flyer turns the winders are set to.")
 @click.option(
     "--content",

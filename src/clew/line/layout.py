@@ -87,6 +87,10 @@ class Layout:
         Length lost in steam [1].
     count_tex : float
         Count as spun, before steam [tex].
+    regain_in_frac : float
+        Water on dry mass of the yarn as spun [1].
+    finish_loss_frac : float
+        Dry mass that goes with the finish in steam [1].
     """
 
     lanes: int
@@ -129,6 +133,8 @@ class Layout:
     colour_at_s: tuple[float, ...]
     shrink_frac: float
     count_tex: float
+    regain_in_frac: float = 0.0
+    finish_loss_frac: float = 0.0
 
 
 def checked_layout(layout: Layout) -> Layout:

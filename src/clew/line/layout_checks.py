@@ -221,6 +221,8 @@ _FROM: dict[str, tuple[float, float]] = {
     "mend_waste_m": (0.0, _MOST_M),
     **dict.fromkeys(("spacing_m", "across_m"), (0.0, 10_000.0)),
     "shrink_frac": (0.0, 0.9),
+    "regain_in_frac": (0.0, 1.0),
+    "finish_loss_frac": (0.0, 0.5),
 }
 
 _EVENTS = (

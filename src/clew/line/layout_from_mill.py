@@ -137,6 +137,8 @@ def layout_of(
         ),
         shrink_frac=strand.shrink_frac,
         count_tex=strand.count_spun_tex,
+        regain_in_frac=strand.regain_in_frac,
+        finish_loss_frac=yarn.finish_loss_frac,
     )
     faults = layout_faults(layout)
     if faults:
@@ -233,6 +235,8 @@ _KEYS: dict[str, tuple[str, str]] = {
     "breaks": ("line", "crew_breaks"),
     "colour_at_s": ("line", "shift_time"),
     "shrink_frac": ("yarn", "shrink"),
+    "regain_in_frac": ("yarn", "regain_in"),
+    "finish_loss_frac": ("yarn", "finish_loss"),
     "count_tex": ("yarn", "count_spun"),
 }
 """Where in the mill file each attribute of a layout comes from."""

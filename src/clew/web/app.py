@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import AsyncIterator, Iterable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from pathlib import Path
-from threading import Thread
+from threading import Timer
 
 from fastapi import FastAPI
 from starlette.responses import RedirectResponse
@@ -79,16 +79,24 @@ def create_app(mill_folder: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI
     return app
 
 
+_DOOR_FIRST_S = 0.5
+"""What is warmed waits so long, so that the door is open first."""
+
+
 @asynccontextmanager
 async def _warmed(app: FastAPI) -> AsyncIterator[None]:
     """Start the slow parts aside, so that the first page does not wait for them."""
-    Thread(target=_warm, args=(app.state.bench,), name="warm", daemon=True).start()
+    aside = Timer(_DOOR_FIRST_S, _warm, (app.state.bench,))
+    aside.daemon = True
+    aside.start()
     yield
+    aside.cancel()
 
 
 def _warm(bench: Workbench) -> None:
-    from clew.web.chart_svg import warm
-    from clew.web.shift_page import warm_shift
+    with suppress(RuntimeError):  # threads cannot be begun once the workbench is closed
+        from clew.web.chart_svg import warm
+        from clew.web.shift_page import warm_shift
 
-    warm()
-    warm_shift(bench.mill)
+        warm()
+        warm_shift(bench.mill)

@@ -17,8 +17,10 @@ from clew.line.layout import Layout
 from clew.web.shift_replay import HandFrame, LaneFrame, Replay
 from clew.web.shift_states import doing_words, feed_words, hand_words, winder_words
 
-MOST_CONES = 5
-"""Tied cones that are drawn; more are said as a number."""
+MOST_CONES = 4
+"""Tied cones that are drawn; of more the number is said."""
+_ROOMY = 3
+"""Tied cones that stand at their full distance; more stand closer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +33,8 @@ class Form:
         Its name.
     width, top, row : float
         Width, height over the first lane, and height of a lane.
-    creel_aisle, winder_aisle : float
-        Where hands stand.
+    creel_aisle, winder_aisle, aside : float
+        Where hands stand, and how far each keeps to his own side.
     cone, cone_step : float
         The cone that runs, and from one tied cone to the next, towards the aisle.
     feed, belt_from, belt_to : float
@@ -66,6 +68,7 @@ class Form:
     ball_least: float
     ball_most: float
     winder_aisle: float
+    aside: float
     number: float
     words: float
     text: float
@@ -75,12 +78,12 @@ class Form:
 WIDE = Form(
     key="wide", width=1000, top=44, row=76, creel_aisle=24, cone=130, cone_step=22, feed=166,
     belt_from=186, belt_to=560, buffer=584, buffer_wide=62, buffer_high=48, winder=706,
-    ball_least=9, ball_most=30, winder_aisle=772, number=822, words=852, text=20, below=False,
+    ball_least=9, ball_most=30, winder_aisle=772, aside=8, number=822, words=852, text=20, below=False,
 )  # fmt: skip
 NARROW = Form(
     key="narrow", width=400, top=30, row=84, creel_aisle=15, cone=70, cone_step=11, feed=88,
     belt_from=98, belt_to=232, buffer=246, buffer_wide=38, buffer_high=40, winder=328,
-    ball_least=7, ball_most=25, winder_aisle=380, number=36, words=56, text=16, below=True,
+    ball_least=7, ball_most=25, winder_aisle=380, aside=4, number=34, words=58, text=16, below=True,
 )  # fmt: skip
 _LOOP = 18.0
 """Length of one coil of the lay on the belt."""
@@ -142,7 +145,7 @@ def _places(form: Form) -> str:
     """What a script needs of a form, as an attribute."""
     keys = (
         "top", "row", "creel_aisle", "winder_aisle", "belt_from", "belt_to", "buffer_high",
-        "winder", "ball_least", "ball_most",
+        "winder", "ball_least", "ball_most", "aside",
     )  # fmt: skip
     said = {key: getattr(form, key) for key in keys} | {"loop": _LOOP}
     return str(escape(json.dumps(said)))
@@ -178,7 +181,7 @@ def hand_place(
     """
     aisles = (form.winder_aisle, form.creel_aisle)
     to_x, to_y = aisles[doing.creel], lane_y(form, doing.lane)
-    aside = (hand % 3 - 1) * 8.0 if layout.hands > 1 else 0.0
+    aside = (hand % 3 - 1) * form.aside if layout.hands > 1 else 0.0
     if doing.state != "walking" or doing.until_s <= doing.at_s:
         return to_x + aside, to_y
     from_x, from_y = aisles[doing.from_creel], lane_y(form, doing.from_lane)
@@ -255,16 +258,17 @@ def _lane(replay: Replay, lane: int, frame: LaneFrame, number: int, form: Form) 
 
 
 def _creel(layout: Layout, frame: LaneFrame, form: Form) -> Iterator[str]:
-    step = form.cone_step
-    size = step * 0.4
     tied = layout.cones_per_lane - 1
-    for place in range(min(tied, MOST_CONES)):
-        x = form.cone - step * (place + 1.25)
+    shown = min(tied, MOST_CONES)
+    step = form.cone_step * min(1.0, _ROOMY / max(shown, 1))
+    first = form.cone - 0.25 * form.cone_step
+    for place in range(shown):
         gone = " gone" if place >= frame.reserve else ""
-        yield f'<path class="cone{gone}" data-cone="{place}" d="{_cone(x, size)}"/>'
+        shape = _cone(first - step * (place + 1), step * 0.4)
+        yield f'<path class="cone{gone}" data-cone="{place}" d="{shape}"/>'
     if tied > MOST_CONES:
         yield (
-            f'<text class="tied" x="{form.cone - step * 3.5:.0f}" y="{form.text * 1.6:.0f}" '
+            f'<text class="tied" x="{first - step * 2.5:.0f}" y="{-form.text * 0.85:.0f}" '
             f'font-size="{form.text * 0.8:g}">{frame.reserve} tied</text>'
         )
     yield (
@@ -272,7 +276,7 @@ def _creel(layout: Layout, frame: LaneFrame, form: Form) -> Iterator[str]:
         f'{form.feed:g} -3H{form.belt_from:g}"/>'
     )
     dry = " gone" if frame.dry else ""
-    yield f'<path class="cone runs{dry}" d="{_cone(form.cone, step * 0.62)}"/>'
+    yield f'<path class="cone runs{dry}" d="{_cone(form.cone, form.cone_step * 0.62)}"/>'
     r = 4.6 if form.below else 7.0
     yield f'<circle class="roller" cx="{form.feed:g}" cy="{-3 - r:g}" r="{r:g}"/>'
     yield f'<circle class="roller" cx="{form.feed:g}" cy="{r - 3:g}" r="{r:g}"/>'

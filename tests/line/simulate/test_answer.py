@@ -40,7 +40,8 @@ def busy(demo_mill: Mill) -> Layout:
         shift_s=1200.0,
         hands=2,
         colour_at_s=(300.0,),
-        cone_m=900.0,
+        cone_m=600.0,
+        cones_per_lane=2,
         feed_breaks_per_km=0.4,
         wind_breaks_per_km=0.4,
         breaks=1,
@@ -149,13 +150,13 @@ def test_common_chance_shows_small_differences(busy: Layout) -> None:
     """A little faster doff: what it adds spreads less when both lines meet the same shifts."""
     slow, fast = busy, replace(busy, doff_s=0.97 * busy.doff_s)
 
-    def fed_m(layout: Layout, seed: int) -> np.ndarray:
-        column = MEASURES.index("laid_m")
-        return rows_of(list(shifts(layout, replications=200, seed=seed)))[:, column]
+    def measure(layout: Layout, seed: int, name: str) -> np.ndarray:
+        return rows_of(list(shifts(layout, replications=200, seed=seed)))[:, MEASURES.index(name)]
 
-    same = np.std(fed_m(fast, 7) - fed_m(slow, 7))
-    other = np.std(fed_m(fast, 1007) - fed_m(slow, 7))
-    assert same < 0.8 * other
+    for name, part in (("feed_breaks", 0.5), ("hand_serving_s", 0.8)):
+        same = np.std(measure(fast, 7, name) - measure(slow, 7, name))
+        other = np.std(measure(fast, 1007, name) - measure(slow, 7, name))
+        assert 0.0 < same < part * other, name
 
 
 def test_intervals_hold_the_truth_as_often_as_they_say(busy: Layout) -> None:
@@ -257,6 +258,18 @@ def test_waits_are_those_of_the_drawn_shifts(busy: Layout) -> None:
         assert share == pytest.approx((waits >= longer_s).mean(), abs=1e-9)
 
 
+@pytest.mark.xfail(strict=True, reason="waits that no hand ended are in the mean, rests are not")
+def test_mean_wait_is_the_mean_of_the_waits(busy: Layout) -> None:
+    """One hand, who rests: the mean is of the same waits as median and longest."""
+    layout = replace(busy, hands=1, breaks=2, break_s=100.0)
+    waits = np.concatenate(
+        [doff_waits_s(timeline(layout, seed=7, replication=k)) for k in range(5)]
+    )
+    told = shift_answer(layout, replications=5, seed=7).waits
+    assert told.longest_s == pytest.approx(waits.max(), abs=1e-6)
+    assert told.mean_s == pytest.approx(waits.mean(), rel=1e-6)
+
+
 def test_waits_longer_than_are_counted(busy: Layout) -> None:
     """Every wait passes the last class: half of them are not told to be shorter than all are."""
     layout = replace(
@@ -305,11 +318,11 @@ def peak_bytes(layout: Layout, replications: int, cores: int) -> int:
 
 
 def test_memory_is_flat_in_the_replications(busy: Layout) -> None:
-    """Ten times the shifts take no more room than a handful; all of them would take 80."""
+    """Ten times the shifts take no more room than two handfuls; all of them would take 80."""
     one = handful(busy, 7, 0, AT_ONCE)
     kept = one.lanes.nbytes + one.hands.nbytes
     shift_answer(busy, replications=2, seed=7)  # imports and compiling are not counted
-    assert peak_bytes(busy, 640, 1) - peak_bytes(busy, 64, 1) < kept
+    assert peak_bytes(busy, 640, 1) - peak_bytes(busy, 64, 1) < 2 * kept
     assert peak_bytes(busy, 640, 2) < (2 * AHEAD + 8) * kept
 
 

@@ -97,7 +97,7 @@ def test_a_point_and_its_function_travel(layout: Layout, point: ShiftPoint) -> N
 
 
 def test_one_shift_and_no_doff_are_not_known(layout: Layout) -> None:
-    nothing = point_of(replace(layout, shift_s=600.0, ball_m=9e6), replications=1, seed=7)
+    nothing = point_of(replace(layout, ball_m=9e6), replications=1, seed=7)
     assert nothing.balls_mean == 0.0
     for unknown in (nothing.balls_low, nothing.doff_wait_p95_s, nothing.line_joins_per_ball):
         assert math.isnan(unknown)
@@ -174,9 +174,9 @@ def test_what_is_said_of_equal_lines_is_wrong_at_most_once_in_twenty(point: Shif
 
 
 def test_of_equals_the_preferred_is_the_best(point: ShiftPoint) -> None:
-    points = [with_groups(point, (5, 6))] * 3
-    assert standing(points, 2).best == 0
-    found = standing(points, 2, order=(2, 0, 1))
+    points = [with_groups(point, (500, 600) * 10)] * 3
+    assert standing(points, 20).best == 0
+    found = standing(points, 20, order=(2, 0, 1))
     assert (found.best, found.not_told, found.within) == (2, (0, 1), (0, 1, 2))
 
 

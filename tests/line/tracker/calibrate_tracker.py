@@ -19,8 +19,9 @@ if __name__ == "__main__":
 
 from metre_line import Habits, MetreLine, Story, Truth, some_terms
 
-from clew.line.tracker.answer import TieAnswer, where_answer
 from clew.line.tracker.events import TIES, Event, in_order
+from clew.line.tracker.follow import follow
+from clew.line.tracker.landing import landing_of
 from clew.line.tracker.terms import TrackDoubt, TrackTerms
 from clew.line.tracker.winding import winding_of
 
@@ -143,21 +144,20 @@ def judged(
     assert whole is not None
     true_m = whole.wound_at_turns(landed.at_s, landed.turn, landed.ball, terms)
     assert true_m is not None
-    by_level: dict[float, TieAnswer] = {}
-    for level in LEVELS:
-        answer = where_answer(arrived, terms, doubt, at_s=now_s, sure=level)
-        by_level[level] = next(one for one in answer.ties if one.event.name == tie.name)
-    best = by_level[0.95].landing.best
+    found = follow(in_order(arrived, now_s), terms, doubt, now_s)
+    lane = found.lanes[1]
+    followed = next(one for one in lane.ties if one.event.name == tie.name)
+    by_level = {
+        level: landing_of(followed, lane, found.joint, terms, sure=level) for level in LEVELS
+    }
+    best = by_level[0.95].best
     return Asked(
         stated_best=best.chance,
         best_right=best.ball == landed.ball,
-        within={
-            level: one.landing.low_m <= true_m <= one.landing.high_m
-            for level, one in by_level.items()
-        },
-        pulled={level: landed.ball in one.landing.pull for level, one in by_level.items()},
-        stated_pulled={level: one.landing.pull_chance for level, one in by_level.items()},
-        balls_pulled={level: len(one.landing.pull) for level, one in by_level.items()},
+        within={level: one.low_m <= true_m <= one.high_m for level, one in by_level.items()},
+        pulled={level: landed.ball in one.pull for level, one in by_level.items()},
+        stated_pulled={level: one.pull_chance for level, one in by_level.items()},
+        balls_pulled={level: len(one.pull) for level, one in by_level.items()},
         corrected=any(one.kind == "seen" for one in arrived if one.at_s <= now_s),
     )
 

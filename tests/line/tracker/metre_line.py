@@ -232,7 +232,7 @@ class MetreLine:
                 return
             raw, ties, came_s, longer = self.buffer[0]
             for name in ties:
-                at = self.now_s + self.step_s
+                at = self.now_s + self.step_s - left / self.terms.wind_m_per_s
                 self.story.landed[name] = Landed(self.ball, self.turns(), at)
             wound = raw * longer / self.raw_per_wound()
             take = min(wound, left, self.full_m - self.in_ball_m)

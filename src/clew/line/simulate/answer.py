@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from clew.line.layout import Layout
+from clew.line.simulate.books import Books, books_of
 from clew.line.simulate.measures import (
     COUNTS,
     FEED_CAUSES,
@@ -91,34 +92,6 @@ class Waits:
 
 
 @dataclass(frozen=True, slots=True)
-class Books:
-    """Strand of all lanes and shifts, in metres before steam.
-
-    Attributes
-    ----------
-    initial_m, laid_m : float
-        There at first, and fed [m].
-    raw_m, steamed_m : float
-        Left on the belt before steam, and after it with the buffer [m].
-    wound_m, waste_m : float
-        Wound into balls, finished or not, and wasted [m].
-    missed_m : float
-        What the books of the worst lane of the worst shift miss [m].
-    missed_frac : float
-        The same over what came into that lane [1].
-    """
-
-    initial_m: float
-    laid_m: float
-    raw_m: float
-    steamed_m: float
-    wound_m: float
-    waste_m: float
-    missed_m: float
-    missed_frac: float
-
-
-@dataclass(frozen=True, slots=True)
 class ShiftAnswer:
     """What a shift of a line gives.
 
@@ -136,8 +109,9 @@ class ShiftAnswer:
         Lane by lane.
     waits : Waits
         For a doff.
-    joins_per_ball : dict of str to float
-        Mean of the joins in a ball that the line made: cone ties and re-ties [1].
+    joins_per_ball : float
+        Mean of the joins in a ball that the line made: cone ties and re-ties; NaN without a
+        ball [1].
     ball_joins : tuple of float
         Shares of balls with 0, 1, 2, ... such joins; the last class is open [1].
     served : dict of str to float
@@ -276,7 +250,7 @@ def answer_of(layout: Layout, sums: Sums, seed: int) -> ShiftAnswer:
         served=dict(zip(KIND_ORDER, (float(one) for one in sums.served / number), strict=True)),
         **_levels(sums),
         longest_stop_s=sums.longest_stop_s,
-        books=_books(sums, measures, number),
+        books=books_of(layout, sums),
     )
 
 
@@ -359,17 +333,3 @@ def _levels(sums: Sums) -> dict[str, tuple[float, ...]]:
         "level_low": at(0.1),
         "level_high": at(0.9),
     }
-
-
-def _books(sums: Sums, measures: dict[str, Estimate], number: int) -> Books:
-    waste_m = measures["waste_m"].mean * number
-    return Books(
-        initial_m=sums.initial_m,
-        laid_m=measures["laid_m"].mean * number,
-        raw_m=sums.raw_m,
-        steamed_m=sums.steamed_m,
-        wound_m=sums.taken_m - waste_m,
-        waste_m=waste_m,
-        missed_m=sums.worst_imbalance_m,
-        missed_frac=sums.worst_imbalance_m / sums.through_m,
-    )

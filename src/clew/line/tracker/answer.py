@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from clew.faults import BadInput, Fault
 from clew.line.tracker.colours import ColourChange, colour_changes
 from clew.line.tracker.events import Event, in_order
-from clew.line.tracker.follow import FedTie, Followed, Lane, follow
+from clew.line.tracker.follow import Followed, follow
 from clew.line.tracker.landing import Landing, landing_of, normal_below, normal_quantile
+from clew.line.tracker.lane import FedTie, Lane
 from clew.line.tracker.place import station_at
 from clew.line.tracker.terms import TrackDoubt, TrackTerms
 

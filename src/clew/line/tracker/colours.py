@@ -134,7 +134,7 @@ def _mixed(number: int, place: int, found: Followed, terms: TrackTerms, sure: fl
     now, _ = lane.winding.wound(found.now_s, terms)
     pace = lane.winding.pace_m_per_s(terms)
     best = next(one for one in landing.balls if one.ball == landing.place.ball)
-    whole = best.to_m - best.from_m
+    whole = best.held_m
     old = landing.place.in_ball_m
     return MixedLane(
         lane=number,
@@ -143,7 +143,7 @@ def _mixed(number: int, place: int, found: Followed, terms: TrackTerms, sure: fl
         landing=landing,
         old_m=min(old, whole),
         new_m=max(whole - old, 0.0),
-        held_m=sum(one.to_m - one.from_m for one in pulled),
+        held_m=sum(one.held_m for one in pulled),
         in_s=None if pace <= 0.0 else (pulled[0].from_m - now) / pace,
         off_s=None if pace <= 0.0 else (pulled[-1].to_m - now) / pace,
     )

@@ -6,14 +6,15 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from clew.line.tracker.follow import FedTie, Lane
 from clew.line.tracker.joint import Joint
+from clew.line.tracker.lane import FedTie, Lane
 from clew.line.tracker.place import InBall, in_ball, landing_m, stretches_to
 from clew.line.tracker.terms import TrackTerms
 from clew.line.tracker.winding import Stretch
 
 LEAST_CHANCE = 1e-6
 """Balls less likely than that are not named."""
+_FURTHEST_M = 1e9
 _Z_AT_LEAST = 4.8
 """Standard normal deviate beyond which less than that is left."""
 
@@ -30,6 +31,8 @@ class BallChance:
         How likely [-].
     from_m, to_m : float
         Where it begins and ends, in metres wound since the log began [m].
+    held_m : float
+        Metres in it, without waste [m].
     waste_chance : float
         Part of the chance that the tie went past the ball with waste [-].
     """
@@ -38,6 +41,7 @@ class BallChance:
     chance: float
     from_m: float
     to_m: float
+    held_m: float
     waste_chance: float = 0.0
 
 
@@ -132,7 +136,7 @@ def landing_of(
 def _chances(
     score: Callable[[float], float], stretches: list[Stretch], least_m: float, most_m: float
 ) -> tuple[BallChance, ...]:
-    found: dict[int, BallChance] = {}
+    likely: dict[int, list[float]] = {}
     last = len(stretches) - 1
     for place, one in enumerate(stretches):
         if one.to_m < least_m or one.from_m > most_m:
@@ -140,36 +144,55 @@ def _chances(
         # what lies before the log, or beyond what is listed, belongs to the ball at the end
         before = 0.0 if place == 0 else normal_below(score(one.from_m))
         upto = 1.0 if place == last else normal_below(score(one.to_m))
-        chance = max(upto - before, 0.0)
-        old = found.get(one.ball)
-        waste = chance if one.waste else 0.0
-        found[one.ball] = (
-            BallChance(one.ball, chance, one.from_m, one.to_m, waste)
-            if old is None
-            else BallChance(
-                one.ball, old.chance + chance, old.from_m, one.to_m, old.waste_chance + waste
-            )
-        )
+        chances = likely.setdefault(one.ball, [0.0, 0.0])
+        chances[0] += max(upto - before, 0.0)
+        chances[1] += max(upto - before, 0.0) if one.waste else 0.0
+    found: dict[int, BallChance] = {}
+    for ball, (chance, waste) in likely.items():
+        of_ball = [one for one in stretches if one.ball == ball]
+        found[ball] = BallChance(
+            ball, chance, of_ball[0].from_m, of_ball[-1].to_m,
+            sum(one.to_m - one.from_m for one in of_ball if not one.waste), waste,
+        )  # fmt: skip
     kept = tuple(found[ball] for ball in sorted(found) if found[ball].chance >= LEAST_CHANCE)
     return kept or tuple(found.values())
 
 
 def _where(score: Callable[[float], float], wanted: float, guess_m: float) -> float:
-    """Find the metre at which the score reaches a value, by halving; the score rises with it."""
+    """Find the metre at which the score, which rises with it, reaches a value.
+
+    Notes
+    -----
+    Regula falsi, halving the value at an end that stays (Illinois), and halving the stretch where
+    the score is a step. Source: MEMORY.
+    """
     step = 16.0
     low, high = guess_m - step, guess_m + step
-    while score(low) > wanted and step < 1e9:
+    at_low, at_high = score(low) - wanted, score(high) - wanted
+    while at_low > 0.0 and step < _FURTHEST_M:
         low, step = low - step, 2.0 * step
-    while score(high) < wanted and step < 1e9:
+        at_low = score(low) - wanted
+    while at_high < 0.0 and step < _FURTHEST_M:
         high, step = high + step, 2.0 * step
-    for _ in range(80):
-        middle = 0.5 * (low + high)
-        if score(middle) < wanted:
-            low = middle
-        else:
-            high = middle
+        at_high = score(high) - wanted
+    stayed = 0
+    for _ in range(100):
         if high - low < 1e-7:
             break
+        middle = 0.5 * (low + high)
+        if math.isfinite(at_low) and math.isfinite(at_high) and at_high > at_low:
+            middle = min(max((low * at_high - high * at_low) / (at_high - at_low), low), high)
+        at_middle = score(middle) - wanted
+        if abs(at_middle) < 1e-10:
+            return middle
+        if at_middle < 0.0:
+            low, at_low = middle, at_middle
+            at_high = 0.5 * at_high if stayed > 0 else at_high
+            stayed = 1
+        else:
+            high, at_high = middle, at_middle
+            at_low = 0.5 * at_low if stayed < 0 else at_low
+            stayed = -1
     return 0.5 * (low + high)
 
 

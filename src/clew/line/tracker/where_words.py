@@ -13,6 +13,13 @@ Clock = Callable[[float], str]
 """Writes a time of the events' clock [s] as people read it."""
 
 _CALLED = {"tie": "Tie", "retie": "Re-tie", "colour": "Colour tie"}
+_AT = {
+    "lay-down": "at lay-down",
+    "steamer": "in the steamer",
+    "dryer": "in the dryer",
+    "buffer": "in the buffer",
+    "winder": "at the winder",
+}
 _ALL = 0.9995
 """From here on a chance is written as sure."""
 
@@ -44,7 +51,8 @@ def tie_words(tie: TieAnswer, clock: Clock) -> str:
     metres = tie.to_winder_m
     time = "the winder stands" if tie.in_s is None else f"about {minutes(tie.in_s.middle)}"
     return (
-        f"{head} is {number(max(metres.middle, 0.0), 3)} m before winder {tie.winder} "
+        f"{head} is {_AT.get(tie.station, 'on the ' + tie.station)}, "
+        f"{number(max(metres.middle, 0.0), 3)} m before winder {tie.winder} "
         f"({_range(metres)}), {time}; {_lands(tie.landing, past=False)}: {_pull(tie)}."
     )
 

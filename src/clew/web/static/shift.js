@@ -357,7 +357,7 @@ class Drawing {
   handPlace(hand, number, at, line) {
     const p = this.places;
     const aisle = (creel) => (creel ? p.creel_aisle : p.winder_aisle);
-    const aside = line.hands > 1 ? ((number % 3) - 1) * 8 : 0;
+    const aside = line.hands > 1 ? ((number % 3) - 1) * p.aside : 0;
     const [toX, toY] = [aisle(hand.creel), this.lanes[hand.lane].y];
     if (hand.doing !== 'walking' || hand.until <= hand.since) return [toX + aside, toY];
     const [fromX, fromY] = [aisle(hand.fromCreel), this.lanes[hand.fromLane].y];

@@ -94,7 +94,7 @@ def wind_s(line: LineRecord, need_m: float, level_m: float, steady: bool) -> flo
     if not steady:
         return float(max(at_once_s, (need_m - level_m) / line.feed))
     round_m = line.wind * line.go_m / (line.wind - line.feed)
-    rounds = math.floor(short_m / round_m)
+    rounds = float(math.floor(short_m / round_m))
     if short_m - rounds * round_m > near_m:
         rounds += 1.0
     return float(at_once_s + rounds * line.go_m / line.feed)

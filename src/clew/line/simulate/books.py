@@ -1,0 +1,123 @@
+"""The books of strand and of dry mass: everything that came is somewhere."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from clew.line.layout import Layout
+from clew.line.simulate.measures import MEASURES, Sums
+
+
+@dataclass(frozen=True, slots=True)
+class DryBooks:
+    """Dry mass of all lanes and shifts.
+
+    Attributes
+    ----------
+    initial_kg, fed_kg : float
+        There at first, and fed [kg].
+    raw_kg, steamed_kg : float
+        Left on the belt before steam, and after it with the buffer [kg].
+    wound_kg, waste_kg : float
+        Wound into balls, finished or not, and wasted [kg].
+    finish_kg : float
+        Gone with the finish in steam [kg].
+    """
+
+    initial_kg: float
+    fed_kg: float
+    raw_kg: float
+    steamed_kg: float
+    wound_kg: float
+    waste_kg: float
+    finish_kg: float
+
+    @property
+    def missed_kg(self) -> float:
+        """What came less all that is left of it: nothing, but for rounding [kg]."""
+        left_kg = self.raw_kg + self.steamed_kg + self.wound_kg + self.waste_kg + self.finish_kg
+        return self.initial_kg + self.fed_kg - left_kg
+
+
+@dataclass(frozen=True, slots=True)
+class Books:
+    """Strand of all lanes and shifts, in metres before steam.
+
+    Attributes
+    ----------
+    initial_m, laid_m : float
+        There at first, and fed [m].
+    raw_m, steamed_m : float
+        Left on the belt before steam, and after it with the buffer [m].
+    wound_m, waste_m : float
+        Wound into balls, finished or not, and wasted [m].
+    missed_m : float
+        What the books of the worst lane of the worst shift miss [m].
+    missed_frac : float
+        The same over what came into that lane [1].
+    dry : DryBooks
+        The same strand by its dry mass.
+    """
+
+    initial_m: float
+    laid_m: float
+    raw_m: float
+    steamed_m: float
+    wound_m: float
+    waste_m: float
+    missed_m: float
+    missed_frac: float
+    dry: DryBooks
+
+
+def books_of(layout: Layout, sums: Sums) -> Books:
+    """Close the books of many shifts.
+
+    Parameters
+    ----------
+    layout : Layout
+        The line.
+    sums : Sums
+        What its shifts added up to.
+
+    Returns
+    -------
+    Books
+        In metres before steam and in dry mass.
+    """
+    number = sums.measures.count
+    means = dict(zip(MEASURES, sums.measures.mean, strict=True))
+    waste_m = float(means["waste_m"]) * number
+    laid_m = float(means["laid_m"]) * number
+    wound_m = sums.taken_m - waste_m
+    return Books(
+        initial_m=sums.initial_m,
+        laid_m=laid_m,
+        raw_m=sums.raw_m,
+        steamed_m=sums.steamed_m,
+        wound_m=wound_m,
+        waste_m=waste_m,
+        missed_m=sums.worst_imbalance_m,
+        missed_frac=sums.worst_imbalance_m / sums.through_m,
+        dry=_dry_books(layout, sums, number, laid_m, wound_m, waste_m),
+    )
+
+
+def _dry_books(
+    layout: Layout, sums: Sums, number: int, laid_m: float, wound_m: float, waste_m: float
+) -> DryBooks:
+    """Book dry mass: the finish is lost where strand leaves the steamer."""
+    kg_per_m = 1e-6 * layout.count_tex / (1.0 + layout.regain_in_frac)
+    kept = kg_per_m * (1.0 - layout.finish_loss_frac)
+    to_steamed_s = layout.steam_from_s + layout.steam_s
+    first_raw_m = number * layout.lanes * layout.feed_m_per_s * to_steamed_s
+    through_m = first_raw_m + laid_m - sums.raw_m
+    return DryBooks(
+        initial_kg=kg_per_m * first_raw_m + kept * (sums.initial_m - first_raw_m),
+        fed_kg=kg_per_m * laid_m,
+        raw_kg=kg_per_m * sums.raw_m,
+        steamed_kg=kept * sums.steamed_m,
+        wound_kg=kept * wound_m,
+        waste_kg=kept * waste_m,
+        finish_kg=(kg_per_m - kept) * through_m,
+    )
