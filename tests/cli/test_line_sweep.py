@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import shlex
 import signal
 import subprocess
 import sys
@@ -328,6 +329,7 @@ def test_a_file_of_another_sweep_is_left_alone(mill_dir: Path, tmp_path: Path) -
 
 
 PROGRAM = """
+import shlex
 import signal
 from clew.cli.line_sweep import sweep
 signal.signal(signal.SIGINT, signal.default_int_handler)
@@ -356,3 +358,17 @@ def test_ctrl_c_ends_with_130_and_says_what_is_kept(mill_dir: Path, tmp_path: Pa
     done = path.read_bytes().count(b"\n") - 1
     assert 3 <= done < 200
     assert f"stopped with {done} of 200 points done; they are kept in {path}" in said
+
+
+def test_the_page_shows_what_is_printed(mill_dir: Path, tmp_path: Path) -> None:
+    page = (Path(__file__).parents[2] / "docs" / "sweeps.md").read_text(encoding="utf-8")
+    blocks = page.split("## Over a line")[1].split("## Stop")[0].split("```text\n")[1:]
+    blocks = [block.split("```")[0] for block in blocks]
+    for command, shown in (blocks[0:2], blocks[2:4]):
+        words = shlex.split(command.replace("\\\n", ""))
+        assert words[:3] == ["clew", "line", "sweep"]
+        places = {"mill": mill_dir, "feed.jsonl": tmp_path / "kept", "feed.csv": tmp_path / "csv"}
+        result = run(*[places.get(word, word) for word in words[4:]], first=())
+        assert [line.rstrip() for line in result.stdout.splitlines()] == shown.splitlines()
+    result = run(mill_dir, "--over", "buffer=0 m, 300 m")
+    assert f"clew: {result.exception}\n" == blocks[4]

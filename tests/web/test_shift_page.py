@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from dataclasses import replace
 from itertools import pairwise
@@ -13,11 +14,21 @@ from starlette.testclient import TestClient
 from clew.line.layout import Layout
 from clew.line.layout_from_mill import layout_of
 from clew.line.simulate.answer import shift_answer
+from clew.line.simulate.packing import KIND_ORDER
 from clew.line.simulate.timeline import LaneChange, Timeline, timeline
+from clew.line.simulate.words import shift_words
 from clew.mill.model import Mill
-from clew.web.shift_drawing import NARROW, WIDE, Form, ball_radius, hand_place, shift_drawing
+from clew.web.shift_drawing import ball_radius, hand_place, shift_drawing
+from clew.web.shift_forms import NARROW, WIDE, Form
 from clew.web.shift_page import REPLICATIONS, SHIFT_KEYS, open_shift
 from clew.web.shift_replay import Replay, replay_of
+from clew.web.shift_states import (
+    FEED_ORDER,
+    WINDER_ORDER,
+    doing_words,
+    winder_words,
+    words_by_state,
+)
 from clew.web.shift_strip import SPAN_S, near_strip, shift_strip
 from clew.web.shift_strip import WIDE as WIDE_STRIP
 from clew.web.shift_view import waits_chart
@@ -164,6 +175,20 @@ def test_a_ball_grows_as_its_strand_fills_it() -> None:
     assert ball_radius(0.5, WIDE) == pytest.approx(half)
 
 
+def test_every_state_that_can_come_has_its_words() -> None:
+    at_winder = {"doff", "mend", "change"}
+    for state in WINDER_ORDER:
+        kind = state.split(" ")[-1]
+        if kind in KIND_ORDER and kind not in at_winder:
+            continue  # calls at the creel leave the winder alone
+        assert doing_words(state) in {"winding", "dry", "waits", "served"}
+        assert "served:" not in winder_words(state)
+        assert "waits for" not in winder_words(state)
+    said = words_by_state()
+    assert all(said["hand"])
+    assert len(said["feed"]) == len(FEED_ORDER)
+
+
 def test_the_strips_give_every_second_a_block(played: Replay) -> None:
     from clew.web.shift_strip import _spells  # what the paths are made of
 
@@ -196,6 +221,18 @@ def test_the_page_says_what_the_simulation_says(client: TestClient, demo_mill: M
         "What the hands do", "What to change", "Instant estimates beside it", "How it was got",
     ):  # fmt: skip
         assert heading in page.text, heading
+
+
+def test_every_sentence_of_the_room_is_on_the_page_once(
+    client: TestClient, demo_mill: Mill
+) -> None:
+    layout = open_shift(demo_mill, {}, "metric").layout
+    assert layout is not None
+    told = shift_words(shift_answer(layout, replications=REPLICATIONS, seed=1))
+    text = html.unescape(client.get("/shift").text).replace("\u00a0", " ")
+    assert told.holds_up in text
+    for sentence in (*told.to_do[1:], told.caution, *told.reasons[2:]):
+        assert text.count(sentence) == 1, sentence
 
 
 def test_shares_of_a_lane_add_up_on_the_page(client: TestClient) -> None:

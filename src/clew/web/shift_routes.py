@@ -18,8 +18,9 @@ from clew.web.answers import refuse_not_asked
 from clew.web.figures import Figures
 from clew.web.shift_bars import PATTERNS
 from clew.web.shift_change import change_for, change_shown, rankable
-from clew.web.shift_drawing import NARROW, WIDE, shift_drawing
+from clew.web.shift_drawing import shift_drawing
 from clew.web.shift_estimates import estimates_of
+from clew.web.shift_forms import NARROW, WIDE
 from clew.web.shift_page import (
     SHIFT_KEYS,
     ShiftPage,

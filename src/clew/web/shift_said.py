@@ -16,6 +16,7 @@ from clew.web.shift_replay import Replay
 from clew.web.shift_states import doing_words
 
 _KM = re.compile(r"(\d+(?:\.\d+)?) km\b")
+_HELD = re.compile(r"(?<=\d) (?=(?:km|kg|lb|miles|min|h|m)\b)")
 _KG = re.compile(r"(\d+(?:\.\d+)?) kg\b")
 
 
@@ -24,7 +25,7 @@ def in_readers_units(words: str, figures: Figures) -> str:
     if not figures.metric:
         words = _KM.sub(lambda one: f"{number(float(one[1]) / 1.609344, 2)} miles", words)
         words = _KG.sub(lambda one: f"{number(float(one[1]) / 0.45359237, 3)} lb", words)
-    return held_together(words)
+    return _HELD.sub("\u00a0", held_together(words))
 
 
 def winder_words(answer: ShiftAnswer) -> str:
@@ -101,14 +102,40 @@ def interval_words(answer: ShiftAnswer) -> str:
 
 
 def beside(reasons: Sequence[str], figures: Figures) -> dict[str, str]:
-    """Sort the room's sentences to the pictures that they stand beside."""
-    places = {"Feed:": "feed", "Hands:": "hands", "A full ball": "waits", "The line": "joins"}
-    found = dict.fromkeys(places.values(), "")
+    """Sort the room's sentences to the pictures that they stand beside.
+
+    Parameters
+    ----------
+    reasons : sequence of str
+        The room's sentences.
+    figures : Figures
+        The reader's printing.
+
+    Returns
+    -------
+    dict of str to str
+        By place; what the words over the picture say already is left out, and what belongs to no
+        picture is under ``others``.
+    """
+    found = dict.fromkeys((*_BESIDE.values(), "others"), "")
     for sentence in reasons:
-        for begins, place in places.items():
-            if sentence.startswith(begins):
-                found[place] = in_readers_units(sentence, figures)
+        place = next(
+            (at for begins, at in _BESIDE.items() if sentence.startswith(begins)), "others"
+        )
+        if place:
+            found[place] = f"{found[place]} {in_readers_units(sentence, figures)}".strip()
     return found
+
+
+_BESIDE = {
+    "Winders:": "",
+    "From shift to shift:": "",
+    "Feed:": "feed",
+    "Hands:": "hands",
+    "A full ball": "waits",
+    "The line makes": "joins",
+}
+"""Where a sentence of the room stands, by how it begins; nowhere when it is said already."""
 
 
 def moment_words(replay: Replay, at_s: float) -> str:

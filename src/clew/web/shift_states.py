@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from clew.line.simulate.packing import KIND_ORDER
 from clew.line.simulate.timeline import FEED_STATES, HAND_STATES, WINDER_STATES
 from clew.web.shift_replay import HandFrame, LaneFrame
 
@@ -75,7 +74,7 @@ def hand_words(doing: HandFrame, numbers: Sequence[int]) -> str:
     }[doing.state]
 
 
-def words_by_state() -> dict[str, object]:
+def words_by_state() -> dict[str, list[str] | str]:
     """Everything a script needs to say what is said here."""
     return {
         "winder": [winder_words(state) for state in WINDER_ORDER],
@@ -90,6 +89,3 @@ def words_by_state() -> dict[str, object]:
             for state in HAND_ORDER
         ],
     }
-
-
-assert set(KIND_ORDER) == set(_HAND_WORDS)

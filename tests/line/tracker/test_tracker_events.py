@@ -169,3 +169,25 @@ def test_a_lane_whose_winder_is_silent_is_named() -> None:
     found = where_answer([Event(0.0, "tie", 2)], terms, DOUBT)
     assert found.ties == ()
     assert found.notes == ("Lane 2: no turns and no doff of its winder; not followed.",)
+
+
+def test_a_log_that_contradicts_itself_still_gets_an_answer() -> None:
+    """Any events in any order: chances add up, and there is always a ball to pull."""
+    ties = 0
+    for seed in range(60):
+        rng = random.Random(seed)
+        terms = some_terms(rng, lanes=2)
+        odd = [
+            Event(
+                float(rng.randint(0, 600)), rng.choice(KINDS), rng.choice((1, 1, 2)),
+                rng.choice((None, 0.0, rng.uniform(0.0, 400.0))),
+                rng.choice((None, None, rng.randint(1, 9))), rng.choice(("", "a")),
+            )
+            for _ in range(rng.randint(5, 40))
+        ]  # fmt: skip
+        events = [one for one in odd if event_fault(one) is None]
+        for one in where_answer(events, terms, DOUBT).ties:
+            assert sum(ball.chance for ball in one.landing.balls) == pytest.approx(1.0, abs=1e-3)
+            assert one.landing.pull
+            ties += 1
+    assert ties > 100

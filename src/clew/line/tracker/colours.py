@@ -133,7 +133,8 @@ def _mixed(number: int, place: int, found: Followed, terms: TrackTerms, sure: fl
     pulled = [one for one in landing.balls if one.ball in landing.pull]
     now, _ = lane.winding.wound(found.now_s, terms)
     pace = lane.winding.pace_m_per_s(terms)
-    best = next(one for one in landing.balls if one.ball == landing.place.ball)
+    middle = [one for one in landing.balls if one.ball == landing.place.ball]
+    best = middle[0] if middle else landing.best
     whole = best.held_m
     old = landing.place.in_ball_m
     return MixedLane(

@@ -14,7 +14,8 @@ from clew.line.tracker.winding import Stretch
 
 LEAST_CHANCE = 1e-6
 """Balls less likely than that are not named."""
-_FURTHEST_M = 1e9
+_FURTHEST_M = 1e5
+"""How far from where it is expected a tie is looked for [m]: the log contradicts itself beyond."""
 _Z_AT_LEAST = 4.8
 """Standard normal deviate beyond which less than that is left."""
 
@@ -139,7 +140,7 @@ def _chances(
     likely: dict[int, list[float]] = {}
     last = len(stretches) - 1
     for place, one in enumerate(stretches):
-        if one.to_m < least_m or one.from_m > most_m:
+        if (one.to_m < least_m or one.from_m > most_m) and place not in (0, last):
             continue
         # what lies before the log, or beyond what is listed, belongs to the ball at the end
         before = 0.0 if place == 0 else normal_below(score(one.from_m))

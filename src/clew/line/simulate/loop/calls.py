@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.line.simulate.loop.jit import inlined, part
+from clew.line.simulate.loop.jit import aside, inlined, part
 from clew.line.simulate.loop.rows import note
 from clew.line.simulate.loop.states import (
     AT_FEED,
@@ -61,7 +61,7 @@ def strike(now: NowRecord, one: int) -> None:
     now.wait_slot[one] = now.wait_slot[now.waiting]
 
 
-@part
+@aside
 def colour_due(
     line: LineRecord, lane: LaneRecord, now: NowRecord, rows: NDArray[np.void], number: int
 ) -> int:

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from clew.line.simulate.loop.jit import inlined, part
+from clew.line.simulate.loop.jit import aside, inlined, part
 from clew.line.simulate.loop.states import DOFF_TIME, NEVER
 from clew.line.simulate.records import LaneRecord, LineRecord
 
@@ -20,7 +20,7 @@ def mix(word: np.uint64) -> np.uint64:
     return z ^ (z >> np.uint64(31))
 
 
-@part
+@aside
 def stream(seed: int, replication: int, lane: int, purpose: int) -> np.uint64:
     """Key of the variates of one purpose in one lane of one shift."""
     key = mix(mix(np.uint64(seed)) + np.uint64(replication))
@@ -73,7 +73,7 @@ def normal(u: float) -> float:
     return float(top / base if u < 0.5 else -top / base)
 
 
-@part
+@aside
 def cone_length(u: float, mean_m: float, cv: float) -> float:
     """Length of a cone [m], gamma by the cube of a normal (Wilson and Hilferty 1931)."""
     if cv == 0.0:

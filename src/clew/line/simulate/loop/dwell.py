@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from clew.line.simulate.loop.jit import part
+from clew.line.simulate.loop.jit import aside
 from clew.line.simulate.loop.states import LEAST_SPOILT_M, NEVER, RING_FULL
 from clew.line.simulate.loop.strand import laid_before
 from clew.line.simulate.records import LaneRecord, LaneTally, LineRecord, NowRecord
 
 
-@part
+@aside
 def spoil(line: LineRecord, lane: LaneRecord, now: NowRecord, stood_s: float) -> None:
     """A stop of the belt is over: which strand has now stood too long in steam or dryer?
 
@@ -47,7 +47,7 @@ def spoil(line: LineRecord, lane: LaneRecord, now: NowRecord, stood_s: float) ->
             )
 
 
-@part
+@aside
 def spoil_between(lane: LaneRecord, now: NowRecord, from_m: float, to_m: float) -> None:
     """Note that the strand between two places is spoilt."""
     ring = lane.spoilt_to_m.size
@@ -67,7 +67,7 @@ def spoil_between(lane: LaneRecord, now: NowRecord, from_m: float, to_m: float) 
     lane.spoilt_next += 1
 
 
-@part
+@aside
 def check_spoilt(lane: LaneRecord, tally: LaneTally) -> None:
     """See whether spoilt strand was wound since the last look; forget what has passed."""
     ring = lane.spoilt_to_m.size

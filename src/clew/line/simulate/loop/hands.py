@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from clew.line.simulate.loop.calls import all_rest_s
 from clew.line.simulate.loop.chance import service_s
-from clew.line.simulate.loop.jit import part
+from clew.line.simulate.loop.jit import aside, part
 from clew.line.simulate.loop.places import end_of, way_s
 from clew.line.simulate.loop.rows import note_at, note_hand
 from clew.line.simulate.loop.states import (
@@ -117,7 +117,7 @@ def next_due(line: LineRecord, hand: HandRecord, who: int) -> None:
     hand.next_break += 1
 
 
-@part
+@aside
 def go_to_rest(
     line: LineRecord,
     hand: HandRecord,

@@ -22,6 +22,11 @@ def part(function: Part) -> Part:
     return cast(Part, _njit(_nrt=False, forceinline=True)(function))
 
 
+def aside(function: Part) -> Part:
+    """Compile a part that is seldom called, and leave it a call: it is compiled but once."""
+    return cast(Part, _njit(_nrt=False)(function))
+
+
 def inlined(function: Part) -> Part:
     """Compile a small part of the loop into whatever calls it."""
     return cast(Part, _njit(inline="always", _nrt=False)(function))

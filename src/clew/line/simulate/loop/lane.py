@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from clew.line.simulate.loop.calls import raise_call
 from clew.line.simulate.loop.dwell import check_spoilt, spoil
-from clew.line.simulate.loop.jit import part
+from clew.line.simulate.loop.jit import aside, part
 from clew.line.simulate.loop.rows import note
 from clew.line.simulate.loop.states import (
     AT_CREEL,
@@ -45,7 +45,7 @@ from clew.line.simulate.loop.strand import feed_target, mark_tie, next_cone, pas
 from clew.line.simulate.records import LaneRecord, LaneTally, LineRecord, NowRecord
 
 
-@part
+@aside
 def keep_level(
     lane: LaneRecord, tally: LaneTally, line: LineRecord, dt_s: float, rise: float
 ) -> None:
@@ -56,7 +56,7 @@ def keep_level(
         lane.sample_at_s = line.shift_s * lane.sample / (tally.level_m.size - 1)
 
 
-@part
+@aside
 def dry_rounds(
     line: LineRecord, lane: LaneRecord, tally: LaneTally, now: NowRecord, until_s: float
 ) -> None:
@@ -227,7 +227,7 @@ def advance(  # noqa: PLR0912, PLR0915 -- one step of a lane, whole
                 return raised
 
 
-@part
+@aside
 def start_belt(line: LineRecord, lane: LaneRecord, tally: LaneTally, now: NowRecord) -> None:
     """The buffer has room: the belt goes on, and with it lay-down."""
     lane.belt = 1
@@ -236,7 +236,7 @@ def start_belt(line: LineRecord, lane: LaneRecord, tally: LaneTally, now: NowRec
     spoil(line, lane, now, stood_s)
 
 
-@part
+@aside
 def cone_end(line: LineRecord, lane: LaneRecord, tally: LaneTally, now: NowRecord) -> int:
     """The cone is empty: its tail draws in the next one, or nothing."""
     if lane.reserve > 0:
@@ -252,7 +252,7 @@ def cone_end(line: LineRecord, lane: LaneRecord, tally: LaneTally, now: NowRecor
     return 1
 
 
-@part
+@aside
 def ball_full(lane: LaneRecord, tally: LaneTally, now: NowRecord) -> None:
     """Count a ball, the joins in it, and whether it is second-quality."""
     pass_marks(lane, True)

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.line.simulate.loop.jit import inlined, part
+from clew.line.simulate.loop.jit import aside, inlined
 from clew.line.simulate.loop.places import end_of
 from clew.line.simulate.loop.states import AT_WINDER, PART_FEED, PART_HAND, PART_WINDER
 from clew.line.simulate.records import LaneRecord, LineRecord, NowRecord, RowRecord
 
 
-@part
+@aside
 def note_at(
     line: LineRecord,
     lane: LaneRecord,
@@ -56,7 +56,7 @@ def note(
         now.rows += 1
 
 
-@part
+@aside
 def note_hand(
     now: NowRecord,
     rows: NDArray[np.void],

@@ -16,7 +16,7 @@ from clew.line.simulate.loop.hands import (
     send_idle,
     stand_idle,
 )
-from clew.line.simulate.loop.jit import part
+from clew.line.simulate.loop.jit import aside, part
 from clew.line.simulate.loop.lane import advance
 from clew.line.simulate.loop.rows import note, note_hand
 from clew.line.simulate.loop.served import leave_served
@@ -44,7 +44,7 @@ from clew.line.simulate.loop.strand import feed_target, laid_before, next_cone, 
 from clew.line.simulate.records import HandRecord, LaneRecord, LaneTally, LineRecord, NowRecord
 
 
-@part
+@aside
 def begin(
     line: LineRecord,
     lanes: NDArray[np.void],
@@ -100,7 +100,7 @@ def begin(
         note_hand(now, rows, who, ROW_IDLE, 0.0, hand.lane, hand.end)
 
 
-@part
+@aside
 def finish(line: LineRecord, lane: LaneRecord, tally: LaneTally, now: NowRecord) -> None:
     """Close the books of a lane at the shift's end."""
     if lane.call_kind[AT_WINDER] >= 0 and lane.call_taken[AT_WINDER] != TAKEN:
@@ -176,15 +176,18 @@ def turn_lane(
     at_s: float,
 ) -> None:
     """Move a lane to now, take what the hand there leaves, and list what it calls for."""
-    raised = advance(line, lane, tally, now, rows, number, at_s)
-    if raised > 0 and lane.at_s < at_s - LATE_S:
-        now.fault = LATE
-    if who >= 0:
+    raised, left = 0, who < 0
+    while True:
+        raised += advance(line, lane, tally, now, rows, number, at_s)
+        if raised > 0 and lane.at_s < at_s - LATE_S:
+            now.fault = LATE
+        if left:
+            break
         leave_served(line, lane, tally, now, rows, number, hands[who].for_slot)
-        if lane.winder == WINDING and lane.target_m <= lane.taken_m:
-            # At a change of colour already: the hand who is here hears of it first.
-            advance(line, lane, tally, now, rows, number, at_s)
-        raised = 1
+        raised, left = raised + 1, True
+        # At a change of colour already: the hand who is here hears of it first.
+        if lane.winder != WINDING or lane.target_m > lane.taken_m:
+            break
     if lane.due < line.colours:
         raised += colour_due(line, lane, now, rows, number)
     now.wake_s[number] = wake(line, lane)
@@ -193,7 +196,7 @@ def turn_lane(
 
 
 @part
-def run_shift(
+def run_shift(  # noqa: PLR0912 -- the loop over events, whole
     line: LineRecord,
     lanes: NDArray[np.void],
     hands: NDArray[np.void],
@@ -225,6 +228,7 @@ def run_shift(
         `SOUND`, or `RING_FULL`, `LATE`, `WITHOUT_END`.
     """
     begin(line, lanes, hands, now, tallies, rows, seed, replication)
+    closing = 0
     while now.fault == SOUND:
         at_s, number, who = line.shift_s, -1, -1
         for one in range(line.lanes):
@@ -237,7 +241,11 @@ def run_shift(
         if who >= 0:
             number = wake_hand(line, hands[who], now, at_s)
         elif number < 0:
-            break
+            while closing < line.lanes and lanes[closing].at_s >= line.shift_s:
+                closing += 1
+            if closing == line.lanes:
+                break
+            number = closing
         if number >= 0:
             turn_lane(
                 line, lanes[number], hands, now, tallies[number], rows, number, who, at_s
@@ -247,7 +255,5 @@ def run_shift(
         if now.waiting > 0 and now.idle > 0:
             send_idle(line, lanes, tallies, hands, hand_tallies, now, rows, at_s)
     for number in range(line.lanes):
-        while advance(line, lanes[number], tallies[number], now, rows, number, line.shift_s) > 0:
-            pass  # a call in the very last moment, which nobody answers
         finish(line, lanes[number], tallies[number], now)
     return int(now.fault)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from clew.line.simulate.loop.chance import cone_length, draw
-from clew.line.simulate.loop.jit import inlined, part
+from clew.line.simulate.loop.jit import aside, inlined
 from clew.line.simulate.loop.states import CLOSE_M, CONE, NEVER, RING_FULL, WHOLE
 from clew.line.simulate.records import LaneRecord, LaneTally, LineRecord, NowRecord
 
 
-@part
+@aside
 def next_cone(line: LineRecord, lane: LaneRecord, tally: LaneTally) -> None:
     """Draw the cone that runs from here on."""
     length_m = cone_length(draw(lane, CONE), line.cone_m, line.cone_cv)
@@ -28,7 +28,7 @@ def winder_target(lane: LaneRecord) -> None:
     lane.target_m = min(lane.ball_to_m, lane.break_at_m, lane.colour_at_m)
 
 
-@part
+@aside
 def turn_feed(lane: LaneRecord, now: NowRecord, state: int) -> None:
     """Whole or not, the feed's change rides on the belt to its end."""
     if (lane.feed == WHOLE) != (state == WHOLE):
@@ -44,7 +44,7 @@ def turn_feed(lane: LaneRecord, now: NowRecord, state: int) -> None:
     lane.feed = state
 
 
-@part
+@aside
 def laid_before(line: LineRecord, lane: LaneRecord, clock_s: float) -> float:
     """Metres laid up to a belt clock not longer ago than the belt's passage."""
     ring = lane.toggle_s.size
@@ -62,7 +62,7 @@ def laid_before(line: LineRecord, lane: LaneRecord, clock_s: float) -> float:
     return float(lane.laid_m - line.feed * since_s)
 
 
-@part
+@aside
 def mark_tie(lane: LaneRecord, now: NowRecord, tally: LaneTally, colour: bool) -> None:
     """Note where a tie was laid, in the metres that the winder will have taken when it comes."""
     ring = lane.mark_m.size
@@ -78,7 +78,7 @@ def mark_tie(lane: LaneRecord, now: NowRecord, tally: LaneTally, colour: bool) -
         winder_target(lane)
 
 
-@part
+@aside
 def pass_marks(lane: LaneRecord, before_colour: bool) -> None:
     """Count the ties that the winder has taken, up to the next change of colour or through it."""
     ring = lane.mark_m.size

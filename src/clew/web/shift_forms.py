@@ -1,0 +1,71 @@
+"""Places of the drawn line in its two forms, a wide and a narrow one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """Places of a form of the drawing, from left to right, in its own units.
+
+    Attributes
+    ----------
+    key : str
+        Its name.
+    width, top, row : float
+        Width, height over the first lane, and height of a lane.
+    creel_aisle, winder_aisle, aside : float
+        Where hands stand, and how far each keeps to his own side.
+    cone, cone_step : float
+        The cone that runs, and from one tied cone to the next, towards the aisle.
+    feed, belt_from, belt_to : float
+        Feed rollers and ends of the belt.
+    buffer, buffer_wide, buffer_high : float
+        Left end and size of the buffer.
+    winder, ball_least, ball_most : float
+        Middle of the winder, and radii of an empty mandrel and a full ball.
+    number, words : float
+        Where a winder's number and its words stand.
+    text : float
+        Size of the words.
+    below : bool
+        Whether the words stand under the lane, not beside it.
+    """
+
+    key: str
+    width: float
+    top: float
+    row: float
+    creel_aisle: float
+    cone: float
+    cone_step: float
+    feed: float
+    belt_from: float
+    belt_to: float
+    buffer: float
+    buffer_wide: float
+    buffer_high: float
+    winder: float
+    ball_least: float
+    ball_most: float
+    winder_aisle: float
+    aside: float
+    number: float
+    words: float
+    text: float
+    below: bool
+
+
+WIDE = Form(
+    key="wide", width=1000, top=44, row=76, creel_aisle=24, cone=130, cone_step=22, feed=166,
+    belt_from=186, belt_to=560, buffer=584, buffer_wide=62, buffer_high=48, winder=706,
+    ball_least=9, ball_most=30, winder_aisle=772, aside=8, number=822, words=852,
+    text=20, below=False,
+)  # fmt: skip
+NARROW = Form(
+    key="narrow", width=400, top=30, row=84, creel_aisle=15, cone=70, cone_step=11, feed=88,
+    belt_from=98, belt_to=232, buffer=246, buffer_wide=38, buffer_high=40, winder=328,
+    ball_least=7, ball_most=25, winder_aisle=380, aside=4, number=34, words=58,
+    text=16, below=True,
+)  # fmt: skip
