@@ -140,7 +140,8 @@ def _chances(
     likely: dict[int, list[float]] = {}
     last = len(stretches) - 1
     for place, one in enumerate(stretches):
-        if (one.to_m < least_m or one.from_m > most_m) and place not in (0, last):
+        beside = one.to_m < least_m - 1.0 or one.from_m > most_m + 1.0
+        if beside and place not in (0, last):
             continue
         # what lies before the log, or beyond what is listed, belongs to the ball at the end
         before = 0.0 if place == 0 else normal_below(score(one.from_m))
