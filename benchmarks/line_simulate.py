@@ -118,10 +118,11 @@ def start_up() -> list[Row]:
         pairs = [(seconds(answer), seconds(imports)) for _ in range(5)]
     warm = statistics.median(pair[0] for pair in pairs)
     against = statistics.median(pair[1] for pair in pairs)
+    words = "import numba, numpy, scipy"
     return [
-        (f"first answer, cold: {cold:.1f} s (bar 10)", "import numba, numpy, scipy", cold / against, None),
-        (f"first answer, warm: {warm:.2f} s (bar 1.5)", "import numba, numpy, scipy", warm / against, None),
-    ]  # fmt: skip
+        (f"first answer, cold: {cold:.1f} s (bar 10)", words, cold / against, None),
+        (f"first answer, warm: {warm:.2f} s (bar 1.5)", words, warm / against, None),
+    ]
 
 
 def memory() -> Row:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from time import sleep
+from urllib.error import URLError
+from urllib.request import urlopen
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -18,7 +21,21 @@ pytestmark = pytest.mark.browser
 OpenPage = Callable[..., Page]
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 SIZES = [(1024, 768), (390, 844)]
+COMPILES_WITHIN_S = 180.0
 STILL = "/shift?ball=Querl+100&lot=none"
+
+
+@pytest.fixture(scope="module", autouse=True)
+def compiled(workbench: str) -> None:
+    """The simulator got ready once, so that no page waits longer than a browser would."""
+    for _ in range(100):
+        try:
+            with urlopen(f"{workbench}/shift", timeout=COMPILES_WITHIN_S) as answer:
+                assert answer.status == 200
+                return
+        except URLError:  # its address is said a moment before it listens
+            sleep(0.1)
+    pytest.fail("the workbench does not answer")
 
 
 def ready(page: Page) -> Page:

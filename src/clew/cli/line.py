@@ -9,6 +9,7 @@ from clew.cli.line_heat import heat
 from clew.cli.line_interference import interference
 from clew.cli.line_limits import limits
 from clew.cli.line_simulate import simulate
+from clew.cli.line_sweep import sweep
 from clew.cli.line_where import where
 
 
@@ -17,5 +18,5 @@ def line() -> None:
     """The line: a shift of it, steam and dryer, what limits its speed, how many hands it wants."""
 
 
-for verb in (simulate, crew, where, heat, limits, interference):
+for verb in (simulate, crew, sweep, where, heat, limits, interference):
     line.add_command(verb)
