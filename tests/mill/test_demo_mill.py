@@ -17,7 +17,7 @@ from clew.mill import demo_mill as demo_writing
 def test_the_demo_is_written_and_read(tmp_path: Path, demo_text: str) -> None:
     folder = tmp_path / "north" / "mill"
     written = write_demo(folder)
-    assert written == [folder / "mill.toml", folder / "first-balls.csv"]
+    assert written == [folder / name for name in demo_writing.DEMO_FILES]
     assert sorted(folder.iterdir()) == sorted(written)
     assert written[0].read_text(encoding="utf-8") == demo_text
     mill = read_mill(folder)
@@ -41,7 +41,7 @@ def test_every_file_that_is_there_is_named(tmp_path: Path) -> None:
     write_demo(tmp_path)
     with pytest.raises(BadInput) as bad:
         write_demo(tmp_path)
-    assert [Path(fault.file).name for fault in bad.value.faults] == ["mill.toml", "first-balls.csv"]
+    assert [Path(fault.file).name for fault in bad.value.faults] == [*demo_writing.DEMO_FILES]
 
 
 def test_a_link_that_leads_nowhere_is_not_written_through(tmp_path: Path) -> None:

@@ -50,6 +50,7 @@ _OPTION_OF = (
         "loose_m": "--buffer",
     }
 )
+_UNKNOWN = {"no such line": "--line", "no such ball": "--ball", "no such dye lot": "--lot"}
 
 
 def layout_options(command: Command) -> Command:
@@ -86,7 +87,8 @@ def layout_options(command: Command) -> Command:
             title = f"{mill.find_line(line_name).name}, {ball_name or mill.ball[0].name}"
             return command(layout=layout, title=title, **rest)
         except BadInput as bad:
-            raise BadInput([placed(fault) for fault in bad.faults]) from None
+            told = {(fault.key, fault.what): fault for fault in map(placed, reversed(bad.faults))}
+            raise BadInput(reversed(told.values())) from None
 
     whole: Command = called
     whole = click.option(
@@ -151,7 +153,9 @@ def with_tried(layout: Layout, tried: dict[str, Any]) -> Layout:
 
 def placed(fault: Fault) -> Fault:
     """Name the option that a fault of a layout is about."""
-    return fault if fault.section else replace(fault, key=_OPTION_OF.get(fault.key, fault.key))
+    if fault.section:
+        return fault
+    return replace(fault, key=_UNKNOWN.get(fault.what, _OPTION_OF.get(fault.key, fault.key)))
 
 
 def chance_options(replications: int) -> Callable[[Command], Command]:

@@ -10,6 +10,7 @@ from clew.cli.line_layout_terms import chance_options, layout_options
 from clew.cli.options import as_json
 from clew.cli.output import print_json, print_table
 from clew.cli.sweep_progress import sweep_progress
+from clew.quantities.show import number
 
 if TYPE_CHECKING:
     from clew.line.layout import Layout
@@ -62,13 +63,16 @@ def _tell(answer: ShiftAnswer, title: str) -> None:
     click.echo(words.holds_up)
     for line in (*words.to_do, "", *words.reasons, ""):
         click.echo(line)
+    alone = answer.replications == 1
     print_table(
-        ("winders", "of the time", "interval"),
+        ("winders", "of the time", "" if alone else "interval"),
         [
             (
                 CAUSE_WORDS[cause],
                 percent(one.mean, 3),
-                f"{percent(one.low, 3)} to {percent(one.high, 3)}",
+                ""
+                if alone
+                else f"{percent(max(one.low, 0.0), 3)} to {percent(min(one.high, 1.0), 3)}",
             )
             for cause, one in answer.winder_share.items()
             if one.mean > 0.0
@@ -85,11 +89,12 @@ def _tell(answer: ShiftAnswer, title: str) -> None:
         [(KIND_WORDS[kind], f"{count:.1f}") for kind, count in answer.served.items() if count],
     )
     click.echo("")
-    books = answer.books
+    drawn = "1 shift" if alone else f"{answer.replications} shifts"
+    sure = "" if alone else " Intervals hold the true mean 95 times in 100."
     click.echo(
-        f"{answer.replications} shifts, seed {answer.seed}. Intervals hold the true mean 95 times "
-        f"in 100. Strand is booked to the metre: the worst lane misses {books.missed_m:.1e} m."
+        f"{drawn}, seed {answer.seed}.{sure} Strand is booked to the metre: the worst lane misses "
+        f"{answer.books.missed_m:.1e} m."
     )
-    if answer.replications > 1:
-        click.echo(f"Waste: {said(answer.measures['waste_m'])} m a shift, before steam.")
+    waste = answer.measures["waste_m"]
+    click.echo(f"Waste: {number(waste.mean) if alone else said(waste)} m a shift, before steam.")
     click.echo(words.caution)

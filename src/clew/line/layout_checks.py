@@ -11,6 +11,9 @@ from clew.line.layout import KINDS, RULES, Layout
 MOST_EVENTS = 1_000_000
 """More events in one lane's shift than any line has; a bound on the work, not on mills."""
 
+MOST_TIMES_FEED = 20.0
+"""No winder takes strand so much faster than it comes."""
+
 MOST_COLOURS = 100
 """More changes of colour in one shift than any line makes."""
 
@@ -69,6 +72,9 @@ def _out_of_range(layout: Layout) -> Iterator[Fault]:
         value = getattr(layout, key)
         if type(value) is not int or not least <= value <= most:
             yield _beyond(key, f"a whole number from {least} to {most}", value)
+    for key, smallest in _LEAST.items():
+        if 0.0 < getattr(layout, key) < smallest:
+            yield _beyond(key, f"at least {smallest:g}", getattr(layout, key))
     for key, high in _ABOVE.items():
         if not 0.0 < getattr(layout, key) <= high:
             yield _beyond(key, f"more than 0, at most {high:g}", getattr(layout, key))
@@ -107,6 +113,17 @@ def _buffer_never_goes_on(layout: Layout) -> Iterator[Fault]:
             f"with loose_m = {layout.loose_m:g} no more than the buffer's {layout.buffer_m:g}",
             key="go_m",
             value=f"{layout.go_m:g}",
+        )
+
+
+def _winder_too_fast(layout: Layout) -> Iterator[Fault]:
+    most = MOST_TIMES_FEED * layout.feed_m_per_s
+    if layout.wind_m_per_s > most:
+        yield Fault(
+            f"a winder {layout.wind_m_per_s / layout.feed_m_per_s:.3g} times as fast as the feed",
+            f"at most {most:g}",
+            key="wind_m_per_s",
+            value=f"{layout.wind_m_per_s:g}",
         )
 
 
@@ -211,6 +228,11 @@ _ABOVE: dict[str, float] = {
     "steam_longest_s": 1e7,
     "count_tex": 20_000.0,
 }
+_LEAST: dict[str, float] = {
+    "shift_s": 20.0,
+    **dict.fromkeys(("ball_m", "cone_m"), 0.001),
+    **dict.fromkeys(("go_m", "loose_m"), 1e-4),
+}
 _FROM: dict[str, tuple[float, float]] = {
     **dict.fromkeys(("feed_m_per_s", "wind_m_per_s", "walk_m_per_s"), (0.001, 100.0)),
     **dict.fromkeys(("steam_from_s", "dry_from_s", "break_s"), (0.0, _DAY_S)),
@@ -231,6 +253,7 @@ _EVENTS = (
 )  # fmt: skip
 _TOGETHER: tuple[tuple[tuple[str, ...], Callable[[Layout], Iterator[Fault]]], ...] = (
     (("buffer_m", "go_m", "loose_m"), _buffer_never_goes_on),
+    (("feed_m_per_s", "wind_m_per_s"), _winder_too_fast),
     (("breaks", "break_s", "shift_s"), _too_much_rest),
     (("steam_s", "steam_longest_s"), _too_slow("steam", "steam")),
     (("dry_s", "dry_longest_s"), _too_slow("dry", "the dryer")),

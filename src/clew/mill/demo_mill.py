@@ -7,7 +7,7 @@ from pathlib import Path
 
 from clew.faults import BadInput, Fault
 
-DEMO_FILES = ("mill.toml", "first-balls.csv")
+DEMO_FILES = ("mill.toml", "first-balls.csv", "line_events.csv")
 
 
 def demo_text(name: str) -> str:

@@ -258,7 +258,6 @@ def test_waits_are_those_of_the_drawn_shifts(busy: Layout) -> None:
         assert share == pytest.approx((waits >= longer_s).mean(), abs=1e-9)
 
 
-@pytest.mark.xfail(strict=True, reason="waits that no hand ended are in the mean, rests are not")
 def test_mean_wait_is_the_mean_of_the_waits(busy: Layout) -> None:
     """One hand, who rests: the mean is of the same waits as median and longest."""
     layout = replace(busy, hands=1, breaks=2, break_s=100.0)

@@ -217,7 +217,6 @@ def test_the_buffer_is_never_below_empty_or_above_full(
                 assert -1e-6 <= row.on_ball_m <= one.layout.ball_m * (1.0 + 1e-9)
 
 
-@pytest.mark.xfail(strict=True, reason="an empty buffer a rounding below 0 is taken for unknown")
 def test_every_change_but_a_hands_arrival_tells_the_level(
     drawn: list[tuple[Timeline, Handful]],
 ) -> None:
@@ -226,7 +225,6 @@ def test_every_change_but_a_hands_arrival_tells_the_level(
             assert (row.buffer_m is None) == row.state.startswith("served: ")
 
 
-@pytest.mark.xfail(strict=True, reason="a hand on the spot is there a rounding before the call")
 def test_a_winder_calls_before_it_is_served_and_then_winds(
     drawn: list[tuple[Timeline, Handful]],
 ) -> None:
@@ -366,7 +364,6 @@ def test_a_shift_of_more_rows_than_there_was_room_for(
     assert len(roomy.lanes) > 10
 
 
-@pytest.mark.xfail(strict=True, reason="the drawing lays this to the loop, not to the line")
 def test_a_line_with_more_under_way_than_can_be_followed_is_refused(demo_mill: Mill) -> None:
     """As `shifts` refuses it: cones of centimetres put a tie on every centimetre of the belt."""
     layout = replace(

@@ -292,8 +292,6 @@ def _waits(sums: Sums) -> Waits:
     if total == 0:
         return Waits(math.nan, math.nan, math.nan, 0.0, ())
     below = np.cumsum(sums.waits) / total
-    causes = dict(zip(MEASURES, sums.measures.mean, strict=True))
-    served = max(sums.served[KIND_ORDER.index("doff")], 1.0)
     ends_s = WAIT_CLASS_S * (np.arange(len(below)) + 1.0)
 
     def within(share: float) -> float:
@@ -303,7 +301,7 @@ def _waits(sums: Sums) -> Waits:
         return float(min(ends_s[at], sums.longest_wait_s))
 
     return Waits(
-        mean_s=float(causes["winder_waiting_for_doff_s"] * sums.measures.count / served),
+        mean_s=float(sums.waited_s / total),
         median_s=within(0.5),
         p95_s=within(0.95),
         longest_s=sums.longest_wait_s,

@@ -168,6 +168,8 @@ class Sums:
         Shifts by their balls.
     worst_imbalance_m, through_m : float
         Most strand that the books of any lane missed, and strand that came into that lane [m].
+    waited_s : float
+        Waits for a doff that a hand ended, together [s].
     longest_wait_s, longest_stop_s : float
         Of any shift [s].
     raw_m, steamed_m, taken_m, initial_m : float
@@ -185,6 +187,7 @@ class Sums:
     balls: Floats = field(default_factory=lambda: np.zeros(0))
     worst_imbalance_m: float = 0.0
     through_m: float = 0.0
+    waited_s: float = 0.0
     longest_wait_s: float = 0.0
     longest_stop_s: float = 0.0
     raw_m: float = 0.0
@@ -250,6 +253,7 @@ def add_handful(sums: Sums, layout: Layout, handful: Handful) -> Floats:
         worst = np.unravel_index(missed_m.argmax(), missed_m.shape)
         sums.worst_imbalance_m = float(missed_m[worst])
         sums.through_m = float(lanes["initial_m"][worst] + lanes["laid_m"][worst])
+    sums.waited_s += float(lanes["doff_wait_s"].sum())
     sums.longest_wait_s = max(sums.longest_wait_s, float(lanes["longest_wait_s"].max()))
     sums.longest_stop_s = max(sums.longest_stop_s, float(lanes["longest_stop_s"].max()))
     sums.raw_m += float(lanes["raw_m"].sum())

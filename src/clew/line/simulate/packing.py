@@ -17,8 +17,8 @@ KIND_ORDER = ("doff", "mend", "feed", "load", "change", "colour")
 """Kinds of call as the loop numbers them."""
 WAIT_CLASS_S = 2.0
 """Width of a class of waits for a doff [s]."""
-RINGS = (64, 1024, 16_384)
-"""Lengths of the rings that are tried; a ring holds what is under way in one lane."""
+RINGS = (64, 16_384)
+"""Lengths of the rings that are tried, each compiled for; they hold what is under way in a lane."""
 
 LINE = memory_of(records.LineRecord)
 HAND = memory_of(records.HandRecord)

@@ -185,6 +185,7 @@ class LaneTally(Protocol):
     joins: float
     ball_joins: Annotated[Floats, JOINS]
     doff_waits: Annotated[Floats, WAITS]
+    doff_wait_s: float
     longest_wait_s: float
     level_m: Annotated[Floats, SAMPLES]
 

@@ -129,6 +129,17 @@ def shifts(
                 one.cancel()
 
 
+def too_much_under_way() -> BadInput:
+    """Say that a lane has more on its way than is followed."""
+    return BadInput(
+        Fault(
+            "more ties, gaps or stops under way in a lane than can be followed",
+            f"at most {RINGS[-1]}: longer cones, fewer breaks, or a buffer that loosens more",
+            key="cone_m",
+        )
+    )
+
+
 def handful(layout: Layout, seed: int, first: int, size: int) -> Handful:
     """Run some shifts in this thread.
 
@@ -175,13 +186,7 @@ def handful(layout: Layout, seed: int, first: int, size: int) -> Handful:
         if fault != RING_FULL:
             break
     if fault == RING_FULL:
-        raise BadInput(
-            Fault(
-                "more ties, gaps or stops under way in a lane than can be followed",
-                f"at most {RINGS[-1]}: longer cones, fewer breaks, or a buffer that loosens more",
-                key="cone_m",
-            )
-        )
+        raise too_much_under_way()
     if fault != SOUND:
         raise LineLostError(
             f"fault {fault} in shifts {first} to {first + size - 1}, seed {seed}: {layout}"

@@ -16,7 +16,7 @@ from clew.line.simulate.packing import (
     packed,
     room_for,
 )
-from clew.line.simulate.shifts import LineLostError, checked_chance
+from clew.line.simulate.shifts import LineLostError, checked_chance, too_much_under_way
 
 WINDER_STATES = {0: "winding", 1: "starved"} | {
     base + kind: f"{word} {name}"
@@ -37,6 +37,8 @@ HAND_STATES = {0: "idle", 1: "walking", 2: "resting"} | {
 _PARTS = (WINDER_STATES, FEED_STATES, BELT_STATES, HAND_STATES)
 _WINDER, _FEED, _BELT, _HAND = range(4)
 _FIRST_ROWS = 1 << 15
+NOT_TOLD_M = -0.5
+"""Below this a row tells nothing of the buffer; an empty one may be a rounding below 0."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,6 +160,8 @@ def timeline(layout: Layout, *, seed: int, replication: int = 0) -> Timeline:
         used = int(room.now["rows"][0])
         if fault == RING_FULL and ring != RINGS[-1]:
             ring = next(rings)
+        elif fault == RING_FULL:
+            raise too_much_under_way()
         elif fault != SOUND:
             raise LineLostError(f"fault {fault} in shift {replication}, seed {seed}: {layout}")
         elif used > size:
@@ -178,13 +182,13 @@ def timeline(layout: Layout, *, seed: int, replication: int = 0) -> Timeline:
 
 def _lane_change(row: np.void) -> LaneChange:
     part = int(row["part"])
-    known = row["buffer_m"] >= 0.0
+    known = row["buffer_m"] > NOT_TOLD_M
     return LaneChange(
         at_s=float(row["at_s"]),
         lane=int(row["lane"]),
         part=("winder", "feed", "belt")[part],
         state=_PARTS[part][int(row["state"])],
-        buffer_m=float(row["buffer_m"]) if known else None,
+        buffer_m=max(float(row["buffer_m"]), 0.0) if known else None,
         on_ball_m=float(row["on_ball_m"]) if known else None,
     )
 

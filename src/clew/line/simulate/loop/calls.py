@@ -17,7 +17,7 @@ from clew.line.simulate.loop.states import (
     COLOURING,
     DRY,
     LISTED,
-    NEAR_S,
+    NEAR_M,
     NEVER,
     NEW,
     PART_FEED,
@@ -88,14 +88,13 @@ def wind_s(line: LineRecord, need_m: float, level_m: float, steady: bool) -> flo
     """
     short_m = need_m - line.wind * level_m / max(line.wind - line.feed, 1e-300)
     at_once_s = need_m / line.wind
-    near_m = 2.0 * NEAR_S * line.wind  # so near, the winder is called before it runs dry
-    if line.wind <= line.feed or short_m <= near_m:
+    if line.wind <= line.feed or short_m <= 2.0 * NEAR_M:
         return float(at_once_s)
     if not steady:
         return float(max(at_once_s, (need_m - level_m) / line.feed))
     round_m = line.wind * line.go_m / (line.wind - line.feed)
     rounds = float(math.floor(short_m / round_m))
-    if short_m - rounds * round_m > near_m:
+    if short_m - rounds * round_m > 2.0 * NEAR_M:
         rounds += 1.0
     return float(at_once_s + rounds * line.go_m / line.feed)
 

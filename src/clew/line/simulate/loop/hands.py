@@ -53,7 +53,8 @@ def send(
     """Send a hand to a call, and book the wait and the service up to the shift's end."""
     kind = lane.call_kind[slot]
     walk_s = way_s(line, hand, number, slot)
-    begin_s = at_s + walk_s
+    # Rounding must not bring a hand before his call.
+    begin_s = max(at_s + walk_s, lane.call_at_s[slot])
     end_s = begin_s + service_s(line, lane, kind)
     arrived_s, done_s = min(begin_s, line.shift_s), min(end_s, line.shift_s)
     if slot == AT_WINDER:
@@ -61,6 +62,7 @@ def send(
     if kind == DOFF and begin_s < line.shift_s:
         wait_s = begin_s - lane.call_at_s[slot]
         tally.doff_waits[min(int(wait_s / line.wait_class_s), tally.doff_waits.size - 1)] += 1.0
+        tally.doff_wait_s += wait_s
         tally.longest_wait_s = max(tally.longest_wait_s, wait_s)
     hand_tally.walking_s += arrived_s - at_s
     hand_tally.serving_s += done_s - arrived_s

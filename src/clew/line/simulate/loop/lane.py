@@ -27,7 +27,7 @@ from clew.line.simulate.loop.states import (
     LOAD,
     MEND,
     MOST_EVENTS,
-    NEAR_S,
+    NEAR_M,
     NEVER,
     PART_BELT,
     PART_FEED,
@@ -143,7 +143,7 @@ def advance(  # noqa: PLR0912, PLR0915 -- one step of a lane, whole
             one_s = (lane.target_m - lane.taken_m) / line.wind
             # Old strand before a gap ends just where the tie is that came after it: the winder is
             # called there and does not run dry, whatever rounding says.
-            if one_s <= dt_s + (NEAR_S if what == 5 else CLOSE_S):
+            if one_s <= dt_s + (NEAR_M / line.wind if what == 5 else CLOSE_S):
                 dt_s, what = one_s, 6
         if laying:
             one_s = (lane.feed_target_m - lane.laid_m) / line.feed
