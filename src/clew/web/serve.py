@@ -39,6 +39,7 @@ def serve(mill_folder: Path, *, host: str = HOST, port: int = PORT) -> None:
     door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         door.bind((host, port))
+        door.listen()  # so that whoever reads the address below is let in at once
     except OSError as error:
         door.close()
         raise BadInput(
