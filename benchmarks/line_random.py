@@ -5,14 +5,13 @@ What the lines met is printed, since a line on which nothing happens proves noth
 
 from __future__ import annotations
 
-import importlib.util
 import sys
 from concurrent.futures import ThreadPoolExecutor
-from pathlib import Path
-from types import ModuleType
 
 import numpy as np
 
+import models  # noqa: F401 -- makes the tests' models importable
+import random_layouts
 from clew.line.simulate.measures import imbalance_m
 from clew.line.simulate.shifts import Handful, cores_here, handful
 
@@ -20,19 +19,7 @@ LINES = 100_000
 AT_ONCE = 500
 RARE = 0.05
 CLOSE = 1e-9
-TESTS = Path(__file__).parent.parent / "tests" / "line" / "simulate"
 CAUSES = ("waiting_s", "doffing_s", "broken_s", "changing_s", "resting_s")
-
-
-def random_layouts() -> ModuleType:
-    """The lines that the tests draw."""
-    spec = importlib.util.spec_from_file_location("random_layouts", TESTS / "random_layouts.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules["random_layouts"] = module
-    spec.loader.exec_module(module)
-    return module
 
 
 def misses(found: Handful, shift_s: float) -> tuple[float, float]:
@@ -47,18 +34,17 @@ def misses(found: Handful, shift_s: float) -> tuple[float, float]:
 
 def main() -> int:
     """Run every line; print counts and the worst books."""
-    lines = random_layouts()
 
     def some(first: int) -> tuple[dict[str, int], float, float]:
         rng = np.random.default_rng(first)
         counts: dict[str, int] = {}
         strand, seconds = 0.0, 0.0
         for number in range(first, first + AT_ONCE):
-            layout = lines.random_layout(rng)
+            layout = random_layouts.random_layout(rng)
             found = handful(layout, number, 0, 1)
             missed = misses(found, layout.shift_s)
             strand, seconds = max(strand, missed[0]), max(seconds, missed[1])
-            for what, once in lines.seen(found).items():
+            for what, once in random_layouts.seen(found).items():
                 counts[what] = counts.get(what, 0) + once
         return counts, strand, seconds
 

@@ -1,12 +1,11 @@
 """Shifts of a line: the compiled loop against the same model in simpy, start-up, and memory.
 
-Both models are those of tests/line/simulate, which holds them equal event for event. Rows are
-(what, against, ratio, most allowed); a row without a most is for information.
+The second model is that of tests/models; tests/line/simulate holds the two equal event for event.
+Rows are (what, against, ratio, most allowed); a row without a most is for information.
 """
 
 from __future__ import annotations
 
-import importlib.util
 import os
 import statistics
 import subprocess
@@ -17,8 +16,9 @@ from collections.abc import Callable
 from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
-from types import ModuleType
 
+import models  # noqa: F401 -- makes the tests' models importable
+import simpy_line
 from clew.line.layout import Layout
 from clew.line.layout_from_mill import layout_of
 from clew.line.simulate.answer import shift_answer
@@ -34,24 +34,12 @@ WISH = 300
 """The same on two cores, for information: a busy second core is nobody's fault."""
 SHIFTS = 160
 FEW, MANY = 500, 5000
-TESTS = Path(__file__).parent.parent / "tests" / "line" / "simulate"
 
 
 def eight_lanes() -> Layout:
     """The demo line with eight lanes and two hands, for eight hours."""
     text = (files("clew.mill") / "demo" / "mill.toml").read_text(encoding="utf-8")
     return replace(layout_of(mill_from_text(text), "Line 1", "Querl 100"), lanes=8, hands=2)
-
-
-def simpy_line() -> ModuleType:
-    """The model in simpy, from the tests."""
-    spec = importlib.util.spec_from_file_location("simpy_line", TESTS / "simpy_line.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules["simpy_line"] = module
-    spec.loader.exec_module(module)
-    return module
 
 
 def seconds(work: Callable[[], object]) -> float:
@@ -72,14 +60,20 @@ def drawn(layout: Layout, cores: int) -> Callable[[], object]:
     return draw
 
 
+def in_simpy(layout: Layout, number: int) -> object:
+    """Draw one shift in simpy, with the chance of Python's own library, which is its fastest."""
+    return simpy_line.simulate(layout, 7, number, source="python")
+
+
 def against_simpy(layout: Layout) -> list[Row]:
     """Shifts in the time of one in simpy."""
-    model = simpy_line()
     alone, together = drawn(layout, 1), drawn(layout, 2)
     alone()
     one, two = [], []
     for number in range(ROUNDS):
-        theirs = seconds(lambda number=number: model.simulate(layout, 7, number, source="python"))
+        theirs = seconds(
+            lambda number=number: simpy_line.simulate(layout, 7, number, source="python")
+        )
         one.append(SHIFTS * theirs / seconds(alone))
         two.append(SHIFTS * theirs / seconds(together))
     on_one, on_two = statistics.median(one), statistics.median(two)

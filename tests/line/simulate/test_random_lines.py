@@ -2,26 +2,15 @@
 
 from __future__ import annotations
 
-import importlib.util
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 
+import random_layouts
 from clew.faults import BadInput
 from clew.line.simulate.measures import imbalance_m
 from clew.line.simulate.shifts import Handful, handful, shifts
-
-_SPEC = importlib.util.spec_from_file_location(
-    "random_layouts", Path(__file__).parent / "random_layouts.py"
-)
-assert _SPEC is not None
-assert _SPEC.loader is not None
-random_layouts = importlib.util.module_from_spec(_SPEC)
-sys.modules.setdefault("random_layouts", random_layouts)
-_SPEC.loader.exec_module(random_layouts)
 
 LINES = 3000
 RARE = 0.05

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import importlib.util
-import sys
 from dataclasses import replace
-from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import numpy as np
 import pytest
 
+import random_layouts
+import simpy_line
 from clew.line.layout import Layout
 from clew.line.layout_from_mill import layout_of
 from clew.line.simulate.answer import shift_answer
@@ -20,22 +18,6 @@ from clew.line.simulate.shifts import handful
 from clew.mill.model import Mill
 
 WINDER = ("winding", "waiting", "doffing", "starved", "broken", "changing", "resting")
-
-
-def beside(name: str) -> ModuleType:
-    """A module of this folder, which is no package."""
-    if name not in sys.modules:
-        spec = importlib.util.spec_from_file_location(name, Path(__file__).parent / f"{name}.py")
-        assert spec is not None
-        assert spec.loader is not None
-        module = importlib.util.module_from_spec(spec)
-        sys.modules[name] = module
-        spec.loader.exec_module(module)
-    return sys.modules[name]
-
-
-simpy_line = beside("simpy_line")
-random_layouts = beside("random_layouts")
 
 
 def without_ties(layout: Layout) -> Layout:

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import importlib.util
 import itertools
 import math
 import statistics
-import sys
 from collections import Counter
-from pathlib import Path
-from types import ModuleType, SimpleNamespace
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -17,19 +14,8 @@ import simpy
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-
-def beside(name: str) -> ModuleType:
-    """A module of this folder, which is no package."""
-    if name not in sys.modules:
-        spec = importlib.util.spec_from_file_location(name, Path(__file__).parent / f"{name}.py")
-        module = importlib.util.module_from_spec(spec)
-        sys.modules[name] = module
-        spec.loader.exec_module(module)
-    return sys.modules[name]
-
-
-variates = beside("shared_variates")
-line = beside("simpy_line")
+import shared_variates as variates
+import simpy_line as line
 
 STILL: dict[str, Any] = {
     # one lane and one hand; nothing random, nothing ends, breaks, rests or changes

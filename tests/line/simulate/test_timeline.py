@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import importlib.util
-import sys
 from collections import defaultdict
 from dataclasses import replace
 from itertools import pairwise
-from pathlib import Path
-from types import ModuleType
 
 import numpy as np
 import pytest
 
+import random_layouts
 from clew.faults import BadInput
 from clew.line.layout import Layout
 from clew.line.layout_from_mill import layout_of
@@ -39,21 +36,9 @@ CAUSE_OF = {"winding": "winding", "starved": "starved"} | {
 }
 
 
-def beside(name: str) -> ModuleType:
-    """A module of this folder, which is no package."""
-    if name not in sys.modules:
-        spec = importlib.util.spec_from_file_location(name, Path(__file__).parent / f"{name}.py")
-        assert spec is not None
-        assert spec.loader is not None
-        module = importlib.util.module_from_spec(spec)
-        sys.modules[name] = module
-        spec.loader.exec_module(module)
-    return sys.modules[name]
-
-
 def random_lines(seed: int, **changes: object) -> list[Layout]:
     rng = np.random.default_rng(seed)
-    lines = [beside("random_layouts").random_layout(rng) for _ in range(LINES)]
+    lines = [random_layouts.random_layout(rng) for _ in range(LINES)]
     return [replace(one, **changes) for one in lines]
 
 

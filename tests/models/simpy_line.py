@@ -48,33 +48,16 @@ What the model's text leaves open, decided here:
 
 from __future__ import annotations
 
-import importlib.util
 import math
-import sys
 from collections import deque
 from collections.abc import Generator, Iterator
 from dataclasses import dataclass, field
-from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import simpy
 from simpy.events import Event, EventPriority
 
-
-def _beside(name: str) -> ModuleType:
-    """A module of this folder, which is no package."""
-    if name not in sys.modules:
-        spec = importlib.util.spec_from_file_location(name, Path(__file__).parent / f"{name}.py")
-        assert spec is not None
-        assert spec.loader is not None
-        module = importlib.util.module_from_spec(spec)
-        sys.modules[name] = module
-        spec.loader.exec_module(module)
-    return sys.modules[name]
-
-
-variates = _beside("shared_variates")
+import shared_variates as variates
 
 Process = Generator[Event, Any, None]
 
