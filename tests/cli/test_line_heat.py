@@ -95,8 +95,14 @@ def test_faults_name_the_options(mill_dir: Path) -> None:
 
 def test_limits_in_words_and_in_order(mill_dir: Path) -> None:
     result = run(limits, "--mill", mill_dir, "--ball", "Querl 100")
-    assert result.exit_code == 0, result.output
-    assert result.stdout.startswith("The hands limit the line: 327 m/min of feed.")
+    assert result.exit_code == 1, result.output
+    assert result.stdout.startswith("The hands limit the line: 270 m/min of feed.")
+    assert result.stdout.endswith(
+        "Hands may hold the line up below both.\n"
+        "The shift knows queues and the buffer: clew line simulate.\n"
+    )
+    slower = run(limits, "--mill", mill_dir, "--ball", "Querl 100", "--feed", "265 m/min")
+    assert slower.exit_code == 0
     found = run_json(limits, "--mill", mill_dir, "--ball", "Querl 100")
     speeds = [one["feed_m_per_min"] for one in found["limits"]]
     assert speeds == sorted(speeds)
@@ -106,7 +112,7 @@ def test_limits_in_words_and_in_order(mill_dir: Path) -> None:
 
 
 def test_a_line_run_above_a_limit_is_a_no(mill_dir: Path) -> None:
-    result = run(limits, "--mill", mill_dir, "--ball", "Dunnow 50")
+    result = run(limits, "--mill", mill_dir, "--ball", "Dunnow 50", "--lanes", 3)
     assert result.exit_code == 1
     assert result.stdout.startswith("The winder limits the line")
     slow = run(limits, "--mill", mill_dir, "--ball", "Querl 100", "--longest-dwell", "60 s")

@@ -256,7 +256,14 @@ class Hand:
         self.spacing_m: float = layout.spacing_m
         self.across_m: float = layout.across_m
         self.rests_due_s = deque(
-            layout.shift_s * (k + 1) / (layout.breaks + 1) + number * layout.break_s
+            min(
+                max(
+                    layout.shift_s * (k + 1) / (layout.breaks + 1)
+                    + (number - 0.5 * (layout.hands - 1)) * layout.break_s,
+                    0.0,
+                ),
+                layout.shift_s - layout.break_s,
+            )
             for k in range(layout.breaks)
         )
         self.books = HandBooks()
@@ -683,7 +690,10 @@ class Lane:
         self.books.cones += 1
         self.books.colour_marks += 1
         self.cone_end_m = self.fed_m + self.next_cone_m()
-        self.reserve = self.full_reserve
+        self.reserve = 0
+        if self.full_reserve and self.cone_missing is not None:
+            self.cone_missing.succeed()
+            self.cone_missing = None
         self.tie()
         self.marks.append(self.fed_m + self.initial_m)
         self.say("colour mark")

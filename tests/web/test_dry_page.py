@@ -194,6 +194,11 @@ def test_what_cannot_be_and_what_limits_nothing(demo_mill: Mill) -> None:
     assert limit_words(none, figures)[0] == "No speed will do for the dryer"
     assert allowed_words(none, figures) == "no speed will do for the dryer"
     assert "Not stated: what the feed allows." in limits_caption(none, figures)
+    assert "queue" not in limits_caption(none, figures)
+    crew = SpeedLimits(5.0, (SpeedLimit("hands", 6.0, "why"),), 0.0, (), 0.7)
+    assert limits_caption(crew, figures).endswith(
+        "Hands may hold the line up below both. The page Shift knows queues and the buffer."
+    )
     assert "not below" not in " ".join(said)
     free = SpeedLimits(5.0, (three,), 0.0, (), 0.5)
     assert limit_words(free, figures) == ("Nothing that was stated limits the speed", "")

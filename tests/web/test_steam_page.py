@@ -18,12 +18,12 @@ from clew.line.heat.heat_words import CAUTIONS
 from clew.line.heat.steamer import steamed
 from clew.mill.model import Mill
 from clew.quantities import number
+from clew.web.chosen import NO_LOT, lots_for
 from clew.web.figures import Figures
 from clew.web.heat_figures import degrees_for, held_together, on_mass, step
 from clew.web.heat_said import bulk_words, steam_words
 from clew.web.knots_money import small_sum
 from clew.web.steam_view import bulk_chart
-from clew.web.wind_page import NO_LOT, lots_for
 
 Opener = Callable[[Path], TestClient]
 SVG = "{http://www.w3.org/2000/svg}"
@@ -55,7 +55,7 @@ def test_steam_says_what_the_room_says_for_every_ball_and_lot(
 ) -> None:
     client.cookies.set("clew_units", units)
     for ball in demo_mill.ball:
-        for lot in lots_for(demo_mill, ball):
+        for lot in lots_for(demo_mill, ball.yarn):
             named = "" if lot.value == NO_LOT else lot.value
             terms = heat_terms(demo_mill, "Line 1", ball.name, named)
             steam = steamed(terms)

@@ -15,8 +15,8 @@ from clew.ball.yarn_answer import yarn_answer
 from clew.mill.model import Mill
 from clew.papers.ball_words import basis_words, cover_words, short_words, target_words
 from clew.quantities import UnitSystem
+from clew.web.chosen import NO_LOT, lots_for
 from clew.web.creel_page import choice_groups
-from clew.web.wind_page import NO_LOT, lots_for
 
 Opener = Callable[[Path], TestClient]
 
@@ -25,7 +25,9 @@ SVG_NAME = "http://www.w3.org/2000/svg"
 
 def wind_questions(mill: Mill) -> list[dict[str, str]]:
     return [
-        {"ball": ball.name, "lot": lot.value} for ball in mill.ball for lot in lots_for(mill, ball)
+        {"ball": ball.name, "lot": lot.value}
+        for ball in mill.ball
+        for lot in lots_for(mill, ball.yarn)
     ]
 
 

@@ -15,9 +15,11 @@ from clew.cli.output import print_json, print_table
 from clew.cli.sweep_progress import sweep_progress
 from clew.faults import BadInput
 from clew.quantities import FRACTION
+from clew.quantities.show import number
 
 if TYPE_CHECKING:
     from clew.line.improve.crew import CrewTable
+    from clew.line.improve.feed_limits import FeedLimits
     from clew.line.improve.money import ShiftPrices
     from clew.line.improve.one_hand_lanes import OneHand
     from clew.line.improve.ranking import Ranking
@@ -79,7 +81,7 @@ def crew(
     from clew.line.improve.ranking import what_to_change
     from clew.line.improve.targets import buffer_for, feed_for
 
-    prices = _prices_asked()
+    prices, limits = _asked()
     drawn: dict[str, Any] = {"replications": replications, "seed": seed, "cores": cores}
     try:
         with sweep_progress("crews") as progress:
@@ -104,7 +106,13 @@ def crew(
         ranking = None
         if not no_changes:
             with sweep_progress("what to change") as progress:
-                ranking = what_to_change(layout, prices, progress=progress, **drawn)
+                ranking = what_to_change(
+                    layout,
+                    prices,
+                    progress=progress,
+                    fastest_feed_m_per_s=limits.fastest_feed_m_per_s,
+                    **drawn,
+                )
     except BadInput as bad:
         faults = [replace(one, key=_KEYS.get(one.key, one.key)) for one in bad.faults]
         raise BadInput(faults) from None
@@ -113,21 +121,27 @@ def crew(
             plain_crew(table)
             | {
                 "one_hand": plain_one_hand(one_hand),
-                "targets": {one.setting: plain_target(one) for one in targets} or None,
+                "targets": {
+                    one.setting: plain_target(one, layout.shrink_frac, limits) for one in targets
+                }
+                or None,
                 "what_to_change": None if ranking is None else plain_ranking(ranking),
             }
         )
     else:
-        _tell(title, table, one_hand, targets, ranking)
+        _tell(title, table, one_hand, targets, ranking, limits)
     sys.exit(1 if targets and all(one.at is None for one in targets) else 0)
 
 
-def _prices_asked() -> ShiftPrices | None:
-    """Read the prices that go with the line that was asked for."""
+def _asked() -> tuple[ShiftPrices | None, FeedLimits]:
+    """Read prices and limits of the feed that go with the line that was asked for."""
+    from clew.line.improve.feed_limits import feed_limits_of
     from clew.line.improve.money import shift_prices_of
 
     asked = click.get_current_context().params
-    return shift_prices_of(checked_mill(asked["mill_folder"]), asked["ball_name"])
+    mill, ball_name = checked_mill(asked["mill_folder"]), asked["ball_name"]
+    limits = feed_limits_of(mill, asked["line_name"], ball_name, asked["lot_name"])
+    return shift_prices_of(mill, ball_name), limits
 
 
 def _tell(
@@ -136,7 +150,9 @@ def _tell(
     one_hand: OneHand,
     targets: Iterable[Target],
     ranking: Ranking | None,
+    limits: FeedLimits,
 ) -> None:
+    from clew.line.improve.feed_limits import feed_cautions
     from clew.line.improve.money import COUNTED, NOT_COUNTED
     from clew.line.improve.words import crew_words, one_hand_words, target_words
 
@@ -156,9 +172,14 @@ def _tell(
         click.echo("")
         for line in target_words(target, layout.shrink_frac):
             click.echo(line)
+        if target.setting == "feed":
+            feed = target.most_at if target.at is None else target.at
+            what = f"A feed of {number(60.0 * feed, 6)} m/min"
+            for line in feed_cautions(limits, feed, what):
+                click.echo(line)
     if ranking is not None:
         click.echo("\nWhat to change")
-        _tell_changes(ranking)
+        _tell_changes(ranking, limits)
     elif table.prices is not None:
         click.echo(f"\n{COUNTED}\n{NOT_COUNTED}")
     click.echo(f"\n{table.replications} shifts, seed {table.seed}.")
@@ -189,12 +210,13 @@ def _crew_rows(table: CrewTable) -> None:
         rows.append(cells)
     print_table(head, rows)
     click.echo(
-        "Busy: of the hands' time, serving or walking. Waits: of the winders' time, full balls for "
-        "a hand."
+        "Busy: of the hands' time, serving or walking. Waits: of the winders' time, waiting for a "
+        "doff; waiting while every hand rests is apart."
     )
 
 
-def _tell_changes(ranking: Ranking) -> None:
+def _tell_changes(ranking: Ranking, limits: FeedLimits) -> None:
+    from clew.line.improve.feed_limits import feed_cautions
     from clew.line.improve.words import NOTHING, plus_minus, ranking_words
 
     headline, *more = ranking_words(ranking)
@@ -215,3 +237,9 @@ def _tell_changes(ranking: Ranking) -> None:
     click.echo("")
     for line in more:
         click.echo(line)
+    for one in ranking.worths:
+        if one.key == "faster_feed" and one.layout.feed_m_per_s > ranking.layout.feed_m_per_s:
+            feed = one.layout.feed_m_per_s
+            what = f"A feed of {number(60.0 * feed, 4)} m/min ({one.label})"
+            for line in feed_cautions(limits, feed, what):
+                click.echo(line)

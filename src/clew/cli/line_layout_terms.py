@@ -141,14 +141,13 @@ def with_tried(layout: Layout, tried: dict[str, Any]) -> Layout:
     BadInput
         When no shift can be walked with it.
     """
+    from clew.line.improve.changes import with_buffer
     from clew.line.layout import checked_layout
 
     kept = 1.0 - layout.shrink_frac
     raw = {key: value / kept if key in STEAMED else value for key, value in tried.items()}
-    if "buffer_m" in raw:
-        part = raw["buffer_m"] / layout.buffer_m
-        raw |= {"go_m": layout.go_m * part, "loose_m": layout.loose_m * part}
-    return checked_layout(replace(layout, **raw))
+    buffer_m = raw.pop("buffer_m", layout.buffer_m)
+    return checked_layout(with_buffer(replace(layout, **raw), buffer_m))
 
 
 def placed(fault: Fault) -> Fault:

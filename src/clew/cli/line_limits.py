@@ -34,7 +34,8 @@ def limits(
     """What limits the speed of the line, station by station, slowest first.
 
     Winders and hands are read off the mill file, so a ball must be named. The belt goes with the
-    feed. Exit code 1: the line as it is run is above a limit.
+    feed. The hands' limit knows no queue; clew line simulate does. Exit code 1: the line as it is
+    run is above a limit.
     """
     from clew.line.heat.from_mill import winding_terms
     from clew.line.heat.heat_plain import plain_limits
@@ -54,6 +55,8 @@ def limits(
 
 
 def _tell(found: SpeedLimits) -> None:
+    from clew.line.heat.speed_limits import NO_QUEUE
+
     now, first = 60.0 * found.feed_m_per_s, found.first
     if first.feed_m_per_s == 0.0:
         click.echo(f"No speed will do: the {first.station}: {first.why}.")
@@ -88,8 +91,13 @@ def _tell(found: SpeedLimits) -> None:
         ],
     )
     click.echo(
-        f"Not slower than {number(60 * found.least_feed_m_per_s, 3)} m/min: dwell in steam. "
-        f"Hands are busy {number(100 * found.hands_busy_frac, 2)} % of their time now."
+        f"Not slower than {number(60 * found.least_feed_m_per_s, 3)} m/min: dwell in steam."
     )
+    click.echo(
+        f"The feed as it is asks {number(100 * found.hands_busy_frac, 2)} % of the hands' time at "
+        "work."
+    )
+    click.echo(NO_QUEUE)
+    click.echo("The shift knows queues and the buffer: clew line simulate.")
     for station in found.unknown:
         click.echo(f"Not stated: what the {station} allows.")

@@ -116,8 +116,9 @@ def _words(swept: Swept) -> list[str]:
         f"Most first-quality balls of {len(swept.points)} points: {swept.at(stand.best)}: "
         f"{_first(best)} a shift.",
         f"There the feed stands {percent(best.feed_stop_share)} of the time, the winders wait for "
-        f"a hand {percent(best.winder_waiting_share + best.winder_resting_share)}, the hands are "
-        f"busy {percent(best.hand_busy_frac)}.{doffs}",
+        f"a doff {percent(best.winder_waiting_share)} and while every hand rests "
+        f"{percent(best.winder_resting_share)}, the hands are busy "
+        f"{percent(best.hand_busy_frac)}.{doffs}",
     ]
     if len(swept.points) == 1:
         return found
@@ -204,7 +205,7 @@ def _table(swept: Swept) -> None:
                 f"{point.first_balls_mean:.1f}{doubt}",
                 f"{point.second_balls_mean:.1f}",
                 percent(point.feed_stop_share),
-                percent(point.winder_waiting_share + point.winder_resting_share),
+                percent(point.winder_waiting_share),
                 percent(point.hand_busy_frac),
                 "-" if math.isnan(wait) else f"{wait:.0f} s",
                 words[_mark(swept, number)],
@@ -214,8 +215,9 @@ def _table(swept: Swept) -> None:
         (axis.name, "first-quality", "second", "feed stands", "waits", "busy", "doff in", ""), rows
     )
     click.echo(
-        "Feed stands, winders wait for a hand, hands busy: of their time. Doff in: 19 of 20 begin "
-        "within it."
+        "Busy: of the hands' time, serving or walking. Waits: of the winders' time, waiting for a "
+        "doff; waiting while every hand rests is apart.\n"
+        "Feed stands: of its time. Doff in: 19 of 20 begin within it."
     )
 
 

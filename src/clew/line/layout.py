@@ -89,8 +89,13 @@ class Layout:
         Count as spun, before steam [tex].
     regain_in_frac : float
         Water on dry mass of the yarn as spun [1].
+    regain_out_frac : float
+        The same as it leaves the dryer and rests [1].
     finish_loss_frac : float
         Dry mass that goes with the finish in steam [1].
+    warm_up_s : float
+        How long the line has run when the shift begins, so that its buffers, creels and belt are
+        as a shift leaves them [s].
     """
 
     lanes: int
@@ -134,7 +139,15 @@ class Layout:
     shrink_frac: float
     count_tex: float
     regain_in_frac: float = 0.0
+    regain_out_frac: float = 0.0
     finish_loss_frac: float = 0.0
+    warm_up_s: float = 0.0
+
+    @property
+    def ball_kg(self) -> float:
+        """Mass of a ball as it leaves the line, at the regain off the dryer [kg]."""
+        dry_tex = self.count_tex / (1.0 + self.regain_in_frac) * (1.0 - self.finish_loss_frac)
+        return 1e-6 * self.ball_m * dry_tex * (1.0 + self.regain_out_frac)
 
 
 def checked_layout(layout: Layout) -> Layout:

@@ -54,8 +54,9 @@ def events_per_lane(layout: Layout) -> dict[str, float]:
         Balls, cones, breaks, belt stops, dry winders and colour changes [1]: as many as there
         were if winder and feed never waited.
     """
-    fed_m = layout.shift_s * layout.feed_m_per_s
-    wound_m = layout.shift_s * layout.wind_m_per_s
+    all_s = layout.warm_up_s + layout.shift_s
+    fed_m = all_s * layout.feed_m_per_s
+    wound_m = all_s * layout.wind_m_per_s
     return {
         "ball_m": wound_m / layout.ball_m,
         "cone_m": fed_m / layout.cone_m,
@@ -167,10 +168,11 @@ def _behind_the_end(place: str, where: str) -> Callable[[Layout], Iterator[Fault
 
 
 def _too_long_a_way(layout: Layout) -> Iterator[Fault]:
-    if layout.passage_s > layout.shift_s:
+    most_s = layout.warm_up_s + layout.shift_s
+    if layout.passage_s > most_s:
         yield Fault(
             "a passage longer than the shift",
-            f"at most {layout.shift_s:g}",
+            f"at most {most_s:g}",
             key="passage_s",
             value=f"{layout.passage_s:g}",
         )
@@ -244,7 +246,9 @@ _FROM: dict[str, tuple[float, float]] = {
     **dict.fromkeys(("spacing_m", "across_m"), (0.0, 10_000.0)),
     "shrink_frac": (0.0, 0.9),
     "regain_in_frac": (0.0, 1.0),
+    "regain_out_frac": (0.0, 1.0),
     "finish_loss_frac": (0.0, 0.5),
+    "warm_up_s": (0.0, _DAY_S),
 }
 
 _EVENTS = (

@@ -18,7 +18,10 @@ from clew.mill.lines import Line, restart_m
 from clew.mill.model import Mill
 
 START_BUFFER_FRAC = 0.5
-"""How full the buffer is when a shift begins: assumed, and soon forgotten."""
+"""How full the buffers are before the warm-up: assumed, and forgotten in it."""
+
+WARM_UP_S = 7200.0
+"""How long a line has run when its shift begins, so that the shift begins as shifts end."""
 
 
 def layout_of(
@@ -67,8 +70,9 @@ def layout_of(
     and what a re-tie takes off are of steamed strand, feed speed is of strand as it comes. A ball
     holds what its winder is set to, the longer of what its target mass and its target length ask
     for, taken back by the stretch of winding. Cones are wound by mass, so a cone's length spreads
-    with its mass and with the count. Cones of a next colour stand ready: to change a lane to them
-    takes one tie. Hands walk from winders to creels along the belt. Source: DERIVED.
+    with its mass and with the count. A change of colour loads and ties a lane's first cone of it;
+    the others are loaded as any cone is. A shift shorter or longer than the line's own has rests
+    in proportion. Hands walk from winders to creels along the belt. Source: DERIVED.
     """
     if not 0 <= colour_changes <= MOST_COLOURS:
         raise BadInput(
@@ -86,13 +90,8 @@ def layout_of(
     strand = strand_of(yarn, mill.find_blend(yarn.blend), dye_lot)
     kept = 1.0 - strand.shrink_frac
     belt = line.belt_speed_m_per_s
-    across_m = (
-        line.lay_down_length_m
-        + line.steamer_length_m
-        + line.dryer_length_m
-        + line.belt_after_dryer_m
-    )
-    feed_breaks, wind_breaks = _breaks_per_km(line, mill.knots.line_breaks_per_km, kept)
+    across_m = across_of(line)
+    feed_breaks, wind_breaks = breaks_per_km(line, mill.knots.line_breaks_per_km, kept)
     shift = line.shift_time_s if shift_s is None else shift_s
     layout = Layout(
         lanes=line.lanes,
@@ -111,18 +110,18 @@ def layout_of(
         go_m=restart_m(line.restart_buffer_m, line.buffer_m) / kept,
         loose_m=restart_m(line.belt_restart_m, line.buffer_m) / kept,
         start_buffer_frac=START_BUFFER_FRAC,
-        ball_m=_ball_m(ball, strand),
+        ball_m=wound_ball_m(ball, strand),
         cone_m=1000.0 * yarn.cone_mass_g / strand.count_spun_tex,
         cone_cv=math.hypot(yarn.cone_mass_cv, yarn.count_cone_cv),
         cones_per_lane=line.cones_per_lane,
         feed_breaks_per_km=feed_breaks,
         wind_breaks_per_km=wind_breaks,
         doff_s=line.doff_time_s,
-        mend_s=_or(line.mend_time_s, line.tie_time_s),
+        mend_s=mend_time_of(line),
         feed_mend_s=line.tie_time_s,
         load_s=line.cone_load_time_s + line.tie_time_s,
         change_s=_or(line.change_time_s, line.doff_time_s),
-        colour_tie_s=line.tie_time_s,
+        colour_tie_s=line.cone_load_time_s + line.tie_time_s,
         service_cv=line.hand_time_cv,
         mend_waste_m=line.mend_waste_m / kept,
         spacing_m=line.lane_spacing_m,
@@ -131,14 +130,16 @@ def layout_of(
         rule=line.serve_rule,
         first=_first(line.serve_first),
         break_s=line.crew_break_s,
-        breaks=line.crew_breaks,
+        breaks=int(line.crew_breaks * shift / line.shift_time_s + 1e-9),
         colour_at_s=tuple(
             shift * (place + 1) / (colour_changes + 1) for place in range(colour_changes)
         ),
         shrink_frac=strand.shrink_frac,
         count_tex=strand.count_spun_tex,
         regain_in_frac=strand.regain_in_frac,
+        regain_out_frac=strand.regain_out_frac,
         finish_loss_frac=yarn.finish_loss_frac,
+        warm_up_s=WARM_UP_S,
     )
     faults = layout_faults(layout)
     if faults:
@@ -157,14 +158,29 @@ def _or(stated: float | None, otherwise: float) -> float:
     return otherwise if stated is None else stated
 
 
-def _ball_m(ball: Ball, strand: Strand) -> float:
+def mend_time_of(line: Line) -> float:
+    """Mean time of a hand to re-tie at the winder: that of a tie, where none is stated [s]."""
+    return _or(line.mend_time_s, line.tie_time_s)
+
+
+def wound_ball_m(ball: Ball, strand: Strand) -> float:
     """Strand before steam, unstretched, in the ball that the winder is set to [m]."""
     winding = winding_of(ball)
     laid_m = max(laid_length_for(strand, promise_of(ball), winding))
     return laid_m / (1.0 + strain_of(strand, winding)) / (1.0 - strand.shrink_frac)
 
 
-def _breaks_per_km(line: Line, line_breaks_per_km: float, kept: float) -> tuple[float, float]:
+def across_of(line: Line) -> float:
+    """From the winders' end of the line to the creels', along the belt [m]."""
+    return (
+        line.lay_down_length_m
+        + line.steamer_length_m
+        + line.dryer_length_m
+        + line.belt_after_dryer_m
+    )
+
+
+def breaks_per_km(line: Line, line_breaks_per_km: float, kept: float) -> tuple[float, float]:
     """Breaks at the feed and at the winder per km before steam; what is not stated is the rest."""
     feed, all_breaks = line.feed_breaks_per_km, line_breaks_per_km * kept
     if line.winder_breaks_per_km is not None:

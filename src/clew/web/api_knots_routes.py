@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import ConfigDict
 from starlette.requests import Request
 
 from clew.faults import BadInput
@@ -13,36 +13,28 @@ from clew.knots.cutting import CuttingPlan
 from clew.knots.from_mill import KnotTerms
 from clew.knots.law_plain import plain_law
 from clew.knots.price_plain import COMPLAINTS_ARE, plain_price
-from clew.web.answers import FaultsBody
 from clew.web.knots_page import KnotsPage, law_of, open_knots, price_of, strand_of
 from clew.web.knots_view import lanes_of
+from clew.web.questions import FAULTS, OfBall, typed
 from clew.web.workbench import Workbench
 
-_FAULTS: dict[int | str, dict[str, Any]] = {422: {"model": FaultsBody}}
 
-
-def _text(words: str) -> Any:
-    return Field("", max_length=200, description=words)
-
-
-class KnotsQuestion(BaseModel):
+class KnotsQuestion(OfBall):
     """What is asked of a ball's knots; what is left out is as in the mill file."""
 
     model_config = ConfigDict(extra="forbid")
 
-    ball: str = _text("name of a ball; the first when left out")
-    lot: str = _text('a dye lot, or "none" for the yarn as spun; the first that fits when left out')
-    seed: str = _text('seed of the drawn strand, such as "7"; 1 when left out')
-    knot_limit: str = _text('such as "2"')
-    breaks: str = _text('breaks on the cone before steam, such as "0.35 /km"')
-    cone_mass: str = _text('such as "1.6 kg"')
-    shortest_piece: str = _text('such as "5 m"')
-    shrink: str = _text('such as "20 %"')
+    seed: str = typed('seed of the drawn strand, such as "7"; 1 when left out')
+    knot_limit: str = typed('such as "2"')
+    breaks: str = typed('breaks on the cone before steam, such as "0.35 /km"')
+    cone_mass: str = typed('such as "1.6 kg"')
+    shortest_piece: str = typed('such as "5 m"')
+    shrink: str = typed('such as "20 %"')
 
 
 def api_knots_router(bench: Workbench) -> APIRouter:
     """Serve the law of knots, its price and a drawn strand to programs."""
-    router = APIRouter(prefix="/api/knots", responses=_FAULTS)
+    router = APIRouter(prefix="/api/knots", responses=FAULTS)
 
     def asked_of(request: Request, asked: KnotsQuestion) -> tuple[KnotsPage, KnotTerms]:
         page = open_knots(bench.mill.read().mill, asked.model_dump(), bench.units(request))

@@ -6,41 +6,33 @@ from dataclasses import replace
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
-from pydantic import BaseModel, Field
 from starlette.requests import Request
 
 from clew.faults import BadInput
 from clew.line.heat.answer import HeatAnswer
 from clew.line.heat.heat_plain import plain_heat, plain_limits
 from clew.line.heat.speed_limits import SpeedLimits
-from clew.web.answers import FaultsBody, refuse_not_asked
+from clew.web.answers import refuse_not_asked
 from clew.web.heat_page import API_ASKS, FEWEST_DRAWS, Asking, open_heat
+from clew.web.questions import FAULTS, OfLine, typed
 from clew.web.workbench import Workbench
 
 _WITHOUT_INTERVAL = replace(API_ASKS, draws=FEWEST_DRAWS)
-_FAULTS: dict[int | str, dict[str, Any]] = {422: {"model": FaultsBody}}
 
 
-def _text(words: str) -> Any:
-    return Field("", max_length=200, description=words)
-
-
-class HeatQuestion(BaseModel):
+class HeatQuestion(OfLine):
     """What is asked of a line's steam and dryer; what is left out is as in the mill file."""
 
-    ball: str = _text("name of a ball; the first when left out")
-    lot: str = _text('a dye lot, or "none" for the yarn as spun; the first that fits when left out')
-    line: str = _text("name of a line; the first when left out")
-    feed_speed: str = _text('such as "300 m/min"')
-    belt_speed: str = _text('such as "1.1 m/min"')
-    steam_temperature: str = _text('such as "100 °C"')
-    dryer_temperature: str = _text('such as "95 °C"')
-    regain_out: str = _text('regain wanted once cooled, such as "9.5 %"')
+    feed_speed: str = typed('such as "300 m/min"')
+    belt_speed: str = typed('such as "1.1 m/min"')
+    steam_temperature: str = typed('such as "100 °C"')
+    dryer_temperature: str = typed('such as "95 °C"')
+    regain_out: str = typed('regain wanted once cooled, such as "9.5 %"')
 
 
 def api_line_router(bench: Workbench) -> APIRouter:
     """Serve what is known of a line to programs."""
-    router = APIRouter(prefix="/api/line", responses=_FAULTS)
+    router = APIRouter(prefix="/api/line", responses=FAULTS)
 
     def answered(
         request: Request, asked: HeatQuestion, asking: Asking

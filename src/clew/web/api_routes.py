@@ -5,23 +5,17 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict
 from starlette.requests import Request
 
 from clew.ball.plain import turns_plain, yarn_plain
 from clew.ball.run_card import RunCard
 from clew.faults import BadInput
-from clew.web.answers import FaultsBody
 from clew.web.ball_path import plain_path
 from clew.web.creel_page import open_creel
+from clew.web.questions import FAULTS, OfLine, typed
 from clew.web.wind_page import open_wind
 from clew.web.workbench import Workbench
-
-_FAULTS: dict[int | str, dict[str, Any]] = {422: {"model": FaultsBody}}
-
-
-def _text(words: str) -> Any:
-    return Field("", max_length=200, description=words)
 
 
 class YarnQuestion(BaseModel):
@@ -29,34 +23,31 @@ class YarnQuestion(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    of: str = _text("lot:NAME or yarn:NAME; the first dye lot when left out")
-    count: str = _text('such as "400 tex"')
-    shrink: str = _text('such as "20 %"')
-    regain_in: str = _text('such as "9 %"')
-    regain_out: str = _text('such as "9.5 %"')
-    finish_loss: str = _text('such as "0.8 %"')
+    of: str = typed("lot:NAME or yarn:NAME; the first dye lot when left out")
+    count: str = typed('such as "400 tex"')
+    shrink: str = typed('such as "20 %"')
+    regain_in: str = typed('such as "9 %"')
+    regain_out: str = typed('such as "9.5 %"')
+    finish_loss: str = typed('such as "0.8 %"')
 
 
-class BallQuestion(BaseModel):
+class BallQuestion(OfLine):
     """What is asked of a ball; what is left out is as in the mill file."""
 
     model_config = ConfigDict(extra="forbid")
 
-    ball: str = _text("name of a ball; the first when left out")
-    lot: str = _text('a dye lot, or "none" for the yarn as spun; the first that fits when left out')
-    line: str = _text("name of a line; the first when left out")
-    target_mass: str = _text('such as "101 g"')
-    target_length: str = _text('such as "200 m"')
-    tension: str = _text('such as "40 cN"')
-    pack_density: str = _text('such as "150 kg/m3"')
-    wind_ratio: str = _text('such as "20.38"')
-    shrink: str = _text('such as "20 %"')
-    regain_out: str = _text('such as "9.5 %"')
+    target_mass: str = typed('such as "101 g"')
+    target_length: str = typed('such as "200 m"')
+    tension: str = typed('such as "40 cN"')
+    pack_density: str = typed('such as "150 kg/m3"')
+    wind_ratio: str = typed('such as "20.38"')
+    shrink: str = typed('such as "20 %"')
+    regain_out: str = typed('such as "9.5 %"')
 
 
 def api_router(bench: Workbench) -> APIRouter:
     """Serve yarns, balls and paths to programs."""
-    router = APIRouter(prefix="/api", responses=_FAULTS)
+    router = APIRouter(prefix="/api", responses=FAULTS)
 
     def card_of(request: Request, asked: BallQuestion) -> RunCard:
         page = open_wind(bench.mill.read().mill, asked.model_dump(), bench.units(request))

@@ -5,14 +5,15 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
-from pydantic import BaseModel, Field
+from pydantic import Field
 from starlette.requests import Request
 
 from clew.faults import BadInput, Fault
 from clew.line.layout import Layout
 from clew.line.simulate.plain import plain_shift
-from clew.web.answers import FaultsBody, refuse_not_asked
+from clew.web.answers import refuse_not_asked
 from clew.web.knots_inputs import whole_typed
+from clew.web.questions import FAULTS, OfLine, typed
 from clew.web.shift_page import INPUTS, REPLICATIONS, answer_for, open_shift, replications_for
 from clew.web.shift_replay import replay_for
 from clew.web.shift_routes import lane_numbers
@@ -22,31 +23,23 @@ from clew.web.workbench import Workbench
 MOST_REPLICATIONS = 1000
 LONGEST_WINDOW_S = 3600.0
 _ASKED = ("ball", "lot", "line", *INPUTS, "seed")
-_FAULTS: dict[int | str, dict[str, Any]] = {422: {"model": FaultsBody}}
 
 
-def _text(words: str) -> Any:
-    return Field("", max_length=200, description=words)
-
-
-class ShiftQuestion(BaseModel):
+class ShiftQuestion(OfLine):
     """What is asked of a line for a shift; what is left out is as in the mill file."""
 
-    ball: str = _text("name of a ball; the first when left out")
-    lot: str = _text('a dye lot, or "none" for the yarn as spun; the first that fits when left out')
-    line: str = _text("name of a line; the first when left out")
-    hands: str = _text("how many serve the line, 1 to 16")
-    feed_speed: str = _text('of strand before steam, such as "300 m/min"')
-    buffer: str = _text('strand after steam at which the belt stops, such as "900 m"')
-    doff_time: str = _text('a hand\'s time for one doff, such as "7 s"')
-    shift_time: str = _text('length of the shift, such as "8 h"')
-    seed: str = _text("what chance depends on; 1 when left out")
+    hands: str = typed("how many serve the line, 1 to 16")
+    feed_speed: str = typed('of strand before steam, such as "300 m/min"')
+    buffer: str = typed('strand after steam at which the belt stops, such as "900 m"')
+    doff_time: str = typed('a hand\'s time for one doff, such as "7 s"')
+    shift_time: str = typed('length of the shift, such as "8 h"')
+    seed: str = typed("what chance depends on; 1 when left out")
 
 
 class SimulateQuestion(ShiftQuestion):
     """The same, with the number of shifts."""
 
-    replications: str = _text(
+    replications: str = typed(
         f"shifts that are drawn, 1 to {MOST_REPLICATIONS}; {REPLICATIONS} when left out. A very "
         "busy line is answered from fewer, and the answer says from how many"
     )
@@ -61,7 +54,7 @@ class TimelineQuestion(ShiftQuestion):
 
 def api_shift_router(bench: Workbench) -> APIRouter:
     """Serve shifts to programs."""
-    router = APIRouter(prefix="/api/line", responses=_FAULTS)
+    router = APIRouter(prefix="/api/line", responses=FAULTS)
 
     @router.get("/simulate")
     def simulate(request: Request, asked: Annotated[SimulateQuestion, Query()]) -> dict[str, Any]:

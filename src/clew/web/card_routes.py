@@ -57,7 +57,7 @@ def card_router(bench: Workbench) -> APIRouter:
 
 def content_of(page: Wind, card: RunCard, units: UnitSystem) -> CardContent:
     """Arrange the card; values that were tried stand on it as such, on screen and on paper."""
-    mill, line = page.tried, page.line
+    mill, line = page.tried, page.chosen.line
     return card_content(
         card,
         mill.safety,

@@ -13,6 +13,7 @@ from clew.mill.model import Mill
 from clew.mill.yarns import FibreBlend, Yarn
 from clew.quantities import FRACTION, GAIN, UnitSystem
 from clew.strand.fibres import fibre
+from clew.web.chosen import Choice, lots_for
 from clew.web.entries import Asked, Entry, read_entries
 from clew.web.limits import fault_for
 
@@ -27,14 +28,6 @@ ORDER = ("count", "shrink", "regain_in", "regain_out", "finish_loss")
 """Order of the inputs on the page, most asked for first."""
 CREEL_KEYS = ("of", *ORDER)
 """Everything that can be asked of a yarn."""
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """A yarn or a dye lot that can be chosen."""
-
-    value: str
-    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,14 +82,10 @@ def choice_groups(mill: Mill) -> tuple[ChoiceGroup, ...]:
     """List every yarn with its dye lots, in the order of the mill file."""
     groups = []
     for yarn in mill.yarn:
-        lots = tuple(
-            Choice(f"lot:{lot.lot}", f"{lot.lot} {colour.name}")
-            for colour in mill.colour
-            for lot in colour.dye_lot
-            if lot.yarn == yarn.name
-        )
-        own = Choice(f"yarn:{yarn.name}", f"{yarn.name} as spun, no dye lot")
-        groups.append(ChoiceGroup(yarn.name, (*lots, own)))
+        *lots, as_spun = lots_for(mill, yarn.name)
+        choices = [Choice(f"lot:{one.value}", one.words) for one in lots]
+        choices.append(Choice(f"yarn:{yarn.name}", as_spun.words))
+        groups.append(ChoiceGroup(yarn.name, tuple(choices)))
     return tuple(groups)
 
 

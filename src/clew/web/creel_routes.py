@@ -11,10 +11,11 @@ from starlette.responses import HTMLResponse
 
 from clew.mill.model import Mill
 from clew.web.answers import refuse_not_asked
+from clew.web.chosen import NO_LOT
 from clew.web.creel_page import CREEL_KEYS, Creel, open_creel
 from clew.web.creel_view import count_chart, count_table, doubt_chart, water_table
 from clew.web.figures import Figures
-from clew.web.wind_page import NO_LOT, OF_YARN
+from clew.web.wind_page import OF_YARN
 from clew.web.workbench import Workbench
 
 

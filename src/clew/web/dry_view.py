@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from clew.line.heat.answer import HeatAnswer
-from clew.line.heat.speed_limits import SpeedLimit, SpeedLimits
+from clew.line.heat.speed_limits import NO_QUEUE, SpeedLimit, SpeedLimits
 from clew.line.heat.terms import DOUBT_WORDS
 from clew.quantities import SPEED, in_unit, number
 from clew.web import heat_figures as heat
@@ -239,6 +239,8 @@ def limits_caption(limits: SpeedLimits, figures: Figures) -> str:
         )
     for station in limits.unknown:
         said += f" Not stated: what the {station} allows."
+    if any(one.station == "hands" for one in limits.limits):
+        said += f" {NO_QUEUE} The page Shift knows queues and the buffer."
     return said
 
 

@@ -11,17 +11,14 @@ from clew.line.heat.answer import HeatAnswer, heat_answer
 from clew.line.heat.from_mill import heat_doubts, heat_terms, winding_terms
 from clew.line.heat.speed_limits import SpeedLimits, WindingTerms, speed_limits
 from clew.line.heat.terms import HeatDoubts, HeatTerms
-from clew.mill.balls import Ball
 from clew.mill.lines import Line
-from clew.mill.lots import Colour, DyeLot
 from clew.mill.model import Mill
 from clew.mill.yarns import Yarn
 from clew.quantities import GAIN, SPEED, TEMPERATURE, UnitSystem, number
-from clew.web.creel_page import Choice
+from clew.web.chosen import Chosen, choose, mill_with
 from clew.web.entries import Asked, Entry, read_entries, with_faults
 from clew.web.heat_figures import degrees_for
 from clew.web.limits import fault_for
-from clew.web.wind_page import NO_LOT, lots_for
 
 DRAWS, SEED = 200, 1
 """Draws for the interval of the regain and their seed, as `clew line heat` has them."""
@@ -81,14 +78,8 @@ class HeatPage:
 
     Attributes
     ----------
-    ball, yarn, line : Ball, Yarn, Line
+    chosen : Chosen
         What was chosen, with what was typed in place.
-    dye_lot, colour : DyeLot or None, Colour or None
-        The dye lot and its colourway; none for the yarn as spun.
-    balls, lots, lines : tuple of Choice
-        What can be chosen.
-    lot_value : str
-        The dye lot as the address says it.
     entries : tuple of Entry
         Inputs to try.
     faults : tuple of Fault
@@ -99,27 +90,11 @@ class HeatPage:
         What limits the speed; none while something is wrong.
     """
 
-    ball: Ball
-    yarn: Yarn
-    line: Line
-    dye_lot: DyeLot | None
-    colour: Colour | None
-    balls: tuple[Choice, ...]
-    lots: tuple[Choice, ...]
-    lines: tuple[Choice, ...]
-    lot_value: str
+    chosen: Chosen
     entries: tuple[Entry, ...]
     faults: tuple[Fault, ...]
     answer: HeatAnswer | None
     limits: SpeedLimits | None
-
-    @property
-    def subject(self) -> str:
-        """Yarn on a line, in words."""
-        lot = f"{self.yarn.name} as spun"
-        if self.dye_lot is not None and self.colour is not None:
-            lot = f"{self.dye_lot.lot} {self.colour.name}"
-        return f"{self.ball.name}, {lot}, {self.line.name}"
 
     def typed(self, *keys: str) -> dict[str, str]:
         """What was typed and differs from the mill file, of some inputs."""
@@ -150,12 +125,8 @@ def open_heat(mill: Mill, asked: Mapping[str, str], units: UnitSystem, asking: A
     BadInput
         When a ball, dye lot or line is not in the mill file.
     """
-    ball = mill.find_ball(asked.get("ball", "").strip() or mill.ball[0].name)
-    line = mill.find_line(asked.get("line", "").strip() or mill.line[0].name)
-    yarn = mill.find_yarn(ball.yarn)
-    lots = lots_for(mill, ball)
-    lot_value = asked.get("lot", "").strip() or lots[0].value
-    colour, dye_lot = (None, None) if lot_value == NO_LOT else mill.find_dye_lot(lot_value)
+    chosen = choose(mill, asked)
+    line, yarn = chosen.line, chosen.yarn
     tried_line, entries, faults = read_entries(asking.of_line, line, asked, units)
     tried_yarn, more, others = read_entries(asking.of_yarn, yarn, asked, units)
     assert isinstance(tried_line, Line)
@@ -163,13 +134,8 @@ def open_heat(mill: Mill, asked: Mapping[str, str], units: UnitSystem, asking: A
     entries, faults = entries + more, faults + others
     answer = limits = None
     if not faults:
-        tried = mill.model_copy(
-            update={
-                "line": tuple(tried_line if one is line else one for one in mill.line),
-                "yarn": tuple(tried_yarn if one is yarn else one for one in mill.yarn),
-            }
-        )
-        names = (line.name, ball.name, "" if dye_lot is None else dye_lot.lot)
+        tried = mill_with(mill, line=(line, tried_line), yarn=(yarn, tried_yarn))
+        names = (line.name, chosen.ball.name, chosen.lot_name)
         try:
             terms = heat_terms(tried, *names)
             limits = _limits(terms, winding_terms(tried, *names))
@@ -182,9 +148,7 @@ def open_heat(mill: Mill, asked: Mapping[str, str], units: UnitSystem, asking: A
         for one in (fault_for(fault, units) for fault in faults)
     )
     return HeatPage(
-        ball=ball, yarn=tried_yarn, line=tried_line, dye_lot=dye_lot, colour=colour,
-        balls=tuple(Choice(one.name, one.name) for one in mill.ball), lots=lots,
-        lines=tuple(Choice(one.name, one.name) for one in mill.line), lot_value=lot_value,
+        chosen=replace(chosen, yarn=tried_yarn, line=tried_line),
         entries=_in_readers_units(with_faults(entries, faults), units), faults=faults,
         answer=answer, limits=limits,
     )  # fmt: skip

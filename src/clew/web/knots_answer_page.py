@@ -13,10 +13,10 @@ from clew.knots.answer_terms import full_answer, returned_ball
 from clew.knots.from_mill import KnotTerms
 from clew.mill.model import Mill
 from clew.quantities import LENGTH, UnitSystem, read_quantity, show
+from clew.web.chosen import NO_LOT
 from clew.web.knots_inputs import whole_typed
 from clew.web.knots_page import KnotsPage, open_knots
 from clew.web.limits import fault_for
-from clew.web.wind_page import NO_LOT
 
 ANSWER_KEYS = ("ball", "lot", "joins", "at")
 """Everything that can be asked about a ball that came back."""

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Annotated, Any
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Query
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
@@ -17,17 +18,14 @@ from clew.knots.answer_plain import answer_as_plain
 from clew.knots.from_mill import KnotTerms
 from clew.knots.letter import letter_paragraphs
 from clew.quantities import LENGTH, UnitSystem, number, show
-from clew.web.answers import FaultsBody, refuse_not_asked
+from clew.web.answers import refuse_not_asked
 from clew.web.chart_svg import Table
 from clew.web.knots_answer_page import ANSWER_KEYS, open_returned
 from clew.web.knots_money import small_sum
+from clew.web.questions import FAULTS, typed
 from clew.web.workbench import Workbench
 
-_FAULTS: dict[int | str, dict[str, Any]] = {422: {"model": FaultsBody}}
-
-
-def _text(said: str) -> Any:
-    return Field("", max_length=1000, description=said)
+_typed = partial(typed, longest=1000)  # places of many joins are a long text
 
 
 class ReturnedQuestion(BaseModel):
@@ -35,10 +33,12 @@ class ReturnedQuestion(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    ball: str = _text("name of a ball; the first when left out")
-    lot: str = _text('a dye lot, or "none" for the yarn as spun; the first that fits when left out')
-    joins: str = _text('joins counted in it, such as "3"; as many as places when left out')
-    at: str = _text('places of joins from either end, such as "12 m, 80 m"')
+    ball: str = _typed("name of a ball; the first when left out")
+    lot: str = _typed(
+        'a dye lot, or "none" for the yarn as spun; the first that fits when left out'
+    )
+    joins: str = _typed('joins counted in it, such as "3"; as many as places when left out')
+    at: str = _typed('places of joins from either end, such as "12 m, 80 m"')
 
 
 def knots_answer_router(bench: Workbench) -> APIRouter:
@@ -53,13 +53,13 @@ def knots_answer_router(bench: Workbench) -> APIRouter:
         said = None
         if page.answer is not None and page.knots.terms is not None:
             said = _said(page.answer, page.knots.terms, units)
-        back = "/knots?" + urlencode({"ball": page.knots.ball.name, "lot": page.knots.lot_value})
+        back = "/knots?" + urlencode(page.knots.chosen.address)
         return bench.show(
             request, "knots_answer.html", at="knots", status=422 if page.faults else 200,
             returned=page, knots=page.knots, said=said, back_to_knots=back,
         )  # fmt: skip
 
-    @router.get("/api/knots/answer", responses=_FAULTS)
+    @router.get("/api/knots/answer", responses=FAULTS)
     def plain(request: Request, asked: Annotated[ReturnedQuestion, Query()]) -> dict[str, Any]:
         """How usual a returned ball is, what its joins were, and a draft of the letter."""
         terms, found = _asked(bench, request, asked)

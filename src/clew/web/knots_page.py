@@ -13,13 +13,11 @@ from clew.knots.knot_map import KnotMap
 from clew.knots.law import KnotLaw, knot_law
 from clew.knots.price import LimitAnswer, LimitQuestion, price_of_limits
 from clew.knots.strand_draw import draw_strand
-from clew.mill.balls import Ball
 from clew.mill.knot_rules import KnotRules
-from clew.mill.lots import Colour, DyeLot
 from clew.mill.model import Mill
 from clew.mill.yarns import Yarn
 from clew.quantities import UnitSystem
-from clew.web.creel_page import Choice
+from clew.web.chosen import ChosenBall, choose_ball, mill_with
 from clew.web.entries import Entry, read_entries, with_faults
 from clew.web.knots_inputs import (
     MOST_SEED,
@@ -31,7 +29,6 @@ from clew.web.knots_inputs import (
     whole_typed,
 )
 from clew.web.limits import fault_for
-from clew.web.wind_page import NO_LOT, lots_for
 
 BALLS_DRAWN = 40
 """Balls on the drawn strand; a phone shows five in a row."""
@@ -70,14 +67,8 @@ class KnotsPage:
 
     Attributes
     ----------
-    ball, yarn, rules : Ball, Yarn, KnotRules
+    chosen : ChosenBall
         What was chosen, with what was typed in place.
-    dye_lot, colour : DyeLot or None, Colour or None
-        The dye lot and its colourway; none for the yarn as spun.
-    balls, lots : tuple of Choice
-        What can be chosen.
-    lot_value : str
-        The dye lot as the address says it.
     seed : int
         Seed of the drawn strand.
     entries : tuple of Entry
@@ -90,14 +81,7 @@ class KnotsPage:
         The law of knots per ball; none while something is wrong.
     """
 
-    ball: Ball
-    yarn: Yarn
-    rules: KnotRules
-    dye_lot: DyeLot | None
-    colour: Colour | None
-    balls: tuple[Choice, ...]
-    lots: tuple[Choice, ...]
-    lot_value: str
+    chosen: ChosenBall
     seed: int
     entries: tuple[Entry, ...]
     faults: tuple[Fault, ...]
@@ -108,7 +92,7 @@ class KnotsPage:
     def allowed(self) -> int | None:
         """Most joins in a first-quality ball; None where joins do not count."""
         counts = 1.0 if self.terms is None else self.terms.join_counts
-        return joins_allowed(self.ball.knot_limit, counts)
+        return joins_allowed(self.chosen.ball.knot_limit, counts)
 
 
 def open_knots(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> KnotsPage:
@@ -133,11 +117,8 @@ def open_knots(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Knots
     BadInput
         When a ball or dye lot is not in the mill file.
     """
-    ball = mill.find_ball(asked.get("ball", "").strip() or mill.ball[0].name)
-    yarn = mill.find_yarn(ball.yarn)
-    lots = lots_for(mill, ball)
-    lot_value = asked.get("lot", "").strip() or lots[0].value
-    colour, dye_lot = (None, None) if lot_value == NO_LOT else mill.find_dye_lot(lot_value)
+    chosen = choose_ball(mill, asked)
+    ball, yarn = chosen.ball, chosen.yarn
     seed, seed_fault = whole_typed("seed", asked.get("seed", "").strip() or "1", MOST_SEED)
     tried_ball, limit, faults = limit_typed(ball, asked)
     tried_yarn, of_yarn, more = read_entries(OF_YARN, yarn, asked, units)
@@ -148,34 +129,22 @@ def open_knots(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Knots
     faults = faults + more + others + (() if seed_fault is None else (seed_fault,))
     terms = law = None
     if not faults:
-        tried = _with(mill, (ball, tried_ball), (yarn, tried_yarn), tried_rules)
+        tried = mill_with(mill, ball=(ball, tried_ball), yarn=(yarn, tried_yarn))
+        tried = tried.model_copy(update={"knots": tried_rules})
         try:
-            terms = knot_terms(tried, ball.name, "" if dye_lot is None else dye_lot.lot)
+            terms = knot_terms(tried, ball.name, chosen.lot_name)
             law = law_of(terms)
         except BadInput as bad:
             terms = None
             faults = tuple(replace(one, key=_KEYS.get(one.key, one.key)) for one in bad.faults)
     faults = tuple(fault_for(fault, units) for fault in faults)
     return KnotsPage(
-        ball=tried_ball, yarn=tried_yarn, rules=tried_rules, dye_lot=dye_lot, colour=colour,
-        balls=tuple(Choice(one.name, one.name) for one in mill.ball), lots=lots,
-        lot_value=lot_value, seed=seed,
+        chosen=replace(chosen, ball=tried_ball, yarn=tried_yarn), seed=seed,
         entries=tuple(
             sorted(with_faults(entries, faults), key=lambda entry: ORDER.index(entry.key))
         ),
         faults=faults, terms=terms, law=law,
     )  # fmt: skip
-
-
-def _with(mill: Mill, balls: tuple[Ball, Ball], yarns: tuple[Yarn, Yarn], rules: KnotRules) -> Mill:
-    """Put what was typed in the place of what the mill file has."""
-    return mill.model_copy(
-        update={
-            "ball": tuple(balls[1] if one is balls[0] else one for one in mill.ball),
-            "yarn": tuple(yarns[1] if one is yarns[0] else one for one in mill.yarn),
-            "knots": rules,
-        }
-    )
 
 
 @lru_cache(maxsize=256)

@@ -82,7 +82,7 @@ def _quick(page: KnotsPage, terms: KnotTerms, law: KnotLaw, figures: Figures) ->
         "over": over,
         "over_band": over_band,
         "short": words.short_words(terms, law, allowed, figures),
-        "law": view.law_chart(law, allowed, page.ball.knot_limit, joint),
+        "law": view.law_chart(law, allowed, page.chosen.ball.knot_limit, joint),
         "mean": law.mean,
         "allowed": allowed,
     }

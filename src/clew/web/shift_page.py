@@ -13,18 +13,14 @@ from clew.line.layout import Layout, checked_layout
 from clew.line.layout_checks import events_per_lane
 from clew.line.layout_from_mill import layout_of
 from clew.line.simulate.answer import ShiftAnswer, shift_answer
-from clew.mill.balls import Ball
 from clew.mill.lines import Line
-from clew.mill.lots import Colour, DyeLot
 from clew.mill.model import Mill
-from clew.mill.yarns import Yarn
 from clew.quantities import LENGTH, SPEED, TIME, Kind, UnitSystem, read_quantity, show
-from clew.web.creel_page import Choice
+from clew.web.chosen import Chosen, choose
 from clew.web.entries import MOST_TYPED, Asked, Entry, Slider, read_entries, with_faults
 from clew.web.knots_inputs import MOST_SEED, whole_typed
 from clew.web.limits import fault_for
 from clew.web.mill_on_disk import MillOnDisk
-from clew.web.wind_page import NO_LOT, lots_for
 
 REPLICATIONS, SEED = 100, 1
 """Shifts a page is answered from, and their seed; the demo line's take 60 ms."""
@@ -70,14 +66,8 @@ class ShiftPage:
 
     Attributes
     ----------
-    ball, yarn, line : Ball, Yarn, Line
+    chosen : Chosen
         What was chosen, as the mill file has it.
-    dye_lot, colour : DyeLot or None, Colour or None
-        The dye lot and its colourway; none for the yarn as spun.
-    balls, lots, lines : tuple of Choice
-        What can be chosen.
-    lot_value : str
-        The dye lot as the address says it.
     entries : tuple of Entry
         Inputs to try.
     faults : tuple of Fault
@@ -90,28 +80,12 @@ class ShiftPage:
         The line for a shift, with what was typed in place; none while something is wrong.
     """
 
-    ball: Ball
-    yarn: Yarn
-    line: Line
-    dye_lot: DyeLot | None
-    colour: Colour | None
-    balls: tuple[Choice, ...]
-    lots: tuple[Choice, ...]
-    lines: tuple[Choice, ...]
-    lot_value: str
+    chosen: Chosen
     entries: tuple[Entry, ...]
     faults: tuple[Fault, ...]
     seed: int
     at_s: float
     layout: Layout | None
-
-    @property
-    def subject(self) -> str:
-        """Ball, yarn and line, in words."""
-        lot = f"{self.yarn.name} as spun"
-        if self.dye_lot is not None and self.colour is not None:
-            lot = f"{self.dye_lot.lot} {self.colour.name}"
-        return f"{self.ball.name}, {lot}, {self.line.name}"
 
     @property
     def drawable(self) -> bool:
@@ -120,8 +94,7 @@ class ShiftPage:
 
     def query(self, **other: str) -> str:
         """Write the question as an address says it, with something else in place."""
-        said = {"ball": self.ball.name, "lot": self.lot_value, "line": self.line.name}
-        said |= {one.key: one.text for one in self.entries if one.moved}
+        said = self.chosen.address | {one.key: one.text for one in self.entries if one.moved}
         said |= {"seed": str(self.seed)} if self.seed != SEED else {}
         return urlencode({key: text for key, text in (said | other).items() if text})
 
@@ -148,11 +121,8 @@ def open_shift(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Shift
     BadInput
         When a ball, dye lot or line is not in the mill file.
     """
-    ball = mill.find_ball(asked.get("ball", "").strip() or mill.ball[0].name)
-    line = mill.find_line(asked.get("line", "").strip() or mill.line[0].name)
-    lots = lots_for(mill, ball)
-    lot_value = asked.get("lot", "").strip() or lots[0].value
-    colour, dye_lot = (None, None) if lot_value == NO_LOT else mill.find_dye_lot(lot_value)
+    chosen = choose(mill, asked)
+    line = chosen.line
     # a buffer that is tried brings its restarts with it, so those of the file cannot clash
     have = line.model_copy(update={"restart_buffer_m": None, "belt_restart_m": None})
     tried, entries, faults = read_entries(OF_LINE, have, asked, units)
@@ -164,18 +134,15 @@ def open_shift(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Shift
     layout = None
     if not faults:
         try:
-            lot_name = "" if dye_lot is None else dye_lot.lot
             moved = tuple(one.key for one in entries if one.moved)
-            layout = _layout(mill, (line.name, ball.name, lot_name), tried, hands, moved)
+            names = (line.name, chosen.ball.name, chosen.lot_name)
+            layout = _layout(mill, names, tried, hands, moved)
         except BadInput as bad:
             faults = bad.faults
     faults = tuple(fault_for(_placed(fault, asked, units), units) for fault in faults)
     return ShiftPage(
-        ball=ball, yarn=mill.find_yarn(ball.yarn), line=line, dye_lot=dye_lot, colour=colour,
-        balls=tuple(Choice(one.name, one.name) for one in mill.ball), lots=lots,
-        lines=tuple(Choice(one.name, one.name) for one in mill.line), lot_value=lot_value,
-        entries=with_faults((hands_entry, *entries), faults), faults=faults, seed=seed,
-        at_s=at_s, layout=layout,
+        chosen=chosen, entries=with_faults((hands_entry, *entries), faults), faults=faults,
+        seed=seed, at_s=at_s, layout=layout,
     )  # fmt: skip
 
 

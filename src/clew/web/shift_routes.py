@@ -57,7 +57,7 @@ def shift_router(bench: Workbench) -> APIRouter:
             if part not in ("price", "strip"):
                 shown |= _shown(page, page.layout, figures)
             if wants and shown["rankable"]:
-                shown |= _change(mill, page.ball.name, page.layout, page.seed)
+                shown |= _change(mill, page.chosen.ball.name, page.layout, page.seed)
         template = {
             "answer": "shift_part.html",
             "price": "shift_change_part.html",
@@ -126,8 +126,8 @@ def _shown(page: ShiftPage, layout: Layout, figures: Figures) -> dict[str, Any]:
 
 def lane_numbers(page: ShiftPage) -> tuple[int, ...]:
     """Number of each lane's winder."""
-    by_lane = {one.lane: one.number for one in page.line.winder}
-    return tuple(by_lane[lane + 1] for lane in range(page.line.lanes))
+    by_lane = {one.lane: one.number for one in page.chosen.line.winder}
+    return tuple(by_lane[lane + 1] for lane in range(page.chosen.line.lanes))
 
 
 def _drawn(page: ShiftPage, replay: Replay) -> dict[str, Any]:

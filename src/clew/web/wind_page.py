@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from clew.ball.mill_checks import MILL_CHECKS
 from clew.ball.run_card import RunCard, run_card_of
 from clew.faults import BadInput, Fault
 from clew.mill.balls import Ball
-from clew.mill.lines import Line
-from clew.mill.lots import Colour, DyeLot
 from clew.mill.model import Mill
 from clew.mill.yarns import Yarn
 from clew.quantities import DENSITY, FORCE, FRACTION, GAIN, LENGTH, MASS, UnitSystem
-from clew.web.creel_page import Choice
+from clew.web.chosen import Chosen, choose, mill_with
 from clew.web.entries import Asked, Entry, read_entries, with_faults
 from clew.web.limits import fault_for
 
@@ -30,9 +28,6 @@ OF_YARN = (
     Asked("shrink", "shrink_frac", "Shrink in steam", FRACTION, 0.4),
     Asked("regain_out", "regain_out_frac", "Regain off the dryer", GAIN, 0.5),
 )
-NO_LOT = "none"
-"""What the address says in place of a dye lot when the yarn is to be taken as spun."""
-
 WIND_KEYS = ("ball", "lot", "line", *(one.key for one in OF_BALL + OF_YARN))
 """Everything that can be asked of a ball."""
 
@@ -43,14 +38,8 @@ class Wind:
 
     Attributes
     ----------
-    ball, yarn, line : Ball, Yarn, Line
+    chosen : Chosen
         What was chosen, with what was typed in place.
-    dye_lot, colour : DyeLot or None, Colour or None
-        The dye lot and its colourway; none for the yarn as spun.
-    balls, lots, lines : tuple of Choice
-        What can be chosen.
-    lot_value : str
-        The dye lot as the address says it.
     entries : tuple of Entry
         Inputs to try.
     faults : tuple of Fault
@@ -63,15 +52,7 @@ class Wind:
         Sentences that name what was tried, and the mill file's own turns; none when nothing was.
     """
 
-    ball: Ball
-    yarn: Yarn
-    line: Line
-    dye_lot: DyeLot | None
-    colour: Colour | None
-    balls: tuple[Choice, ...]
-    lots: tuple[Choice, ...]
-    lines: tuple[Choice, ...]
-    lot_value: str
+    chosen: Chosen
     entries: tuple[Entry, ...]
     faults: tuple[Fault, ...]
     card: RunCard | None
@@ -102,12 +83,8 @@ def open_wind(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Wind:
     BadInput
         When a ball, dye lot or line is not in the mill file.
     """
-    ball = mill.find_ball(asked.get("ball", "").strip() or mill.ball[0].name)
-    line = mill.find_line(asked.get("line", "").strip() or mill.line[0].name)
-    yarn = mill.find_yarn(ball.yarn)
-    lots = lots_for(mill, ball)
-    lot_value = asked.get("lot", "").strip() or lots[0].value
-    colour, dye_lot = (None, None) if lot_value == NO_LOT else mill.find_dye_lot(lot_value)
+    chosen = choose(mill, asked)
+    ball, yarn = chosen.ball, chosen.yarn
     stands_for = {
         "target_mass_g": ball.declared_mass_g,
         "target_length_m": ball.declared_length_m,
@@ -117,21 +94,18 @@ def open_wind(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Wind:
     assert isinstance(tried_ball, Ball)
     assert isinstance(tried_yarn, Yarn)
     faults, card = faults + others, None
-    tried = _with(mill, ball, tried_ball, yarn, tried_yarn)
+    tried = mill_with(mill, ball=(ball, tried_ball), yarn=(yarn, tried_yarn))
     if not faults:
         faults = _clashes(tried, asked) if any(one.moved for one in entries + more) else ()
         try:
             if not faults:
-                card = _card(tried, ball.name, "" if dye_lot is None else dye_lot.lot, line.name)
+                card = _card(tried, ball.name, chosen.lot_name, chosen.line.name)
         except BadInput as bad:
             faults = bad.faults
     faults = tuple(fault_for(fault, units) for fault in faults)
     return Wind(
-        ball=tried_ball, yarn=tried_yarn, line=line, dye_lot=dye_lot, colour=colour,
-        balls=tuple(Choice(one.name, one.name) for one in mill.ball),
-        lots=lots,
-        lines=tuple(Choice(one.name, one.name) for one in mill.line),
-        lot_value=lot_value, entries=with_faults(entries + more, faults), faults=faults,
+        chosen=replace(chosen, ball=tried_ball, yarn=tried_yarn),
+        entries=with_faults(entries + more, faults), faults=faults,
         card=card, tried=tried,
         tried_words=() if card is None else _tried_words(mill, card, entries + more),
     )  # fmt: skip
@@ -147,24 +121,6 @@ def _tried_words(mill: Mill, card: RunCard, entries: tuple[Entry, ...]) -> tuple
     except BadInput:
         return (f"Tried: {said}.", "The mill file by itself gives no answer.")
     return (f"Tried: {said}.", f"The mill file gives {own.answer.turns} turns.")
-
-
-def lots_for(mill: Mill, ball: Ball) -> tuple[Choice, ...]:
-    """List the dye lots that a ball can be made from, and the yarn without one at the end."""
-    fitting = tuple(
-        Choice(lot.lot, f"{lot.lot} {colour.name}")
-        for colour in mill.colour
-        for lot in colour.dye_lot
-        if lot.yarn == ball.yarn
-    )
-    return (*fitting, Choice(NO_LOT, f"{ball.yarn} as spun, no dye lot"))
-
-
-def _with(mill: Mill, ball: Ball, tried_ball: Ball, yarn: Yarn, tried_yarn: Yarn) -> Mill:
-    """Put what was typed in the place of what the mill file has."""
-    balls = tuple(tried_ball if one is ball else one for one in mill.ball)
-    yarns = tuple(tried_yarn if one is yarn else one for one in mill.yarn)
-    return mill.model_copy(update={"ball": balls, "yarn": yarns})
 
 
 def _clashes(tried: Mill, asked: Mapping[str, str]) -> tuple[Fault, ...]:

@@ -51,7 +51,8 @@ def query_of(request: Request) -> str:
 def _shown(page: Wind, card: RunCard, figures: Figures) -> dict[str, Any]:
     """Everything the page arranges around the card."""
     setting, build = card.terms.winding.setting, card.answer.build
-    colours = strand_colours(page.colour)
+    lot = page.chosen.dye_lot
+    colours = strand_colours(page.chosen.colour)
     sizes = (figures.size(build.diameter_mm), figures.size(build.width_mm))
     return {
         "charts": {
@@ -76,7 +77,7 @@ def _shown(page: Wind, card: RunCard, figures: Figures) -> dict[str, Any]:
         "sizes": view.size_table(card, figures),
         "pressed": view.pressed_table(card, figures),
         "words": _words(card, figures),
-        "measured": page.dye_lot is not None and page.dye_lot.count_measured_tex is not None,
+        "measured": lot is not None and lot.count_measured_tex is not None,
     }  # fmt: skip
 
 
@@ -99,6 +100,6 @@ def _ball(page: Wind, card: RunCard, colours: tuple[str, str, str]) -> Markup:
     beyond = build.latitude_deg > highest_crossed_deg(build) - 2.0
     hole = card.terms.winding.setting.mandrel_diameter_mm
     ends = (build.latitude_deg[beyond][::3], build.radius_mm[beyond][::3], hole)
-    title = f"{page.ball.name} after {card.answer.turns} turns, drawn with its real path"
+    title = f"{page.chosen.ball.name} after {card.answer.turns} turns, drawn with its real path"
     width = strand_width_mm(build.area_mm2)
     return ball_drawing(path.points_mm, path.steps, width, ends, colours, title)

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from clew.ball.from_mill import promise_of
 from clew.faults import BadInput
 from clew.line.heat.answer import calibrated, heat_answer
 from clew.line.heat.dryer import Dried, dried
@@ -20,6 +21,8 @@ from clew.line.heat.moist_air import air_of_relative_humidity
 from clew.line.heat.speed_limits import WindingTerms, at_feed, speed_limits
 from clew.line.heat.steamer import steamed
 from clew.line.heat.terms import HeatDoubts, HeatTerms
+from clew.line.layout_from_mill import layout_of
+from clew.line.simulate.answer import shift_answer
 from clew.mill.model import Mill
 
 TERMS = HeatTerms(
@@ -43,7 +46,23 @@ TERMS = HeatTerms(
     dryer_fixed_kw=2.5,
     steam_losses_kg_per_h=5.0,
 )
-WINDING = WindingTerms(5.5, 200.0, 4000.0, 7.0, 25.0, 35.0, 2, 0.9375, 1.5, 1.1, 400.0 / 60.0)
+WINDING = WindingTerms(
+    wind_m_per_s=5.5,
+    ball_m=200.0,
+    cone_m=4000.0,
+    doff_s=7.0,
+    tie_s=25.0,
+    cone_load_s=35.0,
+    mend_s=30.0,
+    hands=2,
+    at_work_frac=0.9375,
+    lane_spacing_m=1.5,
+    across_m=10.0,
+    walk_m_per_s=1.1,
+    feed_breaks_per_km=0.008,
+    wind_breaks_per_km=0.01,
+    fastest_feed_m_per_s=400.0 / 60.0,
+)
 
 
 def run(terms: HeatTerms) -> Dried:
@@ -223,15 +242,43 @@ def test_limits_by_hand() -> None:
     by_station = {one.station: one.feed_m_per_s for one in found.limits}
     assert by_station["winder"] == pytest.approx(5.5 * (200 / 5.5) / (200 / 5.5 + 7) / 0.8)
     assert by_station["steamer"] == pytest.approx(5.0 * (1.4 / (1.1 / 60)) / (10 * math.log(100)))
-    walk = 1.5 / 1.1
-    busy = 6 * 0.8 / 200 * (7 + walk) + 6 / 4000 * (60 + walk)
+    # the 36 pairs of 6 lanes lie 70 spacings apart in all
+    along, across = 70 / 36 * 1.5 / 1.1, 10 / 1.1
+    busy = 6 * 0.8 / 200 * (7 + along) + 6 / 4000 * (60 + along + 2 * across)
+    busy += 6 * 0.01e-3 * (30 + along) + 6 * 0.008e-3 * (25 + along + 2 * across)
     assert by_station["hands"] == pytest.approx(0.85 * 2 * 0.9375 / busy)
     assert found.hands_busy_frac == pytest.approx(busy * 5.0 / 1.875)
     assert by_station["feed"] == pytest.approx(400.0 / 60.0)
     assert found.least_feed_m_per_s == pytest.approx(5.0 * (1.4 / (1.1 / 60)) / 150.0)
     speeds = [one.feed_m_per_s for one in found.limits]
     assert speeds == sorted(speeds)
-    assert found.within
+    assert found.first.station == "hands" and not found.within
+    assert speed_limits(TERMS, replace(WINDING, hands=3)).within
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("across_m", 20.0), ("lane_spacing_m", 3.0), ("walk_m_per_s", 0.8), ("mend_s", 60.0),
+        ("feed_breaks_per_km", 0.1), ("wind_breaks_per_km", 0.1), ("ball_m", 150.0),
+        ("at_work_frac", 0.8), ("hands", 1),
+    ],
+)  # fmt: skip
+def test_more_work_for_fewer_hands_limits_sooner(key: str, value: float) -> None:
+    def hands_limit(winding: WindingTerms) -> float:
+        found = speed_limits(TERMS, winding)
+        return next(one.feed_m_per_s for one in found.limits if one.station == "hands")
+
+    assert hands_limit(replace(WINDING, **{key: value})) < hands_limit(WINDING)
+
+
+def test_one_lane_has_no_walk_along_the_row() -> None:
+    one = replace(TERMS, lanes=1)
+    near, far = (
+        speed_limits(one, replace(WINDING, lane_spacing_m=spacing)).hands_busy_frac
+        for spacing in (1.0, 9.0)
+    )
+    assert near == far
 
 
 def test_the_dryers_limit_is_where_the_regain_is_just_right() -> None:
@@ -262,8 +309,8 @@ def test_every_bad_value_is_told_at_once() -> None:
     with pytest.raises(BadInput):
         HeatDoubts(drying_factor_cv=-0.1)
     with pytest.raises(BadInput) as bad:
-        replace(WINDING, ball_m=0.0, doff_s=-1.0)
-    assert len(bad.value.faults) == 2
+        replace(WINDING, ball_m=0.0, doff_s=-1.0, across_m=-1.0, wind_breaks_per_km=math.nan)
+    assert len(bad.value.faults) == 4
     with pytest.raises(BadInput):
         exit_doubt(TERMS, draws=3)
 
@@ -297,3 +344,34 @@ def test_terms_off_the_mill(demo_mill: Mill) -> None:
     assert winding.at_work_frac == pytest.approx(1.0 - 0.5 / 8.0)
     with pytest.raises(BadInput):
         heat_terms(demo_mill, "Line 9", "Querl 100")
+
+
+@pytest.mark.parametrize("lot", ["", "SL-207"])
+def test_winders_and_hands_are_those_of_the_simulated_shift(demo_mill: Mill, lot: str) -> None:
+    """The mass that is declared binds: the ball is longer than its target length."""
+    winding = winding_terms(demo_mill, "Line 1", "Querl 100", lot)
+    shift = layout_of(demo_mill, "Line 1", "Querl 100", lot)
+    kept = 1.0 - shift.shrink_frac
+    assert winding.ball_m == pytest.approx(kept * shift.ball_m)
+    assert winding.ball_m > promise_of(demo_mill.find_ball("Querl 100")).target_length_m
+    assert winding.wind_m_per_s == pytest.approx(kept * shift.wind_m_per_s)
+    assert winding.tie_s + winding.cone_load_s == shift.load_s
+    for key in (
+        "cone_m", "doff_s", "mend_s", "hands", "across_m", "walk_m_per_s",
+        "feed_breaks_per_km", "wind_breaks_per_km",
+    ):  # fmt: skip
+        assert getattr(winding, key) == getattr(shift, key), key
+
+
+def test_where_the_hands_limit_is_met_the_simulated_line_still_keeps_up(demo_mill: Mill) -> None:
+    """At the estimate two hands let the belt fill now and then; a tenth above, it stands."""
+    terms = heat_terms(demo_mill, "Line 1", "Querl 100")
+    found = speed_limits(terms, winding_terms(demo_mill, "Line 1", "Querl 100"))
+    hands = next(one.feed_m_per_s for one in found.limits if one.station == "hands")
+    shift = layout_of(demo_mill, "Line 1", "Querl 100")
+    at, above = (
+        shift_answer(replace(shift, feed_m_per_s=feed), replications=10, seed=1).feed_stop_frac
+        for feed in (hands, 1.1 * hands)
+    )
+    assert at < 0.04
+    assert above > 0.06

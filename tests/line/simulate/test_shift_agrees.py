@@ -24,10 +24,12 @@ def without_ties(layout: Layout) -> Layout:
     """A line on which two things happen at one moment only by an accident of rounding.
 
     Equal lanes that change colour at one moment run dry at one moment, and equal services end so:
-    which of them a hand hears first is then a matter of the last digit.
+    which of them a hand hears first is then a matter of the last digit. So is a rest that is due
+    when a colour is.
     """
     if layout.colour_at_s:
-        layout = replace(layout, lanes=1)
+        earlier = tuple(0.987 * at_s for at_s in layout.colour_at_s)
+        layout = replace(layout, lanes=1, colour_at_s=earlier)
     return replace(layout, service_cv=max(layout.service_cv, 0.05))
 
 

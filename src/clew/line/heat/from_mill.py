@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from clew.ball.from_mill import lot_for, promise_of, strand_of
+from clew.ball.from_mill import lot_for, strand_of
 from clew.line.heat.speed_limits import WindingTerms
 from clew.line.heat.terms import HeatDoubts, HeatTerms
+from clew.line.layout_from_mill import across_of, breaks_per_km, mend_time_of, wound_ball_m
 from clew.mill.model import Mill
 
 
@@ -107,22 +108,32 @@ def winding_terms(mill: Mill, line_name: str, ball_name: str, lot_name: str = ""
     ------
     BadInput
         When a name is not in the mill file.
+
+    Notes
+    -----
+    Ball, breaks and ways are those of the simulated shift, `clew.line.layout_from_mill`.
     """
     line = mill.find_line(line_name)
     ball = mill.find_ball(ball_name)
     yarn = mill.find_yarn(ball.yarn)
     dye_lot = lot_for(mill, ball, lot_name) if lot_name else None
     strand = strand_of(yarn, mill.find_blend(yarn.blend), dye_lot)
+    kept = 1.0 - strand.shrink_frac
+    feed_breaks, wind_breaks = breaks_per_km(line, mill.knots.line_breaks_per_km, kept)
     return WindingTerms(
         wind_m_per_s=line.wind_speed_m_per_s,
-        ball_m=promise_of(ball).target_length_m,
+        ball_m=kept * wound_ball_m(ball, strand),
         cone_m=1000.0 * yarn.cone_mass_g / strand.count_spun_tex,
         doff_s=line.doff_time_s,
         tie_s=line.tie_time_s,
         cone_load_s=line.cone_load_time_s,
+        mend_s=mend_time_of(line),
         hands=line.crew,
         at_work_frac=1.0 - line.crew_breaks * line.crew_break_s / line.shift_time_s,
         lane_spacing_m=line.lane_spacing_m,
+        across_m=across_of(line),
         walk_m_per_s=line.walk_speed_m_per_s,
+        feed_breaks_per_km=feed_breaks,
+        wind_breaks_per_km=wind_breaks,
         fastest_feed_m_per_s=line.fastest_feed_m_per_s,
     )

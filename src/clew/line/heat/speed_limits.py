@@ -16,7 +16,12 @@ from clew.strand.given import fraction, more_than_zero, zero_or_more
 Station = Literal["steamer", "dryer", "winder", "hands", "feed"]
 
 HANDS_BUSY_FRAC = 0.85
-"""Part of their time that hands can be busy before winders wait for them [1]: assumed."""
+"""Part of their time at work that hands can be busy before the line waits for them [1]: assumed."""
+NO_QUEUE = (
+    "An instant estimate: the hands' limit knows no queue and the winder's no wait for a doff. "
+    "Hands may hold the line up below both."
+)
+"""What is to be said beside the limits of hands and winder."""
 _SLOWEST, _FASTEST = 0.02, 20.0
 
 
@@ -29,17 +34,20 @@ class WindingTerms:
     wind_m_per_s : float
         Speed of the steamed strand while a winder turns [m/s].
     ball_m : float
-        Length of a ball, after steam [m].
+        Length, after steam and unstretched, of the ball the winder is set to [m].
     cone_m : float
         Length of a cone, before steam [m].
-    doff_s, tie_s, cone_load_s : float
-        Time to doff a ball, to tie a cone in, to load one [s].
+    doff_s, tie_s, cone_load_s, mend_s : float
+        Time to doff a ball, to tie at the creel, to load a cone, to re-tie at the winder [s].
     hands : int
         Hands at the line.
     at_work_frac : float
         Part of the shift that is not break [1].
-    lane_spacing_m, walk_m_per_s : float
-        Distance from winder to winder, speed of walking [m], [m/s].
+    lane_spacing_m, across_m, walk_m_per_s : float
+        Distance from winder to winder, from the winders to the creels, speed of walking
+        [m], [m], [m/s].
+    feed_breaks_per_km, wind_breaks_per_km : float
+        Breaks at the feed and at the winder, over strand before steam [1/km].
     fastest_feed_m_per_s : float or None
         What the feed rollers can; none where not stated [m/s].
     """
@@ -50,10 +58,14 @@ class WindingTerms:
     doff_s: float
     tie_s: float
     cone_load_s: float
+    mend_s: float
     hands: int
     at_work_frac: float = 1.0
     lane_spacing_m: float = 1.5
+    across_m: float = 10.0
     walk_m_per_s: float = 1.1
+    feed_breaks_per_km: float = 0.0
+    wind_breaks_per_km: float = 0.0
     fastest_feed_m_per_s: float | None = None
 
     def __post_init__(self) -> None:
@@ -68,9 +80,13 @@ class WindingTerms:
                     more_than_zero(value, key, unit)
             except BadInput as bad:
                 faults.extend(bad.faults)
-        for key in ("doff_s", "tie_s", "cone_load_s", "lane_spacing_m"):
+        for key, unit in (
+            *((key, "s") for key in ("doff_s", "tie_s", "cone_load_s", "mend_s")),
+            *((key, "m") for key in ("lane_spacing_m", "across_m")),
+            *((key, "1/km") for key in ("feed_breaks_per_km", "wind_breaks_per_km")),
+        ):
             try:
-                zero_or_more(getattr(self, key), key, key[-1])
+                zero_or_more(getattr(self, key), key, unit)
             except BadInput as bad:
                 faults.extend(bad.faults)
         if self.at_work_frac > 1.0:
@@ -113,7 +129,8 @@ class SpeedLimits:
     unknown : tuple of str
         Stations that nothing was stated of.
     hands_busy_frac : float
-        Part of their time that hands are busy at the feed as it is run [1].
+        Part of their time at work that the feed as it is run asks of the hands; more than 1 is
+        more than they can [1].
     """
 
     feed_m_per_s: float
@@ -156,8 +173,10 @@ def speed_limits(terms: HeatTerms, winding: WindingTerms) -> SpeedLimits:
     Notes
     -----
     The belt goes with the feed, so that the lay stays as it is and dwells shorten. A winder waits
-    while it is doffed. Hands doff, walk to the next winder, load and tie cones; they can be busy
-    85 % of their time (assumed). Source: length and time balances (DERIVED).
+    while it is doffed. Hands doff, load and tie cones, re-tie at winder and feed, and walk: to
+    each call along the row, any lane as likely as any other, and for a cone or a break at the feed
+    across to the creels and back. They can be busy 85 % of their time at work (assumed); nothing
+    here queues. Source: length and time balances (DERIVED).
     """
     hands = _hands_per_feed(terms, winding)
     limits = [
@@ -167,8 +186,9 @@ def speed_limits(terms: HeatTerms, winding: WindingTerms) -> SpeedLimits:
         SpeedLimit(
             "hands",
             HANDS_BUSY_FRAC * winding.hands * winding.at_work_frac / hands if hands else math.inf,
-            f"{winding.hands} hands busy {100 * HANDS_BUSY_FRAC:g} % of their time with doffing, "
-            "walking, loading and tying cones",
+            f"{winding.hands} {'hand' if winding.hands == 1 else 'hands'} busy "
+            f"{100 * HANDS_BUSY_FRAC:g} % of their time at work with doffs, cones, re-ties and the "
+            "walk to them",
         ),
     ]
     unknown = []
@@ -260,7 +280,14 @@ def _winder(terms: HeatTerms, winding: WindingTerms) -> SpeedLimit:
 
 def _hands_per_feed(terms: HeatTerms, winding: WindingTerms) -> float:
     """Hands busy at a feed of 1 m/s."""
-    walk = winding.lane_spacing_m / winding.walk_m_per_s
-    balls = terms.lanes * (1.0 - terms.shrink_frac) / winding.ball_m
-    cones = terms.lanes / winding.cone_m
-    return balls * (winding.doff_s + walk) + cones * (winding.tie_s + winding.cone_load_s + walk)
+    # between two lanes picked evenly lie (n^2 - 1)/(3 n) spacings on average
+    apart = (terms.lanes**2 - 1) / (3 * terms.lanes)
+    along = apart * winding.lane_spacing_m / winding.walk_m_per_s
+    there_and_back = along + 2.0 * winding.across_m / winding.walk_m_per_s
+    per_m = (
+        (1.0 - terms.shrink_frac) / winding.ball_m * (winding.doff_s + along)
+        + (winding.tie_s + winding.cone_load_s + there_and_back) / winding.cone_m
+        + winding.wind_breaks_per_km / 1000.0 * (winding.mend_s + along)
+        + winding.feed_breaks_per_km / 1000.0 * (winding.tie_s + there_and_back)
+    )
+    return terms.lanes * per_m

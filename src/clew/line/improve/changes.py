@@ -9,6 +9,7 @@ from dataclasses import dataclass, fields, replace
 from clew.faults import BadInput, Fault
 from clew.line.layout import RULES, Layout, Rule
 from clew.line.layout_checks import layout_faults
+from clew.quantities.show import number
 
 _RULE_WORDS = {
     "nearest": "nearest call first",
@@ -54,14 +55,15 @@ class Change:
         What it is, in words.
     layout : Layout
         The line with it.
-    extra_hand_s : float
-        Hands' time a shift that is paid beside the crew's [s].
+    rests_paid : bool
+        Whether the hours in which the hands of the line as it is rest are paid once more, to
+        someone else.
     """
 
     key: str
     label: str
     layout: Layout
-    extra_hand_s: float = 0.0
+    rests_paid: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +96,9 @@ def checked_sizes(sizes: ChangeSizes) -> ChangeSizes:
 
 
 def changes_for(
-    layout: Layout, sizes: ChangeSizes | None = None
+    layout: Layout,
+    sizes: ChangeSizes | None = None,
+    fastest_feed_m_per_s: float | None = None,
 ) -> tuple[tuple[Change, ...], tuple[LeftOut, ...]]:
     """List the improvements that can be tried on a line.
 
@@ -104,6 +108,8 @@ def changes_for(
         A layout that was checked.
     sizes : ChangeSizes or None
         How large each is; None for the usual.
+    fastest_feed_m_per_s : float or None
+        What the feed rollers can; None where not stated [m/s].
 
     Returns
     -------
@@ -120,7 +126,7 @@ def changes_for(
     chosen = checked_sizes(sizes or ChangeSizes())
     done: list[Change] = []
     left: list[LeftOut] = []
-    for key, label, make, extra_hand_s in _tried(layout, chosen):
+    for key, label, make in _tried(layout, chosen, fastest_feed_m_per_s):
         made = make(layout)
         if isinstance(made, str):
             left.append(LeftOut(key, label, made))
@@ -129,65 +135,59 @@ def changes_for(
         elif made == layout:
             left.append(LeftOut(key, label, "it is so already"))
         else:
-            done.append(Change(key, label, made, extra_hand_s))
+            done.append(Change(key, label, made, rests_paid=key == _STAND_IN))
     return tuple(done), tuple(left)
 
 
 Make = Callable[[Layout], Layout | str]
+_STAND_IN = "stand_in"
 
 
-def _tried(layout: Layout, sizes: ChangeSizes) -> Iterator[tuple[str, str, Make, float]]:
-    rest_s = layout.hands * layout.breaks * layout.break_s
-    yield "one_more_hand", "one more hand", lambda one: replace(one, hands=one.hands + 1), 0.0
-    yield "one_hand_fewer", "one hand fewer", one_hand_fewer, 0.0
-    yield "one_more_lane", "one more lane", lambda one: replace(one, lanes=one.lanes + 1), 0.0
+def _tried(
+    layout: Layout, sizes: ChangeSizes, fastest_feed_m_per_s: float | None
+) -> Iterator[tuple[str, str, Make]]:
+    yield "one_more_hand", "one more hand", lambda one: replace(one, hands=one.hands + 1)
+    yield "one_hand_fewer", "one hand fewer", one_hand_fewer
+    yield "one_more_lane", "one more lane", lambda one: replace(one, lanes=one.lanes + 1)
     yield (
         "splicer",
         f"a splicer: joins in {sizes.splice_s:g} s",
         lambda one: with_splicer(one, sizes.splice_s),
-        0.0,
     )
     yield (
         "doff_faster",
         f"a doff {sizes.doff_less_s:g} s faster",
         lambda one: with_faster_doff(one, sizes.doff_less_s),
-        0.0,
     )
     yield (
         "bigger_cones",
         f"cones {sizes.cone_times:g} times as heavy",
         lambda one: replace(one, cone_m=one.cone_m * sizes.cone_times),
-        0.0,
     )
     yield (
         "one_more_cone",
         "one more cone a creel",
         lambda one: replace(one, cones_per_lane=one.cones_per_lane + 1),
-        0.0,
     )
     yield (
         "bigger_buffer",
         f"buffers {_percent(sizes.buffer_times)}",
         lambda one: with_buffer(one, one.buffer_m * sizes.buffer_times),
-        0.0,
     )
     yield (
         "faster_winders",
         f"winders {_percent(sizes.wind_times)}",
         lambda one: replace(one, wind_m_per_s=one.wind_m_per_s * sizes.wind_times),
-        0.0,
     )
     yield (
         "faster_feed",
         f"feed {_percent(sizes.feed_times)}",
-        lambda one: replace(one, feed_m_per_s=one.feed_m_per_s * sizes.feed_times),
-        0.0,
+        lambda one: with_feed(one, one.feed_m_per_s * sizes.feed_times, fastest_feed_m_per_s),
     )
     yield (
         "fewer_breaks",
         f"breaks {_percent(sizes.breaks_times)}",
         lambda one: with_breaks(one, sizes.breaks_times),
-        0.0,
     )
     yield (
         "shorter_way",
@@ -195,13 +195,12 @@ def _tried(layout: Layout, sizes: ChangeSizes) -> Iterator[tuple[str, str, Make,
         lambda one: replace(
             one, spacing_m=one.spacing_m * sizes.way_times, across_m=one.across_m * sizes.way_times
         ),
-        0.0,
     )
-    yield "stand_in", "a stand-in while hands rest", with_stand_in, rest_s
-    yield "doffs_first", "doffs before other calls", with_doffs_first, 0.0
+    yield _STAND_IN, "a stand-in while hands rest", with_stand_in
+    yield "doffs_first", "doffs before other calls", with_doffs_first
     for rule in RULES:
         if rule != layout.rule:
-            yield f"rule_{rule}", _RULE_WORDS[rule], _ruled(rule), 0.0
+            yield f"rule_{rule}", _RULE_WORDS[rule], _ruled(rule)
 
 
 def one_hand_fewer(layout: Layout) -> Layout | str:
@@ -237,12 +236,37 @@ def with_faster_doff(layout: Layout, less_s: float) -> Layout | str:
 
 
 def with_buffer(layout: Layout, buffer_m: float) -> Layout:
-    """Hold so much strand before the belt stops [m].
+    """Give a line another buffer.
 
-    The shift begins with as much strand as before: a larger buffer brings room, not yarn.
+    Parameters
+    ----------
+    layout : Layout
+        The line.
+    buffer_m : float
+        Strand at which the belt stops, before steam [m].
+
+    Returns
+    -------
+    Layout
+        The line with it. A buffer brings its restarts with it, as the same part of it, and is at
+        first as full as before.
     """
-    start_m = min(layout.start_buffer_frac * layout.buffer_m, buffer_m)
-    return replace(layout, buffer_m=buffer_m, start_buffer_frac=start_m / buffer_m)
+    part = buffer_m / layout.buffer_m
+    return replace(
+        layout, buffer_m=buffer_m, go_m=layout.go_m * part, loose_m=layout.loose_m * part
+    )
+
+
+def with_feed(
+    layout: Layout, feed_m_per_s: float, fastest_m_per_s: float | None = None
+) -> Layout | str:
+    """Feed at another speed [m/s], the belt at its own, as far as the rollers can [m/s]."""
+    if fastest_m_per_s is not None and feed_m_per_s > fastest_m_per_s:
+        return (
+            f"{number(60.0 * feed_m_per_s, 4)} m/min, and the feed rollers can no more than "
+            f"{number(60.0 * fastest_m_per_s, 4)} m/min"
+        )
+    return replace(layout, feed_m_per_s=feed_m_per_s)
 
 
 def with_breaks(layout: Layout, times: float) -> Layout | str:

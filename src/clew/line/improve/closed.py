@@ -45,13 +45,16 @@ class ClosedCrew:
     Attributes
     ----------
     hands : int
-        The cheapest.
+        The cheapest of all, however many were simulated.
     balls_per_hour : tuple of float
-        Full balls with 1, 2, ... hands [1/h].
+        Full balls with 1, 2, ... hands [1/h], to a hand a lane.
+    open_end : bool
+        Whether the formula's own bound on hands cut it off: then it may be more.
     """
 
     hands: int
     balls_per_hour: tuple[float, ...]
+    open_end: bool = False
 
 
 def lane_work(layout: Layout) -> LaneWork:
@@ -143,7 +146,7 @@ def random_loss_frac(layout: Layout, lanes: int, hands: int = 1) -> float:
     return max(1.0 - row.efficiency / alone, 0.0)
 
 
-def closed_crew(layout: Layout, prices: ShiftPrices, most_hands: int) -> ClosedCrew:
+def closed_crew(layout: Layout, prices: ShiftPrices) -> ClosedCrew:
     """Find the crew that the formula of random stops calls the cheapest.
 
     Parameters
@@ -152,8 +155,6 @@ def closed_crew(layout: Layout, prices: ShiftPrices, most_hands: int) -> ClosedC
         The line.
     prices : ShiftPrices
         What a shift pays and is paid.
-    most_hands : int
-        Where to stop.
 
     Returns
     -------
@@ -162,7 +163,8 @@ def closed_crew(layout: Layout, prices: ShiftPrices, most_hands: int) -> ClosedC
 
     Notes
     -----
-    A standing lane loses what the balls it would have wound leave over. Source:
+    A standing lane loses what the balls it would have wound leave over. By the formula no lane
+    waits with a hand a lane, so more hands are never looked at. Source:
     `clew.line.interference.crew_cost`.
     """
     work = lane_work(layout)
@@ -175,9 +177,10 @@ def closed_crew(layout: Layout, prices: ShiftPrices, most_hands: int) -> ClosedC
         service_s=service_s,
         cost_hand_per_hour=prices.hand_per_hour,
         cost_waiting_per_hour=max(a_ball, 0.0) * 3600.0 / work.run_s,
-        most_hands=most_hands,
     )
+    hands = cheapest(table).interference.hands
     return ClosedCrew(
-        cheapest(table).interference.hands,
+        hands,
         tuple(one.interference.calls_per_hour for one in table),
+        open_end=hands == len(table) < layout.lanes,
     )

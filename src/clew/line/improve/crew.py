@@ -87,7 +87,7 @@ class CrewTable:
     cheapest, richest : BestCrew or None
         Least cost of a first-quality ball, and most money left over; None without prices.
     closed : ClosedCrew or None
-        What the formula of random stops calls the cheapest; None without prices.
+        What the formula of random stops calls the cheapest of all; None without prices.
     replications, seed : int
         Shifts drawn, and from what.
     """
@@ -178,7 +178,7 @@ def crew_table(
             [row.money.mean for row in rows if row.money is not None],
             lambda line, best, sure: found.difference(line, best, "contribution", sure),
         )
-        closed = closed_crew(layout, prices, last)
+        closed = closed_crew(layout, prices)
     return CrewTable(layout, prices, rows, cheapest, richest, closed, replications, seed)
 
 

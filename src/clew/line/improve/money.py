@@ -135,9 +135,7 @@ def shift_prices_of(mill: Mill, ball_name: str = "") -> ShiftPrices | None:
     )
 
 
-def shift_cost(
-    layout: Layout, prices: ShiftPrices, rows: Floats, extra_hand_s: float = 0.0
-) -> Floats:
+def shift_cost(layout: Layout, prices: ShiftPrices, rows: Floats) -> Floats:
     """What each shift costs.
 
     Parameters
@@ -148,8 +146,6 @@ def shift_cost(
         What a shift pays.
     rows : array, shape (shifts, measures)
         Measures of some shifts, as `clew.line.simulate.measures.measured` gives them.
-    extra_hand_s : float
-        Hands' time that is paid beside the crew's [s].
 
     Returns
     -------
@@ -161,8 +157,8 @@ def shift_cost(
     Yarn is charged where it leaves the line, in full balls and as waste, at the count as spun: what
     lies on the belt at the shift's end is the next shift's. Source: DERIVED.
     """
-    hours = (layout.hands * layout.shift_s + extra_hand_s) / 3600.0
-    fixed = prices.hand_per_hour * hours + prices.line_per_hour * layout.shift_s / 3600.0
+    hours = layout.shift_s / 3600.0
+    fixed = prices.hand_per_hour * layout.hands * hours + prices.line_per_hour * hours
     kg_per_m = layout.count_tex * 1e-6
     a_ball = prices.yarn_per_kg * layout.ball_m * kg_per_m + prices.band_each
     a_wasted_m = (prices.yarn_per_kg + prices.waste_per_kg) * kg_per_m
@@ -177,22 +173,21 @@ def shift_money(prices: ShiftPrices, rows: Floats) -> Floats:
     return np.asarray(prices.ball * first + prices.second * second)
 
 
-def watch_money(prices: ShiftPrices | None, extra_hand_s: float = 0.0) -> Watch:
+def watch_money(prices: ShiftPrices | None) -> Watch:
     """Watch balls by quality, hands and winders and, with prices, money.
 
     Parameters
     ----------
     prices : ShiftPrices or None
         What a shift pays and is paid; None to watch no money.
-    extra_hand_s : float
-        Hands' time that is paid beside the crew's [s].
 
     Returns
     -------
     callable
         Gives ``balls``, ``first_balls``, ``second_balls``, ``busy`` and ``waits`` (shares of the
-        hands' and the winders' time), ``cost`` and ``contribution`` (what the balls fetch, less
-        the cost).
+        hands' and the winders' time; rests of all hands are no waits), ``cost``,
+        ``contribution`` (what the balls fetch, less the cost) and ``rests`` (the wage of the
+        hours that hands really rested).
     """
 
     def watch(layout: Layout, rows: Floats) -> dict[str, Floats]:
@@ -203,8 +198,12 @@ def watch_money(prices: ShiftPrices | None, extra_hand_s: float = 0.0) -> Watch:
             layout.lanes * layout.shift_s
         )
         if prices is not None:
-            cost = shift_cost(layout, prices, rows, extra_hand_s)
-            found |= {"cost": cost, "contribution": shift_money(prices, rows) - cost}
+            cost = shift_cost(layout, prices, rows)
+            found |= {
+                "cost": cost,
+                "contribution": shift_money(prices, rows) - cost,
+                "rests": prices.hand_per_hour * _column(rows, "hand_resting_s") / 3600.0,
+            }
         return found
 
     return watch

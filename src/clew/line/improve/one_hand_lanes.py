@@ -28,7 +28,7 @@ class LanesRow:
     balls : Estimate
         Full balls of a shift [1].
     lost_frac : Estimate
-        Share of what so many single lanes, each with its own hand, would make [1].
+        Share of what so many single lanes, each with its own hand and his rests, would make [1].
     busy_frac, wait_frac : Estimate
         Shares of the hand's time in which he serves or walks, and of the winders' in which a full
         ball waits [1].
@@ -117,7 +117,9 @@ def lanes_of_one_hand(
 
     Notes
     -----
-    The hand's rests stop one lane as they stop many, so they are no part of the loss.
+    The single lane that a row is set against has the same rests of its own hand. Rests are a part
+    of the loss all the same: what stood full while the one hand rested is doffed lane after lane,
+    and the last to be doffed waits longest.
     """
     checked_layout(layout)
     faults = []

@@ -6,11 +6,12 @@ import math
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
 from clew.faults import BadInput, Fault
+from clew.line.improve.co_moments import CoMoments
 from clew.line.layout import Layout, checked_layout
 from clew.line.simulate.answer import CONFIDENCE, Estimate
 from clew.line.simulate.measures import MEASURES, measured
@@ -43,38 +44,6 @@ def all_measures(_layout: Layout, rows: Floats) -> dict[str, Floats]:
     return dict(zip(MEASURES, rows.T, strict=True))
 
 
-@dataclass(slots=True)
-class CoMoments:
-    """Means and covariances of rows that come a handful at a time.
-
-    Attributes
-    ----------
-    count : int
-        Rows so far.
-    mean : array, shape (columns,)
-        Means.
-    products : array, shape (columns, columns)
-        Sums of products of distances from the means.
-    """
-
-    count: int = 0
-    mean: Floats = field(default_factory=lambda: np.zeros(0))
-    products: Floats = field(default_factory=lambda: np.zeros((0, 0)))
-
-    def add(self, rows: Floats) -> None:
-        """Take more rows of the same columns (Chan, Golub and LeVeque 1983, for products)."""
-        count, mean = len(rows), rows.mean(axis=0)
-        apart = rows - mean
-        products = apart.T @ apart
-        if self.count == 0:
-            self.count, self.mean, self.products = count, mean, products
-            return
-        both, gap = self.count + count, mean - self.mean
-        self.mean = self.mean + gap * count / both
-        self.products = self.products + products + np.outer(gap, gap) * (self.count * count / both)
-        self.count = both
-
-
 @dataclass(frozen=True, slots=True)
 class SideBySide:
     """What several lines did in the same shifts.
@@ -105,11 +74,25 @@ class SideBySide:
         return self._combined(self._mean(line, name), {(line, name): 1.0}, confidence)
 
     def difference(
-        self, line: int, base: int, name: str, confidence: float = CONFIDENCE
+        self,
+        line: int,
+        base: int,
+        name: str,
+        confidence: float = CONFIDENCE,
+        *,
+        base_adds: tuple[str, float] | None = None,
     ) -> Estimate:
-        """Give how much more a line does than another, shift against the same shift."""
+        """Give how much more a line does than another, shift against the same shift.
+
+        To the line's value may be added that of another column of the base, times a factor.
+        """
         gap = self._mean(line, name) - self._mean(base, name)
-        return self._combined(gap, {(line, name): 1.0, (base, name): -1.0}, confidence)
+        weights = {(line, name): 1.0, (base, name): -1.0}
+        if base_adds is not None:
+            other, factor = base_adds
+            gap += factor * self._mean(base, other)
+            weights[base, other] = weights.get((base, other), 0.0) + factor
+        return self._combined(gap, weights, confidence)
 
     def ratio(self, line: int, over: str, under: str, confidence: float = CONFIDENCE) -> Estimate:
         """Give one mean over another of the same line; NaN where the latter is nothing."""
@@ -117,10 +100,26 @@ class SideBySide:
         return self._combined(found, weights, confidence)
 
     def ratio_difference(
-        self, line: int, base: int, over: str, under: str, confidence: float = CONFIDENCE
+        self,
+        line: int,
+        base: int,
+        over: str,
+        under: str,
+        confidence: float = CONFIDENCE,
+        *,
+        base_adds: str | None = None,
     ) -> Estimate:
-        """Give how much more a ratio of means is on a line than on another."""
+        """Give how much more a ratio of means is on a line than on another.
+
+        To the line's upper mean may be added that of another column of the base.
+        """
         there, weights = self._ratio(line, over, under)
+        bottom = self._mean(line, under)
+        if base_adds is not None and bottom != 0.0:
+            extra = self._mean(base, base_adds) / bottom
+            there += extra
+            weights[line, under] -= extra / bottom
+            weights[base, base_adds] = 1.0 / bottom
         here, others = self._ratio(base, over, under)
         for key, weight in others.items():
             weights[key] = weights.get(key, 0.0) - weight

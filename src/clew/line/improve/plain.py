@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from clew.line.improve.crew import BestCrew, CrewTable
+from clew.line.improve.feed_limits import FeedLimits
 from clew.line.improve.one_hand_lanes import OneHand
 from clew.line.improve.ranking import Ranking
 from clew.line.improve.targets import Target
@@ -104,12 +105,13 @@ def plain_crew(table: CrewTable) -> dict[str, Any]:
             }
             for row in table.rows
         ],
-        "least_cost_per_ball": _best(table.cheapest),
-        "most_money": _best(table.richest),
+        "least_cost_per_ball": _best(table.cheapest, len(table.rows)),
+        "most_money": _best(table.richest, len(table.rows)),
         "closed_form": None
         if table.closed is None
         else {
             "hands": table.closed.hands,
+            "more_may_be_cheaper": table.closed.open_end,
             "balls_per_hour": list(table.closed.balls_per_hour),
         },
         "replications": table.replications,
@@ -152,40 +154,64 @@ def plain_one_hand(found: OneHand) -> dict[str, Any]:
     }
 
 
-def plain_target(target: Target) -> dict[str, Any]:
+def plain_target(
+    target: Target, shrink_frac: float, limits: FeedLimits | None = None
+) -> dict[str, Any]:
     """Give a target as numbers, strings, lists and dicts.
 
     Parameters
     ----------
     target : Target
         From `clew.line.improve.targets`.
+    shrink_frac : float
+        Length lost in steam: a buffer is stated of strand after it [1].
+    limits : FeedLimits or None
+        Those of the line; None where nobody asked.
 
     Returns
     -------
     dict
-        What JSON can hold; settings in m/s or m, before steam.
+        What JSON can hold; a feed of strand before steam, a buffer of strand after it.
     """
-    unit = "m_per_s" if target.setting == "feed" else "m"
-    return {
+    feed = target.setting == "feed"
+    unit = "m_per_s" if feed else "steamed_m"
+
+    def stated(value: float | None) -> float | None:
+        return value if feed or value is None else value * (1.0 - shrink_frac)
+
+    found = {
         "wanted": target.wanted,
         "output": target.output,
         "reached": target.at is not None,
-        f"{target.setting}_{unit}": target.at,
-        f"{target.setting}_low_{unit}": target.low,
-        f"{target.setting}_high_{unit}": target.high,
+        f"{target.setting}_{unit}": stated(target.at),
+        f"{target.setting}_surely_misses_{unit}": stated(target.low),
+        f"{target.setting}_surely_reaches_{unit}": stated(target.high),
         "gives": plain_estimate(target.gives),
         "second_balls": plain_estimate(target.second_balls),
-        f"{target.setting}_now_{unit}": target.now,
+        f"{target.setting}_now_{unit}": stated(target.now),
         "now_gives": plain_estimate(target.now_gives),
-        f"{target.setting}_of_most_{unit}": target.most_at,
+        f"{target.setting}_of_most_{unit}": stated(target.most_at),
         "most_gives": plain_estimate(target.most_gives),
         "replications": target.replications,
         "seed": target.seed,
     }
+    if feed and limits is not None:
+        passed = () if target.at is None else limits.passed_at(target.at)
+        found["above_limits_of"] = [
+            {"station": one.station, "feed_m_per_s": one.feed_m_per_s, "why": one.why}
+            for one in passed
+        ]
+    return found
 
 
-def _best(best: BestCrew | None) -> dict[str, Any] | None:
-    return None if best is None else {"hands": best.hands, "not_told_from": list(best.or_else)}
+def _best(best: BestCrew | None, largest: int) -> dict[str, Any] | None:
+    if best is None:
+        return None
+    return {
+        "hands": best.hands,
+        "not_told_from": list(best.or_else),
+        "largest_tried": best.hands == largest,
+    }
 
 
 def _known(value: float) -> float | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from clew.line.improve.changes import ChangeSizes, LeftOut, changes_for
+from clew.line.improve.changes import Change, ChangeSizes, LeftOut, changes_for
 from clew.line.improve.money import ShiftPrices, checked_prices, watch_money
 from clew.line.improve.paired import Progress, SideBySide, Tried, side_by_side
 from clew.line.layout import Layout, checked_layout
@@ -116,6 +116,7 @@ def what_to_change(
     cores: int | None = None,
     progress: Progress | None = None,
     sizes: ChangeSizes | None = None,
+    fastest_feed_m_per_s: float | None = None,
 ) -> Ranking:
     """Rank what one improvement of a line is worth in a shift.
 
@@ -133,6 +134,8 @@ def what_to_change(
         Told the shifts done, of all lines together, and their number.
     sizes : ChangeSizes or None
         How large each improvement is; None for the usual.
+    fastest_feed_m_per_s : float or None
+        What the feed rollers can; None where not stated [m/s].
 
     Returns
     -------
@@ -148,20 +151,21 @@ def what_to_change(
     -----
     The line as it is runs once, and every improvement is set against the same shifts. Since the
     best of many is looked for, each interval is widened so that all of a column hold together 95
-    times in 100 (Bonferroni). Source: DERIVED from `clew.line.improve.paired`.
+    times in 100 (Bonferroni). A stand-in is paid for the hours that the hands of the line as it is
+    really rest in these shifts. Source: DERIVED from `clew.line.improve.paired`.
     """
     checked_layout(layout)
     if prices is not None:
         checked_prices(prices)
-    changes, left_out = changes_for(layout, sizes)
-    tried = [Tried(layout, watch_money(prices))]
-    tried += [Tried(one.layout, watch_money(prices, one.extra_hand_s)) for one in changes]
+    changes, left_out = changes_for(layout, sizes, fastest_feed_m_per_s)
+    watch = watch_money(prices)
+    tried = [Tried(one, watch) for one in (layout, *(change.layout for change in changes))]
     found = side_by_side(
         tried, replications=replications, seed=seed, cores=cores, progress=progress
     )
     confidence = together(len(changes))
     worths = [
-        _worth(found, place, one.key, one.label, prices is not None, confidence)
+        _worth(found, place, one, prices is not None, confidence)
         for place, one in enumerate(changes, 1)
     ]
     return Ranking(
@@ -186,24 +190,29 @@ def told(one: Estimate) -> bool:
     return not one.low <= 0.0 <= one.high
 
 
-def _worth(
-    found: SideBySide, place: int, key: str, label: str, priced: bool, confidence: float
-) -> Worth:
-    def more(name: str) -> Estimate:
-        return found.difference(place, 0, name, confidence)
+def _worth(found: SideBySide, place: int, change: Change, priced: bool, confidence: float) -> Worth:
+    def more(name: str, base_adds: tuple[str, float] | None = None) -> Estimate:
+        return found.difference(place, 0, name, confidence, base_adds=base_adds)
 
-    money = more("contribution") if priced else None
+    money = more("contribution", ("rests", -1.0) if change.rests_paid else None) if priced else None
     by = "contribution" if priced else "first_balls"
     first = more("first_balls")
     return Worth(
-        key=key,
-        label=label,
+        key=change.key,
+        label=change.label,
         layout=found.layouts[place],
         balls=more("balls"),
         first_balls=first,
         second_balls=more("second_balls"),
         money=money,
-        cost_per_ball=found.ratio_difference(place, 0, "cost", "first_balls", confidence)
+        cost_per_ball=found.ratio_difference(
+            place,
+            0,
+            "cost",
+            "first_balls",
+            confidence,
+            base_adds="rests" if change.rests_paid else None,
+        )
         if priced
         else None,
         told=told(first if money is None else money),

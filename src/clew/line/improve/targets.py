@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -24,8 +24,10 @@ that stood too long lies at a set distance from a ball's end, and lies in two ba
 
 STEPS = 12
 """Settings that are looked at before one is closed in on."""
-CLOSE = 5e-4
-"""How closely a setting is found, as a share of it: finer than it can be set on a line."""
+FEED_DIGITS, BUFFER_DIGITS = 4, 3
+"""Digits to which a feed in m/min and a buffer in m after steam are found, and printed."""
+LEAST_BUFFER_FRAC = 0.02
+"""Smallest buffer that is looked at, as a part of the present one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,10 +45,11 @@ class Target:
     now, now_gives : float, Estimate
         The setting as it is [m/s] or [m], and its output.
     at : float or None
-        The least setting whose mean reaches it; None where none does [m/s] or [m].
+        The least setting whose mean reaches it, to as many digits as are printed, and looked at
+        as such; None where none does [m/s] or [m].
     low, high : float or None
-        Where it lies for the doubt of the mean; the low end is None where no setting can be told
-        to miss it, the high end where none surely reaches it [m/s] or [m].
+        The last setting before it that can be told to miss it, and the first that surely reaches
+        it; None where there is none [m/s] or [m].
     gives, second_balls : Estimate or None
         The output there, and second-quality balls.
     most_at, most_gives : float, Estimate
@@ -83,6 +86,7 @@ class _Response:
     """What a setting gives, each looked at once."""
 
     made: Callable[[float], Layout]
+    as_printed: Callable[[float], float]
     output: Output
     replications: int
     seed: int
@@ -152,17 +156,21 @@ def feed_for(
     -----
     Speeds from a fifth of the winders' to a quarter above it are looked at, since past the winders'
     the feed only stops more often. All meet the same shifts, so full balls are a smooth curve of
-    the speed. The lowest crossing is closed in on by halving; the interval is where the ends of
-    the output's interval cross. Source: DERIVED.
+    the speed. The lowest crossing is closed in on by halving, down to two speeds that differ by
+    one of the last digit printed; the interval is where the ends of the output's interval cross.
+    Source: DERIVED.
     """
     asked = _asked(layout, wanted, output, replications, seed)
 
     def at(speed_m_per_s: float) -> Layout:
         return replace(asked, feed_m_per_s=speed_m_per_s)
 
-    response = _Response(at, output, replications, seed, cores, progress, {})
+    def as_printed(speed_m_per_s: float) -> float:
+        return _to_digits(60.0 * speed_m_per_s, FEED_DIGITS) / 60.0
+
+    response = _Response(at, as_printed, output, replications, seed, cores, progress, {})
     low, high = 0.2 * asked.wind_m_per_s, 1.25 * asked.wind_m_per_s
-    settings = [low + (high - low) * step / STEPS for step in range(STEPS + 1)]
+    settings = [as_printed(low + (high - low) * step / STEPS) for step in range(STEPS + 1)]
     return _target("feed", response, wanted, asked.feed_m_per_s, settings)
 
 
@@ -181,7 +189,7 @@ def buffer_for(
     Parameters
     ----------
     layout : Layout
-        The line; winder and belt go on at the same strand as now.
+        The line; winder and belt go on at the same part of the buffer as now.
     wanted : float
         Output wanted of a shift [1].
     output : {"balls", "first_balls"}
@@ -205,19 +213,24 @@ def buffer_for(
 
     Notes
     -----
-    As `feed_for`, from the least buffer in which winder and belt can go on to twenty balls or ten
-    times the present one. The shift begins with as much strand as now, or a full buffer where it
-    holds less. Source: DERIVED.
+    As `feed_for`, from a fiftieth of the present buffer to twenty balls or ten times the present
+    one. A buffer brings its restarts with it, as `clew.line.improve.changes.with_buffer` says.
+    Source: DERIVED.
     """
     asked = _asked(layout, wanted, output, replications, seed)
 
     def at(buffer_m: float) -> Layout:
         return with_buffer(asked, buffer_m)
 
-    response = _Response(at, output, replications, seed, cores, progress, {})
-    low = asked.go_m + asked.loose_m
+    kept = 1.0 - asked.shrink_frac
+
+    def as_printed(buffer_m: float) -> float:
+        return _to_digits(kept * buffer_m, BUFFER_DIGITS) / kept
+
+    response = _Response(at, as_printed, output, replications, seed, cores, progress, {})
+    low = LEAST_BUFFER_FRAC * asked.buffer_m
     high = max(10.0 * asked.buffer_m, 20.0 * asked.ball_m)
-    settings = [low * (high / low) ** (step / STEPS) for step in range(STEPS + 1)]
+    settings = [as_printed(low * (high / low) ** (step / STEPS)) for step in range(STEPS + 1)]
     usable = [one for one in settings if not layout_faults(at(one))]
     return _target("buffer", response, wanted, asked.buffer_m, usable)
 
@@ -248,15 +261,17 @@ def _target(
     settings: list[float],
 ) -> Target:
     now_gives = response.of(now)
-    every = sorted({*settings, now})
+    others = [one for one in settings if not math.isclose(one, now, rel_tol=1e-9)]
+    every = sorted({*others, now})
     gives = [response.of(one) for one in every]
     best = max(range(len(every)), key=lambda place: (gives[place].mean, -place))
 
-    def crossing(end: Callable[[Estimate], float]) -> float | None:
-        return _crossing(every, lambda one: end(response.of(one)) - wanted)
+    def crossing(end: Callable[[Estimate], float]) -> tuple[float | None, float | None]:
+        return _crossing(every, lambda one: end(response.of(one)) - wanted, response.as_printed)
 
-    at = crossing(lambda one: one.mean)
-    surely_misses_below = crossing(lambda one: one.high)
+    _, at = crossing(lambda one: one.mean)
+    surely_misses, _ = crossing(lambda one: one.high)
+    _, surely_reaches = crossing(lambda one: one.low)
     return Target(
         setting=setting,
         wanted=wanted,
@@ -264,8 +279,8 @@ def _target(
         now=now,
         now_gives=now_gives,
         at=at,
-        low=surely_misses_below,
-        high=crossing(lambda one: one.low),
+        low=None if at is None else surely_misses,
+        high=surely_reaches,
         gives=None if at is None else response.of(at),
         second_balls=None if at is None else response.all_of(at)["second_balls"],
         most_at=every[best],
@@ -278,30 +293,30 @@ def _target(
     )
 
 
-def _crossing(settings: list[float], short_by: Callable[[float], float]) -> float | None:
-    """Give the least setting that is not short, closed in on from the first that is not."""
-    for place, one in enumerate(settings):
-        if short_by(one) >= 0.0:
-            if place == 0:
-                return one
-            return _last(_halvings(settings[place - 1], one, short_by))
-    return None
+def _crossing(
+    settings: list[float],
+    short_by: Callable[[float], float],
+    as_printed: Callable[[float], float],
+) -> tuple[float | None, float | None]:
+    """Close in on the first setting that is not short: the last short one, and it."""
+    for place, first in enumerate(settings):
+        if short_by(first) < 0.0:
+            continue
+        if place == 0:
+            return None, first
+        short, reaches = settings[place - 1], first
+        while short < (middle := as_printed(0.5 * (short + reaches))) < reaches:
+            if short_by(middle) < 0.0:
+                short = middle
+            else:
+                reaches = middle
+        return short, reaches
+    return settings[-1], None
 
 
-def _halvings(short: float, reaches: float, short_by: Callable[[float], float]) -> Iterator[float]:
-    yield reaches
-    while reaches - short > CLOSE * reaches:
-        middle = 0.5 * (short + reaches)
-        if short_by(middle) >= 0.0:
-            reaches = middle
-            yield reaches
-        else:
-            short = middle
-
-
-def _last(settings: Iterator[float]) -> float:
-    *_, last = settings
-    return last
+def _to_digits(value: float, digits: int) -> float:
+    """Round to so many significant digits."""
+    return round(value, digits - 1 - math.floor(math.log10(value)))
 
 
 _STANDS = {

@@ -153,12 +153,21 @@ def crew_words(table: CrewTable) -> tuple[str, ...]:
         f"{_hands(table.richest.hands)} {'leaves' if table.richest.hands == 1 else 'leave'} most "
         f"money over: {left} {prices.currency} a shift.{_or_else(table.richest)}"
     )
+    larger = []
+    if table.cheapest.hands == len(table.rows):
+        larger.append("make a ball cheaper")
+    if table.richest.hands == len(table.rows):
+        larger.append("leave more over")
+    if larger:
+        verb = "is" if len(table.rows) == 1 else "are"
+        found.append(
+            f"{_hands(len(table.rows))} {verb} the largest crew tried: a larger one may "
+            f"{' and '.join(larger)}."
+        )
     found.append(
-        f"The formula of random stops, which knows no buffer, rest or quality, says "
-        f"{_hands(table.closed.hands).lower()}."
+        "The formula of random stops, which knows no buffer, rest or quality, says "
+        f"{'at least ' if table.closed.open_end else ''}{_hands(table.closed.hands)}."
     )
-    if table.richest.hands == len(table.rows) > 1:
-        found.append("That is the largest crew tried: larger ones may leave more.")
     return tuple(found)
 
 
@@ -229,8 +238,8 @@ def target_words(target: Target, shrink_frac: float) -> tuple[str, ...]:
 
     def said(value: float) -> str:
         if target.setting == "feed":
-            return f"{number(60.0 * value, 4)} m/min"
-        return f"{number(value * (1.0 - shrink_frac), 3)} m"
+            return f"{number(60.0 * value, 6)} m/min"
+        return f"{number(value * (1.0 - shrink_frac), 6)} m"
 
     what = "first-quality balls" if target.output == "first_balls" else "balls"
     wanted = f"{number(target.wanted, 6)} {what} a shift"
@@ -253,10 +262,12 @@ def target_words(target: Target, shrink_frac: float) -> tuple[str, ...]:
         spoilt = ""
     if target.at == target.tried_low:
         return (f"Any {name} from {said(target.at)} on reaches {wanted}.", now)
-    low = "" if target.low is None else said(target.low).removesuffix(" m/min").removesuffix(" m")
+    doubts = [] if target.low is None else [f"{said(target.low)} surely does not"]
     if target.high is None:
-        doubt = f"from {low} on; none looked at surely does"
+        doubts.append("none looked at surely does")
+    elif target.high == target.at:
+        doubts.append("this surely does")
     else:
-        doubt = f"{low} to {said(target.high)}"
-    head = f"A {name} of {said(target.at)} ({doubt}) reaches {wanted}{spoilt}."
+        doubts.append(f"{said(target.high)} surely does")
+    head = f"A {name} of {said(target.at)} reaches {wanted}{spoilt} ({'; '.join(doubts)})."
     return (head, now)

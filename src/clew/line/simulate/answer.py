@@ -16,12 +16,13 @@ from clew.line.simulate.measures import (
     HAND_SECONDS,
     LEVELS,
     MEASURES,
+    WAIT_ENDS_S,
     WINDER_CAUSES,
     Sums,
     add_handful,
     no_sums,
 )
-from clew.line.simulate.packing import KIND_ORDER, WAIT_CLASS_S
+from clew.line.simulate.packing import KIND_ORDER
 from clew.line.simulate.shifts import shifts
 
 CONFIDENCE = 0.95
@@ -148,8 +149,8 @@ class ShiftAnswer:
 
     @property
     def kg(self) -> Estimate:
-        """Yarn in full balls, at the count as spun [kg]."""
-        return self.balls.times(self.layout.ball_m * self.layout.count_tex * 1e-6)
+        """Full balls by their mass as they leave the line, at the regain off the dryer [kg]."""
+        return self.balls.times(self.layout.ball_kg)
 
     @property
     def winder_share(self) -> dict[str, Estimate]:
@@ -248,7 +249,7 @@ def answer_of(layout: Layout, sums: Sums, seed: int) -> ShiftAnswer:
         joins_per_ball=measures["joins"].mean * number / balls if balls else math.nan,
         ball_joins=tuple(float(one) for one in sums.joins / max(balls, 1.0)),
         served=dict(zip(KIND_ORDER, (float(one) for one in sums.served / number), strict=True)),
-        **_levels(sums),
+        **_levels(sums, layout),
         longest_stop_s=sums.longest_stop_s,
         books=books_of(layout, sums),
     )
@@ -292,7 +293,7 @@ def _waits(sums: Sums) -> Waits:
     if total == 0:
         return Waits(math.nan, math.nan, math.nan, 0.0, ())
     below = np.cumsum(sums.waits) / total
-    ends_s = WAIT_CLASS_S * (np.arange(len(below)) + 1.0)
+    ends_s = WAIT_ENDS_S
 
     def within(share: float) -> float:
         at = int(np.searchsorted(below, share))
@@ -312,9 +313,9 @@ def _waits(sums: Sums) -> Waits:
     )
 
 
-def _levels(sums: Sums) -> dict[str, tuple[float, ...]]:
+def _levels(sums: Sums, layout: Layout) -> dict[str, tuple[float, ...]]:
     share = sums.levels / sums.levels.sum(axis=1, keepdims=True)
-    middle = (np.arange(LEVELS) + 0.5) / LEVELS
+    count = sums.measures.count * layout.lanes
     below = np.cumsum(share, axis=1)
     ends = np.arange(1, LEVELS + 1) / LEVELS
 
@@ -327,7 +328,7 @@ def _levels(sums: Sums) -> dict[str, tuple[float, ...]]:
         return tuple(float(one) for one in ends[place] - (1.0 - (part - before) / inside) / LEVELS)
 
     return {
-        "level_mean": tuple(float(one) for one in share @ middle),
+        "level_mean": tuple(float(one) for one in sums.level_m / count / layout.buffer_m),
         "level_low": at(0.1),
         "level_high": at(0.9),
     }

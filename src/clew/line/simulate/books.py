@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from clew.line.layout import Layout
 from clew.line.simulate.measures import MEASURES, Sums
@@ -10,7 +10,7 @@ from clew.line.simulate.measures import MEASURES, Sums
 
 @dataclass(frozen=True, slots=True)
 class DryBooks:
-    """Dry mass of all lanes and shifts.
+    """Dry mass of all lanes in a mean shift.
 
     Attributes
     ----------
@@ -41,7 +41,7 @@ class DryBooks:
 
 @dataclass(frozen=True, slots=True)
 class Books:
-    """Strand of all lanes and shifts, in metres before steam.
+    """Strand of all lanes in a mean shift, in metres before steam.
 
     Attributes
     ----------
@@ -85,39 +85,35 @@ def books_of(layout: Layout, sums: Sums) -> Books:
     Books
         In metres before steam and in dry mass.
     """
-    number = sums.measures.count
-    means = dict(zip(MEASURES, sums.measures.mean, strict=True))
-    waste_m = float(means["waste_m"]) * number
-    laid_m = float(means["laid_m"]) * number
-    wound_m = sums.taken_m - waste_m
-    return Books(
-        initial_m=sums.initial_m,
-        laid_m=laid_m,
-        raw_m=sums.raw_m,
-        steamed_m=sums.steamed_m,
-        wound_m=wound_m,
-        waste_m=waste_m,
+    part = 1.0 / sums.measures.count
+    means = dict(zip(MEASURES, map(float, sums.measures.mean), strict=True))
+    books = Books(
+        initial_m=part * sums.initial_m,
+        laid_m=means["laid_m"],
+        raw_m=part * sums.raw_m,
+        steamed_m=part * sums.steamed_m,
+        wound_m=part * sums.taken_m - means["waste_m"],
+        waste_m=means["waste_m"],
         missed_m=sums.worst_imbalance_m,
         missed_frac=sums.worst_imbalance_m / sums.through_m,
-        dry=_dry_books(layout, sums, number, laid_m, wound_m, waste_m),
+        dry=_NOTHING,
     )
+    return replace(books, dry=_dry_books(layout, books, part * sums.initial_raw_m))
 
 
-def _dry_books(
-    layout: Layout, sums: Sums, number: int, laid_m: float, wound_m: float, waste_m: float
-) -> DryBooks:
+def _dry_books(layout: Layout, books: Books, first_raw_m: float) -> DryBooks:
     """Book dry mass: the finish is lost where strand leaves the steamer."""
     kg_per_m = 1e-6 * layout.count_tex / (1.0 + layout.regain_in_frac)
     kept = kg_per_m * (1.0 - layout.finish_loss_frac)
-    to_steamed_s = layout.steam_from_s + layout.steam_s
-    first_raw_m = number * layout.lanes * layout.feed_m_per_s * to_steamed_s
-    through_m = first_raw_m + laid_m - sums.raw_m
     return DryBooks(
-        initial_kg=kg_per_m * first_raw_m + kept * (sums.initial_m - first_raw_m),
-        fed_kg=kg_per_m * laid_m,
-        raw_kg=kg_per_m * sums.raw_m,
-        steamed_kg=kept * sums.steamed_m,
-        wound_kg=kept * wound_m,
-        waste_kg=kept * waste_m,
-        finish_kg=(kg_per_m - kept) * through_m,
+        initial_kg=kg_per_m * first_raw_m + kept * (books.initial_m - first_raw_m),
+        fed_kg=kg_per_m * books.laid_m,
+        raw_kg=kg_per_m * books.raw_m,
+        steamed_kg=kept * books.steamed_m,
+        wound_kg=kept * books.wound_m,
+        waste_kg=kept * books.waste_m,
+        finish_kg=(kg_per_m - kept) * (first_raw_m + books.laid_m - books.raw_m),
     )
+
+
+_NOTHING = DryBooks(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)

@@ -52,6 +52,8 @@ MEASURES = (
 """Everything that is measured of a shift, in the order of its columns."""
 LEVELS = 20
 """Classes of the buffer's level, from empty to full."""
+WAIT_ENDS_S = np.concatenate((np.arange(2.0, 201.0, 2.0), 200.0 + 20.0 * np.arange(1, WAITS - 99)))
+"""Where the classes of waits for a doff end [s]; the last one has no end."""
 
 
 def measured(handful: Handful) -> Floats:
@@ -164,6 +166,8 @@ class Sums:
         Calls answered.
     levels : array, shape (moments, classes)
         How often the buffer stood how high at moments of the shift.
+    level_m : array, shape (moments,)
+        Levels of the buffers, together [m].
     balls : array
         Shifts by their balls.
     worst_imbalance_m, through_m : float
@@ -172,9 +176,9 @@ class Sums:
         Waits for a doff that a hand ended, together [s].
     longest_wait_s, longest_stop_s : float
         Of any shift [s].
-    raw_m, steamed_m, taken_m, initial_m : float
-        Strand on the belt before and after steam and in the buffer, taken by the winders, and
-        there at first [m].
+    raw_m, steamed_m, taken_m, initial_m, initial_raw_m : float
+        Strand on the belt before and after steam and in the buffer, taken by the winders, there
+        at first, and of that before steam [m].
     """
 
     measures: Moments
@@ -184,6 +188,7 @@ class Sums:
     joins: Floats = field(default_factory=lambda: np.zeros(JOINS))
     served: Floats = field(default_factory=lambda: np.zeros(len(KIND_ORDER)))
     levels: Floats = field(default_factory=lambda: np.zeros((SAMPLES, LEVELS)))
+    level_m: Floats = field(default_factory=lambda: np.zeros(SAMPLES))
     balls: Floats = field(default_factory=lambda: np.zeros(0))
     worst_imbalance_m: float = 0.0
     through_m: float = 0.0
@@ -194,6 +199,7 @@ class Sums:
     steamed_m: float = 0.0
     taken_m: float = 0.0
     initial_m: float = 0.0
+    initial_raw_m: float = 0.0
 
 
 def no_sums(layout: Layout) -> Sums:
@@ -240,6 +246,7 @@ def add_handful(sums: Sums, layout: Layout, handful: Handful) -> Floats:
     sums.waits += lanes["doff_waits"].sum(axis=(0, 1))
     sums.joins += lanes["ball_joins"].sum(axis=(0, 1))
     sums.served += handful.hands["served"].sum(axis=(0, 1))
+    sums.level_m += lanes["level_m"].sum(axis=(0, 1))
     place = np.minimum(lanes["level_m"] / layout.buffer_m * LEVELS, LEVELS - 1).astype(int)
     for level in range(LEVELS):
         sums.levels[:, level] += (place == level).sum(axis=(0, 1))
@@ -260,4 +267,5 @@ def add_handful(sums: Sums, layout: Layout, handful: Handful) -> Floats:
     sums.steamed_m += float((lanes["belt_m"] - lanes["raw_m"] + lanes["buffer_m"]).sum())
     sums.taken_m += float(lanes["taken_m"].sum())
     sums.initial_m += float(lanes["initial_m"].sum())
+    sums.initial_raw_m += float(lanes["initial_raw_m"].sum())
     return rows

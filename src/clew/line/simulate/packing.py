@@ -15,8 +15,6 @@ from clew.line.simulate.records import memory_of
 
 KIND_ORDER = ("doff", "mend", "feed", "load", "change", "colour")
 """Kinds of call as the loop numbers them."""
-WAIT_CLASS_S = 2.0
-"""Width of a class of waits for a doff [s]."""
 RINGS = (64, 16_384)
 """Lengths of the rings that are tried, each compiled for; they hold what is under way in a lane."""
 
@@ -45,6 +43,7 @@ def packed(layout: Layout) -> Any:
     """
     line = np.zeros(1, LINE)[0]
     line["lanes"], line["hands"], line["shift_s"] = layout.lanes, layout.hands, layout.shift_s
+    line["from_s"], line["end_s"] = layout.warm_up_s, layout.warm_up_s + layout.shift_s
     line["feed"], line["wind"] = layout.feed_m_per_s, layout.wind_m_per_s
     line["passage_s"] = layout.passage_s
     line["window_from_s"] = layout.steam_from_s, layout.dry_from_s
@@ -82,8 +81,9 @@ def packed(layout: Layout) -> Any:
             line["urgency"][KIND_ORDER.index(kind)] = urgency
     line["break_s"], line["breaks"] = layout.break_s, layout.breaks
     line["colours"] = len(layout.colour_at_s)
-    line["colour_at_s"][: len(layout.colour_at_s)] = layout.colour_at_s
-    line["wait_class_s"] = WAIT_CLASS_S
+    line["colour_at_s"][: len(layout.colour_at_s)] = [
+        layout.warm_up_s + at_s for at_s in layout.colour_at_s
+    ]
     return line
 
 

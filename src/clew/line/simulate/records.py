@@ -23,7 +23,7 @@ KINDS = 6
 PURPOSES = 10
 JOINS = 8
 """Balls are counted with 0, 1, ... and this many less one or more joins."""
-WAITS = 150
+WAITS = 180
 """Waits for a doff are counted in so many classes, the last one open."""
 SAMPLES = 97
 """Buffer levels are kept at so many moments of the shift, its ends included."""
@@ -36,6 +36,8 @@ class LineRecord(Protocol):
 
     lanes: int
     hands: int
+    from_s: float
+    end_s: float
     shift_s: float
     feed: float
     wind: float
@@ -66,7 +68,6 @@ class LineRecord(Protocol):
     breaks: int
     colours: int
     colour_at_s: Annotated[Floats, MOST_COLOURS]
-    wait_class_s: float
 
 
 class LaneRecord(Protocol):
@@ -87,6 +88,9 @@ class LaneRecord(Protocol):
     checked_m: float
     spoilt: int
     ball_to_m: float
+    before_m: float
+    laid_from_m: float
+    taken_from_m: float
     break_at_m: float
     colour_at_m: float
     target_m: float
@@ -161,6 +165,7 @@ class LaneTally(Protocol):
     balls_together: float
     part_balls: float
     initial_m: float
+    initial_raw_m: float
     laid_m: float
     taken_m: float
     waste_m: float

@@ -13,6 +13,7 @@ from clew.line.simulate.packing import (
     LANE_TALLY,
     RINGS,
     ROW,
+    Records,
     packed,
     room_for,
 )
@@ -37,6 +38,8 @@ HAND_STATES = {0: "idle", 1: "walking", 2: "resting"} | {
 _PARTS = (WINDER_STATES, FEED_STATES, BELT_STATES, HAND_STATES)
 _WINDER, _FEED, _BELT, _HAND = range(4)
 _FIRST_ROWS = 1 << 15
+_GAP_ARRIVES = 2
+_MOMENT_S = 1e-6
 NOT_TOLD_M = -0.5
 """Below this a row tells nothing of the buffer; an empty one may be a rounding below 0."""
 
@@ -168,8 +171,7 @@ def timeline(layout: Layout, *, seed: int, replication: int = 0) -> Timeline:
             size = used
         else:
             break
-    rows = rows[:used]
-    rows = rows[np.argsort(rows["at_s"], kind="stable")]
+    rows = _of_shift(rows[:used], layout.warm_up_s)
     return Timeline(
         layout,
         seed,
@@ -178,6 +180,29 @@ def timeline(layout: Layout, *, seed: int, replication: int = 0) -> Timeline:
         hands=tuple(_hand_change(row) for row in rows if row["part"] == _HAND),
         balls=tuple(int(one) for one in tallies["balls"][0]),
     )
+
+
+def _of_shift(rows: Records, warm_up_s: float) -> Records:
+    """Order rows by time; what held when the shift began stands at its first moment."""
+    rows = rows[np.argsort(rows["at_s"], kind="stable")]
+    rows["at_s"] -= warm_up_s
+    if warm_up_s == 0.0:
+        return rows
+    before = rows[rows["at_s"] < 0.0]
+    # The loop notes the end of the belt at the shift's first moment, with buffer and ball.
+    first = rows[(rows["at_s"] >= -_MOMENT_S) & (rows["part"] == _BELT)]
+    level = {int(row["lane"]): row for row in first[::-1]}
+    held: dict[tuple[int, int, bool], np.void] = {}
+    for row in before:
+        stands_or_runs = bool(row["part"] == _BELT and row["state"] < _GAP_ARRIVES)
+        held[int(row["part"]), int(row["who"]), stands_or_runs] = row
+    opening = np.array(sorted(held.values(), key=lambda row: (row["part"], row["who"])), ROW)
+    opening["at_s"] = 0.0
+    for row in opening:
+        if row["part"] != _HAND and int(row["lane"]) in level:
+            row["buffer_m"] = level[int(row["lane"])]["buffer_m"]
+            row["on_ball_m"] = level[int(row["lane"])]["on_ball_m"]
+    return np.concatenate((opening, rows[rows["at_s"] >= 0.0]))
 
 
 def _lane_change(row: np.void) -> LaneChange:

@@ -92,31 +92,55 @@ def _see(
     terms: TrackTerms,
     doubt: TrackDoubt,
 ) -> Joint:
-    """Take in all that was seen, in order of time: what was seen helps to know the next tie."""
+    """Take in all that was seen: first what is sure what it is of, then ties of no name.
+
+    Which tie a hand saw is told by what was seen before it and after it; so is one that was in
+    doubt the first time round.
+    """
     seen: list[Sight] = []
     used_s: dict[tuple[int, str], float] = {}
     begun_s = events[0].at_s if events else 0.0
+    nameless: list[Event] = []
     for one in events:
         if one.lane not in lanes or one.kind not in ("content", "seen", "dry", "full"):
             continue
-        lane = lanes[one.lane]
         if one.kind == "seen":
-            # which tie it was is told well enough by its own lane, and much sooner
-            own = [sight for sight in seen if sight.lane == one.lane]
-            joint = joint_of(terms.content_m, terms.raw_per_laid, doubt, own)
-            lanes[one.lane], sight, note = seen_tie(one, lane, joint, terms, doubt)
-        else:
-            last_s = used_s.get((one.lane, one.kind), -math.inf)
-            if one.kind != "content" and one.at_s - last_s < _RENEWED * terms.passage_s:
-                continue
-            sight, note = seen_content(one, lane, terms, doubt, begun_s)
-            if sight is not None:
-                used_s[one.lane, one.kind] = one.at_s
-        if note:
-            notes.append(note)
+            if one.name:
+                notes += _see_tie(one, lanes, seen, terms, doubt)
+            else:
+                nameless.append(one)
+            continue
+        last_s = used_s.get((one.lane, one.kind), -math.inf)
+        if one.kind != "content" and one.at_s - last_s < _RENEWED * terms.passage_s:
+            continue
+        sight, note = seen_content(one, lanes[one.lane], terms, doubt, begun_s)
         if sight is not None:
+            used_s[one.lane, one.kind] = one.at_s
             seen.append(sight)
+        notes += [note] if note else []
+    for last in (False, True):
+        again = []
+        for one in nameless:
+            told = _see_tie(one, lanes, seen, terms, doubt)
+            if told and last:
+                notes += told
+            elif told:
+                again.append(one)
+        nameless = again
     return joint_of(terms.content_m, terms.raw_per_laid, doubt, seen)
+
+
+def _see_tie(
+    one: Event, lanes: dict[int, Lane], seen: list[Sight], terms: TrackTerms, doubt: TrackDoubt
+) -> list[str]:
+    """Take in a tie seen at the winder; give what to tell where it was not used."""
+    # which tie it was is told well enough by its own lane, and much sooner
+    own = [sight for sight in seen if sight.lane == one.lane]
+    joint = joint_of(terms.content_m, terms.raw_per_laid, doubt, own)
+    lanes[one.lane], sight, note = seen_tie(one, lanes[one.lane], joint, terms, doubt)
+    if sight is not None:
+        seen.append(sight)
+    return [note] if note else []
 
 
 def _lane(

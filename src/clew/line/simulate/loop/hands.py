@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from clew.line.simulate.loop.calls import all_rest_s
 from clew.line.simulate.loop.chance import service_s
-from clew.line.simulate.loop.jit import aside, part
+from clew.line.simulate.loop.jit import aside, inlined, part
 from clew.line.simulate.loop.places import end_of, way_s
 from clew.line.simulate.loop.rows import note_at, note_hand
 from clew.line.simulate.loop.states import (
@@ -56,18 +56,18 @@ def send(
     # Rounding must not bring a hand before his call.
     begin_s = max(at_s + walk_s, lane.call_at_s[slot])
     end_s = begin_s + service_s(line, lane, kind)
-    arrived_s, done_s = min(begin_s, line.shift_s), min(end_s, line.shift_s)
+    arrived_s, done_s = in_shift_s(line, begin_s), in_shift_s(line, end_s)
     if slot == AT_WINDER:
-        book(lane, tally, now, kind, at_s, arrived_s, done_s)
-    if kind == DOFF and begin_s < line.shift_s:
+        book(line, lane, tally, now, kind, at_s, arrived_s, done_s)
+    if kind == DOFF and begin_s < line.end_s:
         wait_s = begin_s - lane.call_at_s[slot]
-        tally.doff_waits[min(int(wait_s / line.wait_class_s), tally.doff_waits.size - 1)] += 1.0
+        tally.doff_waits[min(wait_class(wait_s), tally.doff_waits.size - 1)] += 1.0
         tally.doff_wait_s += wait_s
         tally.longest_wait_s = max(tally.longest_wait_s, wait_s)
-    hand_tally.walking_s += arrived_s - at_s
+    hand_tally.walking_s += arrived_s - in_shift_s(line, at_s)
     hand_tally.serving_s += done_s - arrived_s
     note_hand(now, rows, who, ROW_WALKS, at_s, number, end_of(slot))
-    if begin_s < line.shift_s:
+    if begin_s < line.end_s:
         hand_tally.served[kind] += 1.0
         note_hand(now, rows, who, ROW_SERVES + kind, begin_s, number, end_of(slot))
         if rows.size > 0:
@@ -79,8 +79,21 @@ def send(
     now.free_s[who] = end_s
 
 
+@inlined
+def in_shift_s(line: LineRecord, at_s: float) -> float:
+    """Give a moment, or the shift's nearest where it lies before or after it [s]."""
+    return float(min(max(at_s, line.from_s), line.end_s))
+
+
+@inlined
+def wait_class(wait_s: float) -> int:
+    """Give the class of a wait: of 2 s up to 200 s, then of 20 s."""
+    return int(0.5 * wait_s) if wait_s < 200.0 else 90 + int(0.05 * wait_s)
+
+
 @part
 def book(
+    line: LineRecord,
     lane: LaneRecord,
     tally: LaneTally,
     now: NowRecord,
@@ -91,7 +104,7 @@ def book(
 ) -> None:
     """Seconds of a winder that called: waiting, served, or waiting while everybody rests."""
     rest_s = all_rest_s(now, at_s) - lane.call_rest_s[AT_WINDER]
-    wait_s = arrived_s - lane.call_at_s[AT_WINDER] - rest_s
+    wait_s = arrived_s - in_shift_s(line, lane.call_at_s[AT_WINDER]) - rest_s
     tally.resting_s += rest_s
     if kind == DOFF:
         tally.waiting_s += wait_s
@@ -112,10 +125,12 @@ def stand_idle(hand: HandRecord, now: NowRecord, who: int) -> None:
 
 @part
 def next_due(line: LineRecord, hand: HandRecord, who: int) -> None:
-    """Note when a hand's next rest is due; hands rest one after another."""
+    """Note when a hand's next rest is due; hands rest one after another, all within the shift."""
     hand.due_s = NEVER
     if hand.next_break < line.breaks:
-        hand.due_s = line.shift_s * (hand.next_break + 1) / (line.breaks + 1) + who * line.break_s
+        due_s = line.shift_s * (hand.next_break + 1) / (line.breaks + 1)
+        due_s += (who - 0.5 * (line.hands - 1)) * line.break_s
+        hand.due_s = line.from_s + min(max(due_s, 0.0), line.shift_s - line.break_s)
     hand.next_break += 1
 
 
@@ -132,7 +147,7 @@ def go_to_rest(
     """Send a hand to rest."""
     hand.doing = RESTING
     now.free_s[who] = at_s + line.break_s
-    tally.resting_s += min(at_s + line.break_s, line.shift_s) - at_s
+    tally.resting_s += min(at_s + line.break_s, line.end_s) - at_s
     next_due(line, hand, who)
     now.resting += 1
     if now.resting == line.hands:

@@ -53,7 +53,7 @@ def keep_level(
     while lane.sample < tally.level_m.size and lane.sample_at_s <= lane.at_s + dt_s:
         tally.level_m[lane.sample] = lane.buffer_m + rise * (lane.sample_at_s - lane.at_s)
         lane.sample += 1
-        lane.sample_at_s = line.shift_s * lane.sample / (tally.level_m.size - 1)
+        lane.sample_at_s = line.from_s + line.shift_s * lane.sample / (tally.level_m.size - 1)
 
 
 @aside
@@ -82,7 +82,7 @@ def dry_rounds(
             level_m = line.go_m - (line.wind - line.feed) * (phase_s - fill_s)
         tally.level_m[lane.sample] = level_m
         lane.sample += 1
-        lane.sample_at_s = line.shift_s * lane.sample / (tally.level_m.size - 1)
+        lane.sample_at_s = line.from_s + line.shift_s * lane.sample / (tally.level_m.size - 1)
     lane.at_s += took_s
     lane.clock_s += took_s
     lane.taken_m += rounds * line.wind * wind_s

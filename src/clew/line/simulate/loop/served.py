@@ -45,6 +45,7 @@ def new_ball(line: LineRecord, lane: LaneRecord) -> None:
     lane.ball_from_m = lane.checked_m = lane.taken_m
     lane.spoilt = 0
     lane.ball_to_m = lane.taken_m + line.ball_m
+    lane.before_m = 0.0
     lane.joins = 0
 
 
@@ -80,7 +81,7 @@ def leave_served(
             if part_m > 1e-9 * line.ball_m:
                 tally.part_balls += 1.0
             # What was wound before the shift stands in none of its books.
-            tally.waste_m += part_m - max(-lane.ball_from_m, 0.0)
+            tally.waste_m += part_m - lane.before_m
             check_spoilt(lane, tally)
             pass_marks(lane, False)
             new_ball(line, lane)
@@ -95,7 +96,7 @@ def leave_served(
         if lane.cone_end_m <= lane.laid_m:
             cone_end(line, lane, tally, now)
     elif kind == COLOUR:
-        lane.reserve = line.reserve
+        lane.reserve = 0  # the others of the new colour are loaded as any cone is
         next_cone(line, lane, tally)
         mark_tie(lane, now, tally, True)
         turn_feed(lane, now, WHOLE)
@@ -105,7 +106,8 @@ def leave_served(
         turn_feed(lane, now, WHOLE)
     else:
         lane.reserve = min(lane.reserve + 1, line.reserve)
-    if slot == AT_CREEL and lane.reserve < line.reserve:
+    short = lane.reserve < line.reserve and lane.call_kind[AT_CREEL] < 0
+    if short and (slot == AT_CREEL or kind == COLOUR):
         raise_call(lane, now, AT_CREEL, LOAD)
     feed_target(lane)
     note(line, lane, now, rows, number, PART_FEED, lane.feed)

@@ -28,6 +28,7 @@ from clew.line.simulate.loop.states import (
     LATE_S,
     NEVER,
     NEW,
+    PART_BELT,
     PART_WINDER,
     RESTING,
     ROW_IDLE,
@@ -55,7 +56,7 @@ def begin(
     seed: int,
     replication: int,
 ) -> None:
-    """Stand at the shift's first moment: belt laden, winders somewhere in a ball."""
+    """Stand at the very beginning: belt laden, winders somewhere in a ball."""
     now.waiting = now.full_balls = now.resting = now.fault = now.events = now.rows = now.idle = 0
     now.all_rest_since_s, now.all_rest_s = NEVER, 0.0
     for number in range(line.lanes):
@@ -76,19 +77,18 @@ def begin(
         lane.colour_at_m = NEVER
         winder_target(lane)
         next_cone(line, lane, tally)
-        tally.cones = 0.0  # the one that runs was put on before
         lane.cone_end_m *= draw(lane, START)
         lane.feed_break_at_m = to_break(lane, FEED_BREAK, line.feed_break_m)
         feed_target(lane)
         lane.joins = lane.due = lane.sample = 0
-        lane.stopped_at_s = lane.sample_at_s = 0.0
+        lane.stopped_at_s, lane.sample_at_s = 0.0, line.from_s
         lane.toggle_first = lane.toggle_next = lane.mark_first = lane.mark_next = 0
         lane.stop_next = lane.spoilt_first = lane.spoilt_next = 0
         lane.stop_first[:] = 0
         lane.stop_sum_s[:] = 0.0
         lane.call_kind[:] = -1
         lane.call_taken[:] = NEW
-        tally.initial_m = lane.initial_m
+        open_books(line, lane, tally)
         now.wake_s[number] = wake(line, lane)
         note(line, lane, now, rows, number, PART_WINDER, ROW_WINDING)
     for who in range(line.hands):
@@ -101,15 +101,37 @@ def begin(
 
 
 @aside
+def open_books(line: LineRecord, lane: LaneRecord, tally: LaneTally) -> None:
+    """Begin to count: what a winder waits, and what hands do, is booked from here on only."""
+    steamed_s = lane.clock_s - line.window_from_s[0] - line.window_s[0]
+    belt_m = lane.laid_m - laid_before(line, lane, lane.clock_s - line.passage_s)
+    tally.initial_raw_m = lane.laid_m - laid_before(line, lane, steamed_s)
+    tally.initial_m = belt_m + lane.buffer_m
+    lane.laid_from_m, lane.taken_from_m = lane.laid_m, lane.taken_m
+    lane.before_m = line.ball_m - (lane.ball_to_m - lane.taken_m)
+    tally.balls = tally.second_balls = tally.balls_together = tally.part_balls = 0.0
+    tally.waste_m = tally.spoilt_m = 0.0
+    tally.winder_s[:] = 0.0
+    tally.feed_s[:] = 0.0
+    tally.belt_stops = tally.longest_stop_s = tally.dries = tally.cones = tally.ties = 0.0
+    tally.feed_breaks = tally.wind_breaks = tally.joins = 0.0
+    tally.ball_joins[:] = 0.0
+    tally.doff_waits[:] = 0.0
+    tally.doff_wait_s = tally.longest_wait_s = 0.0
+
+
+@aside
 def finish(line: LineRecord, lane: LaneRecord, tally: LaneTally, now: NowRecord) -> None:
     """Close the books of a lane at the shift's end."""
     if lane.call_kind[AT_WINDER] >= 0 and lane.call_taken[AT_WINDER] != TAKEN:
-        end_s = line.shift_s
-        book(lane, tally, now, lane.call_kind[AT_WINDER], end_s, end_s, end_s)
+        end_s = line.end_s
+        book(line, lane, tally, now, lane.call_kind[AT_WINDER], end_s, end_s, end_s)
     if lane.belt == 0:
-        stood_s = line.shift_s - lane.stopped_at_s
+        stood_s = line.end_s - lane.stopped_at_s
         tally.longest_stop_s = max(tally.longest_stop_s, stood_s)
-    tally.laid_m, tally.taken_m, tally.buffer_m = lane.laid_m, lane.taken_m, lane.buffer_m
+    tally.laid_m = lane.laid_m - lane.laid_from_m
+    tally.taken_m = lane.taken_m - lane.taken_from_m
+    tally.buffer_m = lane.buffer_m
     steamed_s = lane.clock_s - line.window_from_s[0] - line.window_s[0]
     tally.raw_m = lane.laid_m - laid_before(line, lane, steamed_s)
     out_s = lane.clock_s - line.passage_s
@@ -228,9 +250,9 @@ def run_shift(  # noqa: PLR0912 -- the loop over events, whole
         `SOUND`, or `RING_FULL`, `LATE`, `WITHOUT_END`.
     """
     begin(line, lanes, hands, now, tallies, rows, seed, replication)
-    closing = 0
+    opening, closing = 0 if line.from_s > 0.0 else line.lanes, 0
     while now.fault == SOUND:
-        at_s, number, who = line.shift_s, -1, -1
+        at_s, number, who = line.end_s, -1, -1
         for one in range(line.lanes):
             if now.wake_s[one] < at_s:
                 at_s, number = now.wake_s[one], one
@@ -238,10 +260,14 @@ def run_shift(  # noqa: PLR0912 -- the loop over events, whole
             # A rest that is due goes before a call of the same moment.
             if now.free_s[one] < at_s or (now.free_s[one] == at_s and who < 0 and number >= 0):
                 at_s, who = now.free_s[one], one
-        if who >= 0:
+        opens = opening < line.lanes and at_s >= line.from_s
+        if opens:
+            at_s, number, who = line.from_s, opening, -1
+            opening += 1
+        elif who >= 0:
             number = wake_hand(line, hands[who], now, at_s)
         elif number < 0:
-            while closing < line.lanes and lanes[closing].at_s >= line.shift_s:
+            while closing < line.lanes and lanes[closing].at_s >= line.end_s:
                 closing += 1
             if closing == line.lanes:
                 break
@@ -250,6 +276,12 @@ def run_shift(  # noqa: PLR0912 -- the loop over events, whole
             turn_lane(
                 line, lanes[number], hands, now, tallies[number], rows, number, who, at_s
             )  # fmt: skip
+        if opens:
+            open_books(line, lanes[number], tallies[number])
+            note(line, lanes[number], now, rows, number, PART_BELT, 2 + lanes[number].arrives)
+            if opening == line.lanes:
+                for one in range(line.hands):
+                    hand_tallies[one].served[:] = 0.0
         if who >= 0:
             free_hand(line, lanes, hands, now, tallies, hand_tallies, rows, who, at_s)
         if now.waiting > 0 and now.idle > 0:
