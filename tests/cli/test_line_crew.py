@@ -6,9 +6,12 @@ import json
 from pathlib import Path
 from typing import Any
 
+import pytest
 from click.testing import CliRunner, Result
 
 from clew.cli.line_crew import crew
+from clew.cli.line_simulate import simulate
+from clew.cli.line_sweep import sweep
 from clew.faults import BadInput
 
 QUICK = ("--line", "Line 1", "--ball", "Querl 200", "--replications", "10", "--seed", "7")
@@ -25,6 +28,13 @@ def run_json(mill: Path, *arguments: object) -> dict[str, Any]:
     return found
 
 
+def simulated(mill: Path, *arguments: str) -> dict[str, Any]:
+    result = CliRunner().invoke(simulate, ["--mill", str(mill), *QUICK, *arguments, "--json"])
+    found = json.loads(result.stdout)
+    assert isinstance(found, dict)
+    return found
+
+
 def faults(result: Result) -> set[str]:
     assert isinstance(result.exception, BadInput), result.output
     return {fault.key for fault in result.exception.faults}
@@ -34,7 +44,7 @@ def test_crews_lanes_and_what_to_change_in_words(mill_dir: Path) -> None:
     result = run(mill_dir)
     assert result.exit_code == 0, result.output
     lines = result.stdout.splitlines()
-    assert lines[0] == "Line 1, Querl 200: 6 lanes, 2 hands now, a shift of 8 h."
+    assert lines[0] == ("Line 1, Querl 200, yarn as spun: 6 lanes, 2 hands now, a shift of 8 h.")
     assert "a first-quality ball cheapest" in lines[1]
     for words in (
         "most money over", "One hand can serve", "What to change", "is worth most",
@@ -63,13 +73,74 @@ def test_without_changes(mill_dir: Path) -> None:
 
 
 def test_a_wanted_output(mill_dir: Path) -> None:
-    result = run(mill_dir, "--no-changes", "--most-hands", 2, "--wanted", 1700)
+    result = run(mill_dir, "--no-changes", "--most-hands", 2, "--wanted", 1600)
     assert result.exit_code == 0, result.output
-    assert "A feed of 30" in result.stdout
-    found = run_json(mill_dir, "--no-changes", "--most-hands", 2, "--wanted", 1700)
-    feed = found["targets"]["feed"]
-    assert feed["feed_low_m_per_s"] <= feed["feed_m_per_s"] <= feed["feed_high_m_per_s"]
-    assert found["targets"]["buffer"]["gives"]["mean"] >= 1700
+    found = run_json(mill_dir, "--no-changes", "--most-hands", 2, "--wanted", 1600)
+    feed, buffer = found["targets"]["feed"], found["targets"]["buffer"]
+    least, at = feed["feed_surely_misses_m_per_s"], feed["feed_m_per_s"]
+    assert least < at <= feed["feed_surely_reaches_m_per_s"]
+    assert buffer["gives"]["mean"] >= 1600
+    for option, setting in (("--feed", "A feed of"), ("--buffer", "A buffer of")):
+        (line,) = (one for one in result.stdout.splitlines() if one.startswith(setting))
+        printed = line.removeprefix(setting).split(" reaches ")[0].strip()
+        assert simulated(mill_dir, option, printed)["balls_mean"] >= 1600
+    # a buffer in JSON is of strand after steam, as --buffer is
+    assert f"A buffer of {buffer['buffer_steamed_m']:.4g} m reaches" in result.stdout
+    assert buffer["buffer_now_steamed_m"] == 900.0
+
+
+def test_the_same_words_and_waits_as_sweep_and_simulate(mill_dir: Path) -> None:
+    crews = run_json(mill_dir, "--no-changes", "--most-hands", 2)["crews"]
+    swept = CliRunner().invoke(
+        sweep, ["--mill", str(mill_dir), *QUICK, "--over", "hands=1,2", "--json"]
+    )
+    points = json.loads(swept.stdout)["points"]
+    for row, point in zip(crews, points, strict=True):
+        alone = simulated(mill_dir, "--hands", str(row["hands"]))["winder_share"]
+        assert row["doff_wait_frac"]["mean"] == pytest.approx(point["winder_waiting_share"])
+        assert row["doff_wait_frac"]["mean"] == pytest.approx(alone["waiting_for_doff"])
+        assert alone["resting"] > 0.0
+    printed = run(mill_dir, "--no-changes", "--most-hands", 2).stdout
+    table = CliRunner().invoke(sweep, ["--mill", str(mill_dir), *QUICK, "--over", "hands=1,2"])
+    words = "Waits: of the winders' time, waiting for a doff; waiting while every hand rests is"
+    waits = []
+    for text in (printed, table.stdout):
+        assert words in text
+        lines = text.splitlines()
+        head = next(place for place, one in enumerate(lines) if one.startswith("hands  "))
+        end = lines[head].index("waits") + len("waits")
+        waits.append([one[:end].split("  ")[-1].strip() for one in lines[head + 1 : head + 3]])
+    assert waits[0] == waits[1]
+
+
+def test_a_feed_beyond_rollers_or_dryer_is_told(mill_dir: Path) -> None:
+    fast = ("--hands", 6, "--wind", "600 m/min", "--feed", "390 m/min", "--most-hands", 1)
+    now = simulated(mill_dir, *map(str, fast[:-2]))["balls_mean"]
+    result = run(mill_dir, *fast, "--wanted", f"{1.05 * now:.0f}")
+    assert "is beyond the feed rollers, which can 400 m/min." in result.stdout
+    assert "is too fast for the dryer" in result.stdout
+    assert "Not tried, feed 5 % up: 409.5 m/min" in result.stdout
+    found = run_json(mill_dir, *fast, "--wanted", f"{1.05 * now:.0f}")
+    above = found["targets"]["feed"]["above_limits_of"]
+    assert {one["station"] for one in above} == {"feed", "dryer"}
+    assert all(one["feed_m_per_s"] < found["targets"]["feed"]["feed_m_per_s"] for one in above)
+    assert [one["key"] for one in found["what_to_change"]["left_out"]] == ["faster_feed"]
+    near = run(mill_dir, "--feed", "350 m/min", "--most-hands", 1)
+    assert "A feed of 367.5 m/min (feed 5 % up) is too fast for the dryer" in near.stdout
+    slow = run(mill_dir, "--most-hands", 1, "--wanted", 1000)
+    assert "too fast" not in slow.stdout
+    assert "beyond" not in slow.stdout
+
+
+def test_the_formula_and_the_caution_of_a_small_table(mill_dir: Path) -> None:
+    one, six = (
+        run_json(mill_dir, "--no-changes", "--most-hands", most)["closed_form"] for most in (1, 6)
+    )
+    assert one == six
+    assert one["hands"] > 1
+    said = run(mill_dir, "--no-changes", "--most-hands", 1).stdout
+    assert f"rest or quality, says {one['hands']} hands." in said
+    assert "1 hand is the largest crew tried" in said
 
 
 def test_a_wanted_output_of_first_quality(mill_dir: Path) -> None:

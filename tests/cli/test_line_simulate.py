@@ -52,7 +52,7 @@ def test_words_first(clew: Run, mill_dir: Path) -> None:
     result = clew("line", "simulate", "--mill", mill_dir, *SHORT)
     assert result.exit_code == 0, result.output
     lines = result.stdout.splitlines()
-    assert lines[0].startswith("Line 1, Querl 100: 6 lanes, 2 hands, a shift of 2 h.")
+    assert lines[0].startswith("Line 1, Querl 100, yarn as spun: 6 lanes, 2 hands, a shift of 2 h.")
     assert "balls a shift" in lines[1]
     assert "hold" in lines[2]
     assert "10 shifts, seed 7" in result.stdout

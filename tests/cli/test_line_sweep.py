@@ -138,7 +138,7 @@ def test_one_axis_in_words_and_a_table(mill_dir: Path) -> None:
     result = run(mill_dir, "--over", "hands=1..4")
     assert result.exit_code == 0, result.output
     lines = result.stdout.splitlines()
-    assert lines[0] == "Line 1, Querl 200: 6 lanes, a shift of 8 h."
+    assert lines[0] == "Line 1, Querl 200, yarn as spun: 6 lanes, a shift of 8 h."
     assert lines[1].startswith("Most first-quality balls of 4 points: hands ")
     assert "sparing most: hands 3" in result.stdout
     rows = [line for line in lines if line[:1].isdigit()]
@@ -183,7 +183,7 @@ def test_three_axes_in_a_grid_for_each_of_the_first(mill_dir: Path) -> None:
     result = run(mill_dir, *over("lanes=4,6", "hands=1,2", "feed=280 m/min, 300 m/min"))
     assert result.exit_code == 0, result.output
     lines = result.stdout.splitlines()
-    assert lines[0] == "Line 1, Querl 200: a shift of 8 h."
+    assert lines[0] == "Line 1, Querl 200, yarn as spun: a shift of 8 h."
     assert lines.index("lanes 4") < lines.index("lanes 6")
     assert sum(line.startswith("hands | feed") for line in lines) == 2
 

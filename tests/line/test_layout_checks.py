@@ -113,6 +113,8 @@ REFUSED: dict[str, tuple[Any, ...]] = {
     "shrink_frac": (-0.1, 0.91, math.nan),
     "count_tex": NOT_ABOVE_ZERO,
     "regain_in_frac": (-0.1, 1.1, math.nan),
+    "regain_out_frac": (-0.1, 1.1, math.nan),
+    "warm_up_s": (-1.0, 90_000.0, math.nan),
     "finish_loss_frac": (-0.1, 0.6, math.nan),
 }
 

@@ -78,7 +78,7 @@ def test_the_demo_line_by_hand(demo_mill: Mill) -> None:
         "feed_mend_s": 25.0,
         "load_s": 35.0 + 25.0,
         "change_s": 10.0,
-        "colour_tie_s": 25.0,
+        "colour_tie_s": 35.0 + 25.0,
         "service_cv": 0.3,
         "mend_waste_m": 2.5,
         "spacing_m": 1.5,
@@ -89,7 +89,9 @@ def test_the_demo_line_by_hand(demo_mill: Mill) -> None:
         "shrink_frac": 0.2,
         "count_tex": 400.0,
         "regain_in_frac": 0.09,
+        "regain_out_frac": 0.095,
         "finish_loss_frac": 0.008,
+        "warm_up_s": 7200.0,
     }
     assert {key: getattr(got, key) for key in expected} == pytest.approx(expected, rel=1e-12)
     assert (got.rule, got.first, got.colour_at_s) == ("nearest", (URGENT, ("load",)), ())
@@ -130,6 +132,12 @@ def test_a_dye_lot_brings_its_own_count(demo_mill: Mill) -> None:
 def test_shift_hands_and_colours_may_be_given(demo_mill: Mill) -> None:
     got = layout_of(demo_mill, shift_s=12_000.0, hands=3, colour_changes=3)
     assert (got.shift_s, got.hands, got.colour_at_s) == (12_000.0, 3, (3000.0, 6000.0, 9000.0))
+
+
+@pytest.mark.parametrize(("hours", "breaks"), [(8.0, 2), (4.0, 1), (3.9, 0), (0.3, 0), (12.0, 3)])
+def test_a_shift_has_rests_in_proportion(demo_mill: Mill, hours: float, breaks: int) -> None:
+    """Two in the eight hours of the mill file."""
+    assert layout_of(demo_mill, shift_s=3600.0 * hours).breaks == breaks
 
 
 def test_what_a_shift_needs_is_assumed_where_it_is_left_out(demo_text: str) -> None:
@@ -199,7 +207,6 @@ def test_calls_named_come_first_in_their_order(
         (['crew_break = "0 s"', "crew_breaks = 200"], {}, [('line "Line 1"', "crew_breaks")]),
         ([], {"hands": 0}, [("", "hands")]),
         ([], {"shift_s": -1.0}, [("", "shift")]),
-        ([], {"shift_s": 1000.0}, [('line "Line 1"', "crew_breaks")]),
         ([], {"colour_changes": -1}, [("", "colour changes")]),
         ([], {"colour_changes": 101}, [("", "colour changes")]),
     ],
@@ -214,8 +221,11 @@ def test_a_shift_that_cannot_be_walked_is_refused_under_the_files_own_keys(
 
 
 def test_every_attribute_has_its_key_in_the_file(demo_mill: Mill) -> None:
-    """But for the buffer's filling at the start, which no file states."""
-    assert set(_KEYS) == set(Layout.__dataclass_fields__) - {"start_buffer_frac"}
+    """But for the buffer's filling and the time before the shift, which no file states."""
+    assert set(_KEYS) == set(Layout.__dataclass_fields__) - {
+        "start_buffer_frac",
+        "warm_up_s",
+    }
     sections: dict[str, Any] = {
         "line": demo_mill.line[0],
         "ball": demo_mill.ball[0],

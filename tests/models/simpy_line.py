@@ -675,8 +675,7 @@ class Lane:
     def colours(self) -> Process:
         """Colours come due by the clock; a whole or starved feed stops for them at once."""
         for due_s in self.layout.colour_at_s:
-            if due_s > self.env.now:
-                yield self.env.timeout(due_s - self.env.now)
+            yield self.env.timeout(max(due_s - self.env.now, 0.0))
             self.colours_due += 1
             if self.whole or self.feed_cause == "starved":
                 self.feed_process.interrupt()

@@ -9,7 +9,9 @@ from hypothesis import strategies as st
 from clew.mill.balls import Ball
 from clew.mill.model import Mill
 from clew.quantities import MASS, UnitSystem, read_quantity
-from clew.web.entries import mill_text, read_entries
+from clew.web.creel_page import COUNT
+from clew.web.entries import Asked, mill_text, read_entries
+from clew.web.heat_page import BELT, FEED, REGAIN
 from clew.web.wind_page import OF_BALL
 
 STANDS_FOR = {"target_mass_g": 100.0, "target_length_m": 200.0}
@@ -71,3 +73,58 @@ def test_a_fault_is_the_mill_files_own_words(demo_mill: Mill) -> None:
     )
     assert faults[0].what == "a target below the declared mass"
     assert "100 g or more" in next(entry.fault for entry in entries if entry.fault)
+
+
+@pytest.mark.parametrize(
+    ("units", "typed", "m_per_s", "text"),
+    [
+        ("metric", "310", 310 / 60, "310 m/min"),
+        ("metric", " 310. ", 310 / 60, "310. m/min"),
+        ("yard", "310", 310 * 0.9144 / 60, "310 yd/min"),
+        ("metric", "310 yd/min", 310 * 0.9144 / 60, "310 yd/min"),
+        ("yard", "5 m/s", 5.0, "5 m/s"),
+    ],
+)
+def test_a_bare_number_is_in_the_unit_that_the_field_shows(
+    demo_mill: Mill, units: UnitSystem, typed: str, m_per_s: float, text: str
+) -> None:
+    tried, (entry,), faults = read_entries(
+        (FEED,), demo_mill.line[0], {"feed_speed": typed}, units
+    )
+    assert not faults
+    assert getattr(tried, FEED.field) == pytest.approx(m_per_s)
+    assert entry.text == text
+    assert entry.moved
+
+
+def test_a_bare_number_of_the_mill_file_moves_nothing_and_a_bad_one_is_refused(
+    demo_mill: Mill,
+) -> None:
+    line, yarn = demo_mill.line[0], demo_mill.yarn[0]
+    tried, (entry,), _ = read_entries((FEED,), line, {"feed_speed": "300"}, "metric")
+    assert tried == line
+    assert not entry.moved
+    _, _, (fault,) = read_entries((FEED,), line, {"feed_speed": "-5"}, "metric")
+    assert fault.what == "a speed cannot be negative"
+    counted, _, _ = read_entries((COUNT,), yarn, {"count": "410"}, "metric")
+    assert getattr(counted, COUNT.field) == pytest.approx(410.0)
+    ratio = next(one for one in OF_BALL if one.kind == "number")
+    _, (plain,), _ = read_entries((ratio,), demo_mill.ball[0], {ratio.key: "20.5"}, "metric")
+    assert plain.text == "20.5"
+
+
+@pytest.mark.parametrize(
+    ("asked", "section", "expected"),
+    [
+        (REGAIN, "yarn", "a regain such as 9.5 %"),
+        (BELT, "line", "a speed such as 1.1 m/min"),
+        (FEED, "line", "a speed such as 300 m/min"),
+        (COUNT, "yarn", "a count such as 400 tex"),
+    ],
+)
+def test_the_example_in_a_fault_is_the_fields_own_value(
+    demo_mill: Mill, asked: Asked, section: str, expected: str
+) -> None:
+    have = getattr(demo_mill, section)[0]
+    _, _, (fault,) = read_entries((asked,), have, {asked.key: "dry"}, "metric")
+    assert (fault.what, fault.expected) == ("not a quantity", expected)

@@ -84,10 +84,12 @@ def layout_options(command: Command) -> Command:
                 colour_changes=colour_changes,
             )
             layout = with_tried(layout, tried)
-            title = f"{mill.find_line(line_name).name}, {ball_name or mill.ball[0].name}"
+            ball = mill.find_ball(ball_name) if ball_name else mill.ball[0]
+            yarn = f"dye lot {lot_name}" if lot_name else "yarn as spun"
+            title = f"{mill.find_line(line_name).name}, {ball.name}, {yarn}"
             return command(layout=layout, title=title, **rest)
         except BadInput as bad:
-            told = {(fault.key, fault.what): fault for fault in map(placed, reversed(bad.faults))}
+            told = {_once(fault): fault for fault in map(placed, reversed(bad.faults))}
             raise BadInput(reversed(told.values())) from None
 
     whole: Command = called
@@ -148,6 +150,12 @@ def with_tried(layout: Layout, tried: dict[str, Any]) -> Layout:
     raw = {key: value / kept if key in STEAMED else value for key, value in tried.items()}
     buffer_m = raw.pop("buffer_m", layout.buffer_m)
     return checked_layout(with_buffer(replace(layout, **raw), buffer_m))
+
+
+def _once(fault: Fault) -> tuple[str, ...]:
+    """What makes a fault another: an option's values are one fault, those of an axis are not."""
+    swept = fault.key.startswith("--over")
+    return (fault.key, fault.what, fault.value) if swept else (fault.key, fault.what)
 
 
 def placed(fault: Fault) -> Fault:

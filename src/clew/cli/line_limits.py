@@ -90,9 +90,7 @@ def _tell(found: SpeedLimits) -> None:
             for one in found.limits
         ],
     )
-    click.echo(
-        f"Not slower than {number(60 * found.least_feed_m_per_s, 3)} m/min: dwell in steam."
-    )
+    click.echo(f"Not slower than {number(60 * found.least_feed_m_per_s, 3)} m/min: dwell in steam.")
     click.echo(
         f"The feed as it is asks {number(100 * found.hands_busy_frac, 2)} % of the hands' time at "
         "work."

@@ -24,7 +24,6 @@ MOST_POINTS = 10_000
 SPARED = ("hands", "feed", "buffer", "lanes", "cones", "wind")
 """What a mill would sooner have less of, where the output is as good; most wanted first."""
 _MOST_FAULTS = 8
-_NOT_MEANT = "a value that cannot be meant"
 _EXAMPLES = '"300 m..1200 m/10", "1..4" or "300 m, 600 m"'
 _RANGE = re.compile(r"\s*(.+?)\s*\.\.\s*(.*?)\s*(?:/\s*(\d{1,6}))?\s*", re.DOTALL)
 _NUMBER = re.compile(r"\s*[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?\s*")
@@ -179,9 +178,7 @@ def _at(fault: Fault, axes: Sequence[SweptAxis], values: Sequence[int | float]) 
     option = placed(fault).key
     for axis, value in zip(axes, values, strict=True):
         if option == f"--{axis.name}":
-            unit = f" {axis.kind.inside}" if axis.kind and fault.what == _NOT_MEANT else ""
-            expected = f"{fault.expected}{unit}"
-            return replace(fault, key=_key(axis), value=axis.shown(value), expected=expected)
+            return replace(fault, key=_key(axis), value=axis.shown(value))
     return replace(fault, key=OVER, value=at_words(axes, values))
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -22,11 +24,29 @@ OWN_FILE = "line_events.csv"
 """What is read from the mill's own folder where no file is named."""
 
 
+_OPTIONS = {
+    "at": "--at", "turns": "--turns", "sure": "--sure", "content_m": "--content",
+    "content_sd_m": "--content-sd", "feed_cv": "--feed-slip", "seen_sd_m": "--seen-within",
+}  # fmt: skip
+"""The option that gives what a fault names."""
+
+
+@contextmanager
+def _options_named() -> Iterator[None]:
+    """Name the option in faults of what options give."""
+    try:
+        yield
+    except BadInput as bad:
+        raise BadInput(
+            replace(one, key=_OPTIONS.get(one.key, one.key)) for one in bad.faults
+        ) from None
+
+
 @click.command()
 @mill_folder
 @click.option("--line", "line_name", default="", help="A line of the mill file.")
 @click.option("--ball", "ball_name", required=True, help="The ball that is wound.")
-@click.option("--lot", "lot_name", default="", help="The dye lot it is made from.")
+@click.option("--lot", "lot_name", default="", help="The dye lot it is made from; the yarn as spun if not.")
 @click.option(
     "--events",
     "events_file",
@@ -90,90 +110,111 @@ def where(
     Reads what the line reported: ties, feed, belt, turns and doffs. docs/line_where.md says how
     such a file looks.
     """
-    from clew.cli.line_events_file import near, read_clock, read_events
+    from clew.cli.line_events_file import near, read_events
     from clew.line.tracker.answer import where_answer
-    from clew.line.tracker.from_mill import track_terms
+    from clew.line.tracker.events import TIES, in_order
+    from clew.line.tracker.from_mill import track_terms, with_content
     from clew.line.tracker.where_plain import plain_where
     from clew.mill.reading import mill_file
 
     mill = checked_mill(mill_folder)
-    terms, doubt, counters = track_terms(mill, line_name, ball_name, lot_name, turns)
-    if content_m is not None:
-        terms = replace(terms, content_m=content_m)
-    given = {"content_sd_m": content_sd_m, "feed_cv": feed_cv, "seen_sd_m": seen_sd_m}
-    doubt = replace(doubt, **{key: value for key, value in given.items() if value is not None})
+    with _options_named():
+        terms, doubt, counters = track_terms(mill, line_name, ball_name, lot_name, turns)
+        if content_m is not None:
+            terms = with_content(terms, content_m)
+        given = {"content_sd_m": content_sd_m, "feed_cv": feed_cv, "seen_sd_m": seen_sd_m}
+        doubt = replace(doubt, **{key: value for key, value in given.items() if value is not None})
     events = read_events(events_file or mill_file(mill_folder).parent / OWN_FILE, counters)
     at_s = None
     if at:
-        try:
-            at_s = near(read_clock(at), max(one.at_s for one in events))
-        except BadInput as bad:
-            raise BadInput(replace(bad.faults[0], key="--at")) from None
+        with _options_named():
+            at_s = near(_clock(at), max(one.at_s for one in events))
     if lane is not None and lane > terms.lanes:
         raise BadInput(Fault("no such lane", f"1 to {terms.lanes}", key="--lane", value=str(lane)))
-    found = where_answer(events, terms, doubt, at_s=at_s, sure=sure)
+    with _options_named():
+        found = where_answer(events, terms, doubt, at_s=at_s, sure=sure)
     if lane is not None:
         found = replace(
             found,
             ties=tuple(one for one in found.ties if one.lane == lane),
             lanes=tuple(one for one in found.lanes if one.lane == lane),
+            told=sum(
+                one.lane == lane and one.kind in TIES for one in in_order(events, found.now_s)
+            ),
         )
+    names = {
+        "line": mill.find_line(line_name).name,
+        "ball": mill.find_ball(ball_name).name,
+        "lot": mill.find_dye_lot(lot_name)[1].lot if lot_name else None,
+    }
     if as_json:
-        names = {"line": mill.find_line(line_name).name, "ball": mill.find_ball(ball_name).name}
         print_json(names | plain_where(found))
     else:
-        _tell(found)
+        of = f"lot {names['lot']}" if lot_name else "yarn as spun"
+        _tell(found, f"{names['line']}, {names['ball']}, {of}")
 
 
-def _tell(found: WhereAnswer) -> None:
+def _clock(text: str) -> float:
+    from clew.cli.line_events_file import read_clock
+
+    try:
+        return read_clock(text)
+    except BadInput as bad:
+        raise BadInput(replace(bad.faults[0], key="at")) from None
+
+
+def _tell(found: WhereAnswer, what: str) -> None:
     from clew.cli.line_events_file import show_clock
-    from clew.line.tracker.where_words import recent, tie_words
+    from clew.line.tracker.answer import silence_words
+    from clew.line.tracker.where_words import recent, tie_words, told_words
 
-    ties = recent(found)
-    click.echo(
-        f"At {show_clock(found.now_s)}, {len(ties)} tie{'' if len(ties) == 1 else 's'} on the way "
-        "or in the latest balls."
-    )
-    for tie in ties:
-        click.echo(tie_words(tie, show_clock))
+    silent = silence_words(found)
+    if silent:
+        click.echo(silent[0].upper() + silent[1:])
+    click.echo(f"At {show_clock(found.now_s)}, {what}: {told_words(found)}.")
+    for tie in recent(found):
+        click.echo(tie_words(tie, show_clock, stale=found.stale))
     for change in found.changes:
-        _tell_change(change)
-    click.echo("")
-    print_table(
-        ("lane", "winder", "ball on", "turns", "full in", "strand before it", "slip learned"),
-        [_lane_row(one) for one in found.lanes],
-    )
+        _tell_change(change, stale=found.stale)
+    if found.lanes and not found.stale:
+        click.echo("")
+        print_table(
+            (
+                "lane", "winder", "ball on", "turns", "full in", "strand, before steam",
+                "slip learned",
+            ),
+            [_lane_row(one) for one in found.lanes],
+        )  # fmt: skip
     for note in found.notes:
         click.echo(f"Note: {note}")
 
 
-def _tell_change(change: ColourChange) -> None:
+def _tell_change(change: ColourChange, *, stale: bool) -> None:
     from clew.cli.line_events_file import show_clock
-    from clew.line.tracker.where_words import (
-        balls_named,
-        balls_words,
-        change_words,
-        minutes,
-    )
+    from clew.line.tracker.where_words import ball_words, balls_named, change_words, minutes
 
     click.echo("")
-    click.echo(change_words(change))
+    click.echo(change_words(change, stale=stale))
+    head = ("lane", "winder", "tied at", "pull", "off in", "likeliest ball", "old + new")
+    if stale:
+        head = ("lane", "winder", "tied at", "not sure", "off in", "likeliest ball", "old + new")
     print_table(
-        ("lane", "winder", "tied at", "pull", "off in", "old colour", "new colour", "lands in"),
+        head,
         [
             (
                 str(one.lane),
                 str(one.winder),
                 show_clock(one.event.at_s),
                 balls_named(one.landing.pull),
-                "-"
+                "not known"
+                if stale
+                else "-"
                 if one.off_s is None
-                else "off already"
+                else "off"
                 if one.off_s <= 0.0
                 else minutes(one.off_s),
-                f"{one.old_m:.0f} m",
-                f"{one.new_m:.0f} m",
-                balls_words(one.landing.balls),
+                ball_words(one.landing.best),
+                f"{one.old_m:.0f} + {one.new_m:.0f} m",
             )
             for one in change.lanes
         ],

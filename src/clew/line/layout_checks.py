@@ -122,9 +122,9 @@ def _winder_too_fast(layout: Layout) -> Iterator[Fault]:
     if layout.wind_m_per_s > most:
         yield Fault(
             f"a winder {layout.wind_m_per_s / layout.feed_m_per_s:.3g} times as fast as the feed",
-            f"at most {most:g}",
+            f"at most {most:g} m/s",
             key="wind_m_per_s",
-            value=f"{layout.wind_m_per_s:g}",
+            value=f"{layout.wind_m_per_s:g} m/s",
         )
 
 
@@ -207,8 +207,15 @@ def _too_many_events(layout: Layout) -> Iterator[Fault]:
 
 
 def _beyond(key: str, expected: str, value: object) -> Fault:
+    unit = _unit(key)
     said = f"{value:g}" if isinstance(value, float) else str(value)
-    return Fault("a value that cannot be meant", expected, key=key, value=said)
+    return Fault("a value that cannot be meant", expected + unit, key=key, value=said + unit)
+
+
+def _unit(key: str) -> str:
+    """Unit of an attribute, by the end of its name."""
+    ends = {"_m_per_s": " m/s", "_per_km": " /km", "_tex": " tex", "_s": " s", "_m": " m"}
+    return next((unit for end, unit in ends.items() if key.endswith(end)), "")
 
 
 _ROUNDING = 1.0 + 1e-9
@@ -252,8 +259,8 @@ _FROM: dict[str, tuple[float, float]] = {
 }
 
 _EVENTS = (
-    "shift_s", "feed_m_per_s", "wind_m_per_s", "ball_m", "cone_m", "feed_breaks_per_km",
-    "wind_breaks_per_km", "go_m", "loose_m",
+    "shift_s", "warm_up_s", "feed_m_per_s", "wind_m_per_s", "ball_m", "cone_m",
+    "feed_breaks_per_km", "wind_breaks_per_km", "go_m", "loose_m",
 )  # fmt: skip
 _TOGETHER: tuple[tuple[tuple[str, ...], Callable[[Layout], Iterator[Fault]]], ...] = (
     (("buffer_m", "go_m", "loose_m"), _buffer_never_goes_on),
@@ -263,7 +270,7 @@ _TOGETHER: tuple[tuple[tuple[str, ...], Callable[[Layout], Iterator[Fault]]], ..
     (("dry_s", "dry_longest_s"), _too_slow("dry", "the dryer")),
     (("steam_from_s", "steam_s", "passage_s"), _behind_the_end("steam", "the steamer")),
     (("dry_from_s", "dry_s", "passage_s"), _behind_the_end("dry", "the dryer")),
-    (("passage_s", "shift_s"), _too_long_a_way),
+    (("passage_s", "shift_s", "warm_up_s"), _too_long_a_way),
     (("colour_at_s", "shift_s"), _colours_astray),
     (_EVENTS, _too_many_events),
 )

@@ -252,6 +252,7 @@ _KEYS: dict[str, tuple[str, str]] = {
     "colour_at_s": ("line", "shift_time"),
     "shrink_frac": ("yarn", "shrink"),
     "regain_in_frac": ("yarn", "regain_in"),
+    "regain_out_frac": ("yarn", "regain_out"),
     "finish_loss_frac": ("yarn", "finish_loss"),
     "count_tex": ("yarn", "count_spun"),
 }

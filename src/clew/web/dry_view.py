@@ -240,7 +240,8 @@ def limits_caption(limits: SpeedLimits, figures: Figures) -> str:
     for station in limits.unknown:
         said += f" Not stated: what the {station} allows."
     if any(one.station == "hands" for one in limits.limits):
-        said += f" {NO_QUEUE} The page Shift knows queues and the buffer."
+        estimate = NO_QUEUE.replace("'", "’")
+        said += f" {estimate} The page Shift knows queues and the buffer."
     return said
 
 

@@ -1,13 +1,15 @@
 """Inputs to try: what a reader may change on a page, read by the mill file's own rules.
 
 A text is read exactly as the same key in the mill file would be, so that a page refuses what the
-file refuses, in the same words. Nothing typed is thrown away: a text that cannot be read stays
-where it was typed, with its fault beside it.
+file refuses, in the same words; only a bare number is taken in the unit that its field shows.
+Nothing typed is thrown away: a text that cannot be read stays where it was typed, with its fault
+beside it.
 """
 
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -18,11 +20,21 @@ from pydantic import TypeAdapter, ValidationError
 
 from clew.faults import Fault
 from clew.mill.fields import Reads, Section
-from clew.quantities import Kind, UnitSystem, convert_count, in_unit, number, show, show_count
+from clew.quantities import (
+    GAIN,
+    Kind,
+    UnitSystem,
+    convert_count,
+    in_unit,
+    number,
+    show,
+    show_count,
+)
 from clew.web.limits import fault_for
 
 MOST_TYPED = 60
 """Longest text that is looked at; a quantity needs a dozen characters."""
+_BARE = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +115,19 @@ def _count_unit(units: UnitSystem) -> str:
     return "tex" if units == "metric" else "yd/lb"
 
 
+def _unit_of(asked: Asked, units: UnitSystem) -> str:
+    """Unit that a field shows and its slider writes; empty for a plain number."""
+    if isinstance(asked.kind, Kind):
+        return asked.kind.metric if units == "metric" else asked.kind.yard
+    return _count_unit(units) if asked.kind == "count" else ""
+
+
+def _typed(asked: Asked, typed: Mapping[str, str], units: UnitSystem) -> str:
+    """What was typed into a field; a bare number gets the unit that the field shows."""
+    text, unit = typed.get(asked.key, "").strip(), _unit_of(asked, units)
+    return f"{text} {unit}" if unit and _BARE.fullmatch(text) else text
+
+
 def read_entries(
     asked: Sequence[Asked],
     have: Section,
@@ -120,7 +145,8 @@ def read_entries(
     have : Section
         The section as the mill file has it.
     typed : mapping of str to str
-        Texts by key; missing or empty means the mill file's value.
+        Texts by key; missing or empty means the mill file's value, a bare number is in the unit
+        that the field shows.
     units : {"metric", "yard"}
         The reader's system of units.
     stands_for : mapping of str to float, optional
@@ -138,11 +164,11 @@ def read_entries(
     changed: dict[str, Any] = {}
     wrong: dict[str, Fault] = {}
     for one in asked:
-        text = typed.get(one.key, "").strip()
+        text = _typed(one, typed, units)
         mill_value = _mill_value(have, one, stands_for)
         if not text or text in _own_texts(one, mill_value):
             continue
-        value, fault = _read(type(have), one, text)
+        value, fault = _read(type(have), one, text, mill_text(one, mill_value, units))
         if fault is not None:
             wrong[one.key] = fault
         else:
@@ -159,7 +185,7 @@ def read_entries(
             one,
             _mill_value(have, one, stands_for),
             changed.get(one.field),
-            typed=typed.get(one.key, "").strip(),
+            typed=_typed(one, typed, units),
             fault=wrong.get(one.key),
             units=units,
         )
@@ -213,14 +239,13 @@ def _entry(
 
 
 def _slider(one: Asked, mill_value: float, value: float, units: UnitSystem) -> Slider:
+    unit = _unit_of(one, units)
     if isinstance(one.kind, Kind):
-        unit = one.kind.metric if units == "metric" else one.kind.yard
         middle, place = in_unit(mill_value, one.kind, unit), in_unit(value, one.kind, unit)
     elif one.kind == "count":
-        unit = _count_unit(units)
         middle, place = (convert_count(v, "tex", unit) for v in (mill_value, value))
     else:
-        unit, middle, place = "", mill_value, value
+        middle, place = mill_value, value
     half = abs(middle) * one.reach or 1.0
     step = 10.0 ** math.floor(math.log10(half / 20.0))
     places = max(0, -round(math.log10(step)))
@@ -240,8 +265,10 @@ def _reader(section: type[Section], field: str) -> tuple[TypeAdapter[Any], Reads
     return TypeAdapter(whole), said
 
 
-def _read(section: type[Section], one: Asked, text: str) -> tuple[float, Fault | None]:
-    """Read a text by the field's own rules; a bare number is taken where the field is one."""
+def _read(
+    section: type[Section], one: Asked, text: str, own: str
+) -> tuple[float, Fault | None]:
+    """Read a text by the field's own rules; the example in a fault is the field's own value."""
     reader, said = _reader(section, one.field)
     shown = repr(text) if len(text) <= MOST_TYPED else repr(text[:MOST_TYPED]) + "…"
     value: Any = text
@@ -251,11 +278,24 @@ def _read(section: type[Section], one: Asked, text: str) -> tuple[float, Fault |
         except ValueError:
             value = math.nan
         if not math.isfinite(value):
-            return 0.0, Fault("not a number", "a number such as 20.38", key=one.key, value=shown)
+            return 0.0, Fault("not a number", f"a number such as {own}", key=one.key, value=shown)
     try:
         return float(reader.validate_python(value)), None
     except ValidationError as error:
-        return 0.0, _fault_of(error, one, said, shown)
+        fault = _fault_of(error, one, said, shown)
+        if said is not None:
+            expected = fault.expected.replace(f"such as {said.example}", f"such as {own}")
+            fault = replace(fault, expected=expected)
+        return 0.0, _as_regain(fault) if one.kind is GAIN else fault
+
+
+def _as_regain(fault: Fault) -> Fault:
+    """Call what is added to a dry mass by its name: all that pages ask of that kind is a regain."""
+    what, expected = (
+        words.replace("an addition", "a regain").replace("addition", "regain")
+        for words in (fault.what, fault.expected)
+    )
+    return replace(fault, what=what, expected=expected)
 
 
 def _fault_of(error: ValidationError, one: Asked, said: Reads | None, shown: str) -> Fault:

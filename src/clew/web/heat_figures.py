@@ -11,6 +11,7 @@ from clew.web.knots_money import small_sum
 
 KG_A_LB = MASS.units["lb"] / 1000.0
 """Kilograms in a pound."""
+_FELT_K = 0.5
 _DEGREES = re.compile(r"(\d+(?:\.(\d+))?) °C")
 _UNIT = re.compile(r"(?<=\d) (?=(?:°C|°F|K|s|%)(?!\w))")
 _STEPS = re.compile(r"(\d+(?:\.(\d+))?) K\b")
@@ -56,35 +57,40 @@ def step(kelvin: float, figures: Figures) -> str:
     return tight(f"{number(kelvin, 2)} K" if figures.metric else f"{number(1.8 * kelvin, 2)} °F")
 
 
+def superheat(kelvin: float, figures: Figures) -> str:
+    """How far steam stands above boiling [K]; half a kelvin is not told from none."""
+    return "none" if kelvin < _FELT_K else step(kelvin, figures)
+
+
 def heavy(mass_kg: float, figures: Figures) -> str:
-    """A mass that flows in an hour [kg], three figures."""
+    """A mass that flows in an hour [kg], two figures."""
     return tight(
-        f"{number(mass_kg, 3)} kg" if figures.metric else f"{number(mass_kg / KG_A_LB, 3)} lb"
+        f"{number(mass_kg, 2)} kg" if figures.metric else f"{number(mass_kg / KG_A_LB, 2)} lb"
     )
 
 
 def hourly(flow_kg_per_h: float, figures: Figures) -> str:
-    """A flow [kg/h], three figures."""
+    """A flow [kg/h], two figures."""
     return f"{heavy(flow_kg_per_h, figures)} an hour"
 
 
 def on_mass(share_kg_per_kg: float, figures: Figures) -> str:
-    """Water on yarn or vapour in air [kg/kg], three figures."""
+    """Water on yarn or vapour in air [kg/kg], two figures."""
     if figures.metric:
-        return tight(f"{number(1000.0 * share_kg_per_kg, 3)} g") + " a kg"
-    return tight(f"{number(16.0 * share_kg_per_kg, 3)} oz") + " a lb"
+        return tight(f"{number(1000.0 * share_kg_per_kg, 2)} g") + " a kg"
+    return tight(f"{number(16.0 * share_kg_per_kg, 2)} oz") + " a lb"
 
 
 def power(power_kw: float) -> str:
-    """Heat in a time [kW], three figures, alike in both systems."""
-    return tight(f"{number(power_kw, 3)} kW".replace("-", "−"))
+    """Heat in a time [kW], two figures, alike in both systems."""
+    return tight(f"{number(power_kw, 2)} kW".replace("-", "−"))
 
 
 def heat_on_mass(heat_kwh_per_kg: float, figures: Figures) -> str:
-    """Heat on a mass [kWh/kg], three figures."""
+    """Heat on a mass [kWh/kg], two figures."""
     if figures.metric:
-        return tight(f"{number(heat_kwh_per_kg, 3)} kWh") + " a kg"
-    return tight(f"{number(heat_kwh_per_kg * KG_A_LB, 3)} kWh") + " a lb"
+        return tight(f"{number(heat_kwh_per_kg, 2)} kWh") + " a kg"
+    return tight(f"{number(heat_kwh_per_kg * KG_A_LB, 2)} kWh") + " a lb"
 
 
 def money_on_mass(money_per_kg: float, currency: str, figures: Figures) -> str:

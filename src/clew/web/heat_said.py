@@ -6,6 +6,7 @@ import math
 
 from clew.line.heat.answer import HeatAnswer
 from clew.line.heat.speed_limits import SpeedLimit, SpeedLimits
+from clew.line.heat.verdict import dryness_verdict, largest_doubts, sure_of_it
 from clew.quantities import number
 from clew.web import heat_figures as heat
 from clew.web.figures import Figures, tight
@@ -18,8 +19,8 @@ DRY_KEYS = (
     "assumed_fibre",
 )  # fmt: skip
 """Those that belong to Dry."""
-_SURE = 0.95
-"""Share of the draws from which on a verdict is said without a probably."""
+_HOTTER_K = 0.5
+"""Steam that is so much above boiling is said beside what the yarn gets to [K]."""
 
 
 def bulk_words(answer: HeatAnswer, figures: Figures) -> tuple[str, str]:
@@ -39,6 +40,7 @@ def bulk_words(answer: HeatAnswer, figures: Figures) -> tuple[str, str]:
     """
     terms, steam = answer.terms, answer.steamed
     zone, dwell = heat.degrees(steam.zone_c, figures), heat.seconds(steam.dwell_s)
+    tried = heat.degrees(terms.steam_c, figures)
     full = heat.seconds(steam.full_dwell_s)
     if steam.zone_c < terms.full_bulk_c:
         needs = heat.degrees(terms.full_bulk_c, figures)
@@ -47,12 +49,15 @@ def bulk_words(answer: HeatAnswer, figures: Figures) -> tuple[str, str]:
         part = tight(f"{number(100.0 * steam.bulk_frac, 3)} %")
         return (
             "Short of full bulk",
-            f"{dwell} in steam of {zone} gives {part} of the shrink; full bulk takes {full}",
+            f"{dwell} in steam of {tried} gives {part} of the shrink; full bulk takes {full}",
         )
     verdict = "Full bulk"
     if steam.dwell_s > terms.longest_dwell_s:
         verdict = "Full bulk, but too long in steam"
-    return verdict, f"the yarn lies {dwell} in steam of {zone}; the bulk is there after {full}"
+    said = f"the yarn lies {dwell} in steam of {tried}; the bulk is there after {full}"
+    if terms.steam_c > steam.boiling_c + _HOTTER_K:
+        said += f"; the yarn itself gets no hotter than {zone}"
+    return verdict, said
 
 
 def steam_keys(answer: HeatAnswer) -> tuple[str, ...]:
@@ -65,13 +70,13 @@ def steam_words(answer: HeatAnswer, figures: Figures) -> tuple[str, str]:
     """Say what steam it takes: the steam with its fuel, and where that steam goes."""
     terms, demand, money = answer.terms, answer.steamed.demand, answer.money.steam_money_per_h
     drawn = f"{heat.heavy(demand.total_kg_per_h, figures)} of steam an hour"
-    paid = "" if money is None else f", {tight(small_sum(money, terms.currency))} of fuel"
+    paid = "" if money is None else f", {tight(small_sum(money, terms.currency))} an hour of fuel"
     yarn = heat.heavy(terms.yarn_kg_per_h, figures)
     onto = heat.heavy(demand.wet_kg_per_h, figures)
     lost = demand.losses_kg_per_h
-    where = f"{onto} of it an hour warms {yarn} of yarn and condenses there"
+    where = f"{onto} of it an hour condenses on {yarn} of yarn and warms it"
     where += (
-        f"; {heat.heavy(lost, figures)} goes by slots, shell and pipes, as stated."
+        f". {heat.heavy(lost, figures)} an hour goes by slots, shell and pipes, as stated."
         if lost
         else ". What slots, shell and pipes lose is not stated: real steamers draw two to five "
         "times the least (recalled)."
@@ -85,41 +90,38 @@ def room_words(answer: HeatAnswer, limits: SpeedLimits, figures: Figures) -> str
     if most == 0.0:
         return ""
     least, longest = limits.least_feed_m_per_s, answer.terms.longest_dwell_s
-    said = f"With the belt going along, the steamer allows up to {figures.speed(most)} of feed"
+    said = f"The steamer allows up to {figures.speed(most)} of feed, the belt going along."
     if least > 0.0:
         said += (
-            f" and, for no more than {heat.seconds(longest)} in steam, not less than "
-            f"{figures.speed(least)}"
+            f" Below {figures.speed(least)} the yarn would lie longer than the "
+            f"{heat.seconds(longest)} in steam that the mill file allows."
         )
-    return f"{said}; the feed is {figures.speed(limits.feed_m_per_s)}."
+    return f"{said} The feed is {figures.speed(limits.feed_m_per_s)}."
 
 
 def dry_words(answer: HeatAnswer) -> tuple[str, str]:
     """Say whether the yarn comes off dry enough: the verdict, and the regains behind it."""
     cooled, wanted = answer.dried.regain_cooled_frac, answer.terms.regain_wanted_frac
-    damp = answer.doubt.too_damp_share
-    if not answer.dry_enough:
-        verdict = "Too damp" if damp >= _SURE else "Probably too damp"
-    elif any(one.key == "over_dried" for one in answer.warnings):
-        verdict = "Drier than it need be"
-    else:
-        verdict = "Dry enough" if damp <= 1.0 - _SURE else "Probably dry enough"
-    return verdict, f"{heat.regain(cooled)} regain once cooled, {heat.regain(wanted)} wanted"
+    said = f"{heat.regain(cooled)} regain once cooled, {heat.regain(wanted)} wanted"
+    return dryness_verdict(answer), said
 
 
 def sure_words(answer: HeatAnswer) -> tuple[str, str]:
     """Say how sure that is, and what makes the doubt."""
     doubt = answer.doubt
-    dry = round(100.0 * (1.0 - doubt.too_damp_share))
-    if doubt.too_damp_share == 0.0:
-        sure = f"None of {doubt.draws} draws of what may be so is damper than wanted"
-    elif doubt.too_damp_share == 1.0:
-        sure = f"All of {doubt.draws} draws of what may be so are damper than wanted"
-    else:
-        sure = f"Dry enough in {min(max(dry, 1), 99)} of 100 cases of what may be so"
     band = f"the regain may be {heat.regains(doubt.cooled_low_frac, doubt.cooled_high_frac)}"
-    most = f"; most of the doubt is {doubt.largest}" if doubt.largest else ""
-    return sure, band + most
+    most = largest_doubts(doubt)
+    return sure_of_it(doubt), f"{band}; {most}" if most else band
+
+
+def belt_words(answer: HeatAnswer) -> str:
+    """Say what another speed of the belt alone does to the drying."""
+    if answer.terms.air_way != "over":
+        return "A faster belt lays the yarn thinner and takes it through in less time."
+    return (
+        "The speed of the belt alone does not change the regain: a faster belt lays the yarn "
+        "thinner, so the same area of lay dries it for a shorter time."
+    )
 
 
 def needed_words(answer: HeatAnswer) -> str:

@@ -9,18 +9,21 @@ from functools import lru_cache
 from urllib.parse import urlencode
 
 from clew.faults import BadInput, Fault
+from clew.line.improve.changes import with_buffer
 from clew.line.layout import Layout, checked_layout
+from clew.line.improve.feed_limits import feed_cautions, feed_limits_of
 from clew.line.layout_checks import events_per_lane
 from clew.line.layout_from_mill import layout_of
 from clew.line.simulate.answer import ShiftAnswer, shift_answer
 from clew.mill.lines import Line
 from clew.mill.model import Mill
-from clew.quantities import LENGTH, SPEED, TIME, Kind, UnitSystem, read_quantity, show
+from clew.quantities import LENGTH, SPEED, TIME, UnitSystem, number, read_quantity
 from clew.web.chosen import Chosen, choose
 from clew.web.entries import MOST_TYPED, Asked, Entry, Slider, read_entries, with_faults
 from clew.web.knots_inputs import MOST_SEED, whole_typed
 from clew.web.limits import fault_for
 from clew.web.mill_on_disk import MillOnDisk
+from clew.web.shift_faults import placed
 
 REPLICATIONS, SEED = 100, 1
 """Shifts a page is answered from, and their seed; the demo line's take 60 ms."""
@@ -30,34 +33,24 @@ FEWEST = 2
 MOST_DRAWN = 400_000
 """Events in one shift past which it is not drawn."""
 MOST_HANDS = 16
+MOST_LANES = 16
+MOST_COLOURS = 12
+MOST_SHIFT = 1000
+"""Shifts one of which can be drawn."""
 
 _HOURS = replace(TIME, metric="h", yard="h")
 FEED = Asked("feed_speed", "feed_speed_m_per_s", "Feed speed", SPEED, 0.4)
 BUFFER = Asked("buffer", "buffer_m", "Buffer holds", LENGTH, 0.9)
 DOFF = Asked("doff_time", "doff_time_s", "A doff takes", TIME, 0.8)
+LOAD = Asked("load_time", "cone_load_time_s", "To load and tie a cone", TIME, 0.8)
 SHIFT = Asked("shift_time", "shift_time_s", "Length of shift", _HOURS, 0.5)
-OF_LINE = (FEED, BUFFER, DOFF, SHIFT)
-HANDS_KEY = "hands"
-INPUTS = (HANDS_KEY, *(one.key for one in OF_LINE))
-SHIFT_KEYS = ("ball", "lot", "line", *INPUTS, "seed", "at", "change")
+OF_LINE = (FEED, BUFFER, DOFF, LOAD, SHIFT)
+HANDS_KEY, COLOURS_KEY, LANES_KEY = "hands", "colour_changes", "lanes"
+INPUTS = (HANDS_KEY, *(one.key for one in OF_LINE), COLOURS_KEY, LANES_KEY)
+SHIFT_KEYS = ("ball", "lot", "line", *INPUTS, "seed", "drawn", "at", "change")
 """Everything that can be asked of a shift."""
 
-_KEY_OF = {
-    "crew": HANDS_KEY,
-    "shift": SHIFT.key,
-    "crew_breaks": SHIFT.key,
-    "hands": HANDS_KEY,
-    "feed_m_per_s": FEED.key,
-    "buffer_m": BUFFER.key,
-    "go_m": BUFFER.key,
-    "loose_m": BUFFER.key,
-    "doff_s": DOFF.key,
-    "shift_s": SHIFT.key,
-    "breaks": SHIFT.key,
-    "passage_s": SHIFT.key,
-}
 _CLOCK = re.compile(r"(\d{1,2}):([0-5]\d)(?::([0-5]\d))?")
-_NUMBER = re.compile(r"\d+(?:\.\d+)?(?:e[+-]?\d+)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,28 +67,40 @@ class ShiftPage:
         What is wrong with them.
     seed : int
         What chance depends on.
+    shift : int
+        Which of the simulated shifts is drawn; the first is 1.
     at_s : float
         Moment of the shift that is drawn [s].
     layout : Layout or None
         The line for a shift, with what was typed in place; none while something is wrong.
+    cautions : tuple of str
+        What a feed that is tried is too fast for.
     """
 
     chosen: Chosen
     entries: tuple[Entry, ...]
     faults: tuple[Fault, ...]
     seed: int
+    shift: int
     at_s: float
     layout: Layout | None
+    cautions: tuple[str, ...] = ()
 
     @property
     def drawable(self) -> bool:
         """Whether one shift has few enough events to be drawn."""
         return self.layout is not None and _events(self.layout) <= MOST_DRAWN
 
+    @property
+    def kept(self) -> dict[str, str]:
+        """What goes along unseen: another seed, another shift."""
+        kept = {"seed": str(self.seed)} if self.seed != SEED else {}
+        return kept | ({"drawn": str(self.shift)} if self.shift != 1 else {})
+
     def query(self, **other: str) -> str:
         """Write the question as an address says it, with something else in place."""
         said = self.chosen.address | {one.key: one.text for one in self.entries if one.moved}
-        said |= {"seed": str(self.seed)} if self.seed != SEED else {}
+        said |= self.kept
         return urlencode({key: text for key, text in (said | other).items() if text})
 
 
@@ -123,68 +128,119 @@ def open_shift(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Shift
     """
     chosen = choose(mill, asked)
     line = chosen.line
-    # a buffer that is tried brings its restarts with it, so those of the file cannot clash
-    have = line.model_copy(update={"restart_buffer_m": None, "belt_restart_m": None})
-    tried, entries, faults = read_entries(OF_LINE, have, asked, units)
+    # a buffer that is tried brings its restarts with it, so those of the file cannot clash; rests
+    # scale with the shift, so they cannot either; a cone is loaded and tied in one
+    have = line.model_copy(
+        update={
+            "restart_buffer_m": None,
+            "belt_restart_m": None,
+            "crew_breaks": 0,
+            "cone_load_time_s": line.cone_load_time_s + line.tie_time_s,
+        }
+    )
+    tried, of_line, faults = read_entries(OF_LINE, have, asked, units)
     assert isinstance(tried, Line)
-    hands, hands_entry, wrong = _hands(line, asked)
+    counted = [one.read(asked) for one in _counted(line)]
+    (hands, first, _), (colours, *_), (lanes, *_) = counted
+    entries = (first, *of_line, *(entry for _, entry, _ in counted[1:]))
     seed, wrong_seed = _seed(asked)
+    shift, wrong_shift = _drawn(asked)
     at_s, wrong_at = _moment(asked, tried.shift_time_s)
-    faults = (*wrong, *faults, *wrong_seed, *wrong_at)
-    layout = None
+    wrong = tuple(fault for *_, found in counted for fault in found)
+    faults = (*wrong, *faults, *wrong_seed, *wrong_shift, *wrong_at)
+    own = layout = None
+    moved = tuple(one.key for one in entries if one.moved)
     if not faults:
         try:
-            moved = tuple(one.key for one in entries if one.moved)
-            names = (line.name, chosen.ball.name, chosen.lot_name)
-            layout = _layout(mill, names, tried, hands, moved)
+            own = layout_of(
+                mill, line.name, chosen.ball.name, chosen.lot_name,
+                shift_s=tried.shift_time_s, hands=hands, colour_changes=colours,
+            )  # fmt: skip
+            layout = _layout(own, tried, lanes, moved)
         except BadInput as bad:
             faults = bad.faults
-    faults = tuple(fault_for(_placed(fault, asked, units), units) for fault in faults)
+    faults = tuple(fault_for(placed(fault, asked, own, units), units) for fault in faults)
     return ShiftPage(
-        chosen=chosen, entries=with_faults((hands_entry, *entries), faults), faults=faults,
-        seed=seed, at_s=at_s, layout=layout,
+        chosen=chosen, entries=with_faults(_worded(entries, faults), faults), faults=faults,
+        seed=seed, shift=shift, at_s=at_s, layout=layout,
+        cautions=() if layout is None or FEED.key not in moved else _cautions(mill, chosen, layout),
     )  # fmt: skip
 
 
-def _layout(
-    mill: Mill, names: tuple[str, str, str], tried: Line, hands: int, moved: tuple[str, ...]
-) -> Layout:
+def _worded(entries: tuple[Entry, ...], faults: tuple[Fault, ...]) -> tuple[Entry, ...]:
+    """Let the words of a fault be those of its place, not those it was read with."""
+    keys = {fault.key for fault in faults}
+    return tuple(replace(one, fault="") if one.key in keys else one for one in entries)
+
+
+def _cautions(mill: Mill, chosen: Chosen, layout: Layout) -> tuple[str, ...]:
+    """What a feed that is tried is too fast for: said, not refused."""
+    limits = feed_limits_of(mill, chosen.line.name, chosen.ball.name, chosen.lot_name)
+    feed_m_per_s = layout.feed_m_per_s
+    said = f"A feed of {number(60.0 * feed_m_per_s, 4)} m/min"
+    return feed_cautions(limits, feed_m_per_s, said) if limits.passed_at(feed_m_per_s) else ()
+
+
+def _layout(own: Layout, tried: Line, lanes: int, moved: tuple[str, ...]) -> Layout:
     """The line as the mill file has it, with what was typed in place as the command puts it."""
-    own = layout_of(mill, *names, shift_s=tried.shift_time_s, hands=hands)
     changed: dict[str, float] = {}
     if FEED.key in moved:
         changed["feed_m_per_s"] = tried.feed_speed_m_per_s
     if DOFF.key in moved:
         changed["doff_s"] = tried.doff_time_s
+    if LOAD.key in moved:
+        changed["load_s"] = tried.cone_load_time_s
     if BUFFER.key in moved:
         buffer_m = tried.buffer_m / (1.0 - own.shrink_frac)
         part = buffer_m / own.buffer_m
         changed |= {"buffer_m": buffer_m, "go_m": own.go_m * part, "loose_m": own.loose_m * part}
-    return checked_layout(replace(own, **changed))  # type: ignore[arg-type]  # all are floats
+    return checked_layout(replace(own, lanes=lanes, **changed))  # type: ignore[arg-type]  # all are floats
 
 
-def _hands(line: Line, asked: Mapping[str, str]) -> tuple[int, Entry, tuple[Fault, ...]]:
-    """Read the hands, who are whole and slide by ones."""
-    own, text = str(line.crew), asked.get(HANDS_KEY, "").strip()
-    moved = bool(text) and text != own
-    hands, fault = line.crew, None
-    if moved:
-        hands, fault = whole_typed(HANDS_KEY, text, MOST_HANDS)
-        if fault is not None or hands < 1:
-            expected = f"a whole number from 1 to {MOST_HANDS}"
-            fault = Fault("not so many hands", expected, key=HANDS_KEY, value=repr(text)[:80])
-            hands = line.crew
-    high = min(MOST_HANDS, max(4, 2 * line.crew))
-    entry = Entry(
-        key=HANDS_KEY,
-        words="Hands",
-        text=text[:MOST_TYPED] or own,
-        mill_text=own,
-        fault="" if fault is None else f"{fault.what}: {fault.expected}",
-        moved=moved,
-        slider=Slider("1", str(high), "1", str(min(hands, high)), ""),
+@dataclass(frozen=True, slots=True)
+class _Whole:
+    """An input that is counted, and slides by ones."""
+
+    key: str
+    words: str
+    own: int
+    least: int
+    most: int
+    slides_to: int
+
+    def read(self, asked: Mapping[str, str]) -> tuple[int, Entry, tuple[Fault, ...]]:
+        """Read it; what cannot be read leaves the mill file's number in place."""
+        own, text = str(self.own), asked.get(self.key, "").strip()
+        moved = bool(text) and text != own
+        value, fault = self.own, None
+        if moved:
+            value, fault = whole_typed(self.key, text, self.most)
+            if fault is not None or value < self.least:
+                expected = f"a whole number from {self.least} to {self.most}"
+                shown = repr(text)[:80]
+                fault = Fault("out of reach", expected, key=self.key, value=shown)
+                value = self.own
+        entry = Entry(
+            key=self.key,
+            words=self.words,
+            text=text[:MOST_TYPED] or own,
+            mill_text=own,
+            fault="" if fault is None else f"{fault.what}: {fault.expected}",
+            moved=moved,
+            slider=Slider(
+                str(self.least), str(self.slides_to), "1", str(min(value, self.slides_to)), ""
+            ),
+        )
+        return value, entry, () if fault is None else (fault,)
+
+
+def _counted(line: Line) -> tuple[_Whole, _Whole, _Whole]:
+    lanes = max(MOST_LANES, line.lanes)
+    return (
+        _Whole(HANDS_KEY, "Hands", line.crew, 1, MOST_HANDS, min(MOST_HANDS, max(8, line.crew))),
+        _Whole(COLOURS_KEY, "Colour changes", 0, 0, MOST_COLOURS, 6),
+        _Whole(LANES_KEY, "Lanes", line.lanes, 1, lanes, min(lanes, max(10, line.lanes))),
     )
-    return hands, entry, () if fault is None else (fault,)
 
 
 def _seed(asked: Mapping[str, str]) -> tuple[int, tuple[Fault, ...]]:
@@ -193,6 +249,17 @@ def _seed(asked: Mapping[str, str]) -> tuple[int, tuple[Fault, ...]]:
         return SEED, ()
     seed, fault = whole_typed("seed", text, MOST_SEED)
     return seed, () if fault is None else (fault,)
+
+
+def _drawn(asked: Mapping[str, str]) -> tuple[int, tuple[Fault, ...]]:
+    """Read which of the simulated shifts is drawn; the first is 1."""
+    text = asked.get("drawn", "").strip()
+    if not text:
+        return 1, ()
+    shift, fault = whole_typed("drawn", text, MOST_SHIFT)
+    if fault is None and shift < 1:
+        fault = Fault("out of reach", f"from 1 to {MOST_SHIFT}", key="drawn", value=repr(text))
+    return max(shift, 1), () if fault is None else (fault,)
 
 
 def _moment(asked: Mapping[str, str], shift_s: float) -> tuple[float, tuple[Fault, ...]]:
@@ -219,20 +286,6 @@ def clock_words(at_s: float) -> str:
     """Write a time of the shift as its clock shows it: ``2:05:00``."""
     whole = int(at_s)
     return f"{whole // 3600}:{whole // 60 % 60:02d}:{whole % 60:02d}"
-
-
-def _placed(fault: Fault, asked: Mapping[str, str], units: UnitSystem) -> Fault:
-    """Name the input a fault of the room is about, and give its bare limits their unit."""
-    key = _KEY_OF.get(fault.key, fault.key)
-    kinds = {one.key: one.kind for one in OF_LINE}
-    if key not in INPUTS or fault.key in INPUTS:
-        return fault
-    expected, kind = fault.expected, kinds.get(key)
-    if isinstance(kind, Kind) and fault.what == "a value that cannot be meant":
-        expected = _NUMBER.sub(lambda one: show(float(one[0]), kind, units), expected)
-    return replace(
-        fault, key=key, section="", expected=expected, value=repr(asked.get(key, "").strip()[:80])
-    )
 
 
 def _events(layout: Layout) -> float:

@@ -20,6 +20,7 @@ STARVED = "starved"
 LOADED = "served: load"
 _STANDS = (STARVED, "broken", "changing", "served: feed", "served: colour")
 """States of a feed that lays down no strand; while a cone is loaded it may go on."""
+_MOMENT_S = 1e-6
 _ARRIVES = {"strand arrives": True, "a gap arrives": False}
 
 
@@ -118,7 +119,7 @@ class Replay:
     ----------
     layout : Layout
         The line.
-    seed : int
+    seed, replication : int
         Which shift.
     lanes : tuple of tuple of LaneFrame
         Frames of each lane, in the order of time.
@@ -130,6 +131,7 @@ class Replay:
 
     layout: Layout
     seed: int
+    replication: int
     lanes: tuple[tuple[LaneFrame, ...], ...]
     hands: tuple[tuple[HandFrame, ...], ...]
     gaps: tuple[Gap, ...]
@@ -157,9 +159,9 @@ class Replay:
 
 
 @lru_cache(maxsize=16)
-def replay_for(layout: Layout, seed: int) -> Replay:
+def replay_for(layout: Layout, seed: int, replication: int = 0) -> Replay:
     """Run the shift that a page draws, once."""
-    return replay_of(timeline(layout, seed=seed))
+    return replay_of(timeline(layout, seed=seed, replication=replication))
 
 
 def replay_of(shift: Timeline) -> Replay:
@@ -178,7 +180,9 @@ def replay_of(shift: Timeline) -> Replay:
     Notes
     -----
     Tied cones are counted from the changes of the feed: a change at the end of a loading brings
-    one, any other that finds the feed going on or starved took one.
+    one, any other that finds the feed going on or starved took one; a next colour begins with
+    none. The line ran before the shift: how many were tied then shows when a lane starves or, where
+    none does, by its creel being full at some time; what lay on the belt shows as it arrives.
     """
     layout = shift.layout
     served: dict[tuple[int, float], str] = {}
@@ -190,8 +194,10 @@ def replay_of(shift: Timeline) -> Replay:
     for one in shift.lanes:
         by_lane[one.lane].append(one)
     lanes = tuple(tuple(_lane_frames(layout, mine, served)) for mine in by_lane)
-    gaps = tuple(gap for lane, frames in enumerate(lanes) for gap in _gaps(lane, frames))
-    return Replay(layout, shift.seed, lanes, hands, gaps)
+    gaps = tuple(
+        gap for lane, frames in enumerate(lanes) for gap in _gaps(lane, frames, layout.passage_s)
+    )
+    return Replay(layout, shift.seed, shift.replication, lanes, hands, gaps)
 
 
 def _hand_frames(
@@ -214,8 +220,10 @@ def _lane_frames(
     full = layout.cones_per_lane - 1
     at_s = clock_s = on_ball_m = 0.0
     buffer_m = layout.start_buffer_frac * layout.buffer_m
-    winder, feed, balls, reserve = WINDING, "feeding", 0, full
+    winder, feed, balls, reserve = WINDING, "feeding", 0, 0
     whole, dry, runs, arrives = True, False, True, True
+    # tied cones are counted from none until one count is told, and then all before it are set
+    most, told = 0, -1
     frames: list[LaneFrame] = []
     for change in changes:
         past_s, at_s = change.at_s - at_s, change.at_s
@@ -228,19 +236,32 @@ def _lane_frames(
         state = change.state
         if change.part == "winder":
             winder = state
-            balls += state == "waits for doff"
+            balls += state == "waits for doff" and at_s > 0.0
         elif change.part == "belt":
             runs = runs if state in _ARRIVES else state == "running"
             arrives = _ARRIVES.get(state, arrives)
+        elif at_s == 0.0:  # what held when the shift began
+            feed, dry = (
+                state,
+                state == STARVED or (state == LOADED and _empty_at_first(changes, layout)),
+            )
+            whole = state not in _STANDS and not dry
+            told = 0 if dry else told
         else:
             if state != LOADED:
                 served = ended.get((change.lane, at_s), "")
-                if served == "colour":
-                    reserve = full
+                if served == "colour" or state == STARVED:
+                    if told < 0:
+                        told = max(full - most, 0) if state != STARVED else -reserve
+                        frames = [_tied(one, told, full) for one in frames]
+                    reserve = 0
                 elif served == "load":
-                    reserve = min(reserve + (not dry), full)
-                elif state in ("feeding", STARVED) and whole:
-                    reserve = max(reserve - 1, 0)
+                    reserve += not dry
+                elif state == "feeding" and whole:
+                    reserve -= 1
+                if told >= 0:
+                    reserve = min(max(reserve, 0), full)
+                most = max(most, reserve)
                 whole, dry = state not in _STANDS, state == STARVED
             feed = state
         if frames and frames[-1].at_s == at_s:
@@ -251,12 +272,44 @@ def _lane_frames(
                 reserve, clock_s,
             )
         )  # fmt: skip
-    return frames
+    return frames if told >= 0 else [_tied(one, max(full - most, 0), full) for one in frames]
 
 
-def _gaps(lane: int, frames: tuple[LaneFrame, ...]) -> list[Gap]:
+def _tied(frame: LaneFrame, more: int, full: int) -> LaneFrame:
+    return replace(frame, reserve=min(max(frame.reserve + more, 0), full))
+
+
+def _empty_at_first(changes: list[LaneChange], layout: Layout) -> bool:
+    """Whether no strand was laid when the shift began: what then lay at the feed shows later."""
+    at_s = clock_s = 0.0
+    runs = arrives = True
+    for change in changes:
+        clock_s += change.at_s - at_s if runs else 0.0
+        at_s = change.at_s
+        if clock_s > layout.passage_s:
+            break
+        if change.part == "belt":
+            runs = runs if change.state in _ARRIVES else change.state == "running"
+            arrives = _ARRIVES.get(change.state, arrives)
+    return not arrives
+
+
+def _gaps(lane: int, frames: tuple[LaneFrame, ...], passage_s: float) -> list[Gap]:
+    """Gaps of a belt: those that lay there when the shift began, as they arrive, and its own."""
     found: list[Gap] = []
     since: float | None = None
+    for frame in frames:
+        laid_s = frame.clock_s - passage_s
+        if laid_s > -_MOMENT_S:
+            break
+        if not frame.arrives and since is None:
+            since = laid_s
+        elif frame.arrives and since is not None:
+            found.append(Gap(lane, since, laid_s))
+            since = None
+    if since is not None and frames[0].whole:
+        found.append(Gap(lane, since, 0.0))
+        since = None
     for frame in frames:
         if not frame.whole and since is None:
             since = frame.clock_s

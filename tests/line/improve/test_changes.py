@@ -19,7 +19,7 @@ TOUCHED = {
     "doff_faster": {"doff_s"},
     "bigger_cones": {"cone_m"},
     "one_more_cone": {"cones_per_lane"},
-    "bigger_buffer": {"buffer_m", "start_buffer_frac"},
+    "bigger_buffer": {"buffer_m", "go_m", "loose_m"},
     "faster_winders": {"wind_m_per_s"},
     "faster_feed": {"feed_m_per_s"},
     "fewer_breaks": {"feed_breaks_per_km", "wind_breaks_per_km"},
@@ -51,19 +51,32 @@ def test_a_splicer_spares_the_tie_in_a_loading_too(demo_layout: Layout) -> None:
     assert spliced.load_s == pytest.approx(demo_layout.load_s - tie_s + 8.0)
 
 
-def test_a_larger_buffer_brings_room_not_yarn(demo_layout: Layout) -> None:
+def test_a_buffer_brings_its_restarts_with_it(demo_layout: Layout) -> None:
     for times in (0.3, 1.5, 20.0):
         made = with_buffer(demo_layout, times * demo_layout.buffer_m)
-        start_m = demo_layout.start_buffer_frac * demo_layout.buffer_m
-        held_m = made.start_buffer_frac * made.buffer_m
-        assert held_m == pytest.approx(min(start_m, made.buffer_m))
+        assert made.buffer_m == pytest.approx(times * demo_layout.buffer_m)
+        assert made.go_m == pytest.approx(times * demo_layout.go_m)
+        assert made.loose_m == pytest.approx(times * demo_layout.loose_m)
+        assert made.start_buffer_frac == demo_layout.start_buffer_frac
+    assert with_buffer(demo_layout, demo_layout.buffer_m) == demo_layout
 
 
-def test_a_stand_in_is_paid_for_the_rests(demo_layout: Layout) -> None:
-    by_key = {one.key: one for one in changes_for(demo_layout)[0]}
-    rests_s = demo_layout.hands * demo_layout.breaks * demo_layout.break_s
-    assert by_key["stand_in"].extra_hand_s == rests_s > 0.0
-    assert all(one.extra_hand_s == 0.0 for key, one in by_key.items() if key != "stand_in")
+def test_only_a_stand_in_is_paid_for_rests(demo_layout: Layout) -> None:
+    paid = {one.key for one in changes_for(demo_layout)[0] if one.rests_paid}
+    assert paid == {"stand_in"}
+
+
+def test_no_feed_beyond_what_the_rollers_can(demo_layout: Layout) -> None:
+    fed = 1.05 * demo_layout.feed_m_per_s
+    done, left = changes_for(demo_layout, fastest_feed_m_per_s=0.999 * fed)
+    assert "faster_feed" not in {one.key for one in done}
+    (out,) = left
+    assert out.key == "faster_feed"
+    assert f"{60.0 * fed:.4g} m/min" in out.reason
+    assert "rollers" in out.reason
+    done, left = changes_for(demo_layout, fastest_feed_m_per_s=1.001 * fed)
+    assert left == ()
+    assert "faster_feed" in {one.key for one in done}
 
 
 def test_what_a_line_cannot_have_is_left_out_with_its_reason(demo_layout: Layout) -> None:

@@ -113,11 +113,53 @@ def test_losses_by_the_formula(sure: Layout) -> None:
 def test_the_formula_of_crews_is_that_of_interference(
     demo_layout: Layout, demo_prices: ShiftPrices
 ) -> None:
-    found = closed_crew(demo_layout, demo_prices, 6)
+    found = closed_crew(demo_layout, demo_prices)
     assert list(found.balls_per_hour) == sorted(found.balls_per_hour)
-    assert 1 <= found.hands <= 6
-    free = closed_crew(demo_layout, replace(demo_prices, hand_per_hour=0.0), 6)
-    assert free.hands == 6
+    assert 1 <= found.hands <= demo_layout.lanes == len(found.balls_per_hour)
+    free = replace(demo_prices, hand_per_hour=0.0)
+    assert closed_crew(demo_layout, free).hands == demo_layout.lanes
+    assert not closed_crew(demo_layout, free).open_end
+    slow = replace(demo_layout, lanes=64, doff_s=80_000.0)
+    assert closed_crew(slow, free).open_end  # 50 hands is as far as the formula goes
+
+
+def test_the_formula_is_not_cut_off_with_the_crews_tried(
+    demo_layout: Layout, demo_prices: ShiftPrices
+) -> None:
+    few, many = (
+        crew_table(demo_layout, demo_prices, most_hands=most, replications=4) for most in (1, 6)
+    )
+    assert few.closed == many.closed
+    assert few.closed is not None
+    assert few.closed.hands > 1
+
+
+def test_a_row_of_lanes_is_set_against_a_single_lane_with_the_same_rests(
+    demo_layout: Layout,
+) -> None:
+    found = lanes_of_one_hand(demo_layout, most_lanes=2, replications=20, seed=3)
+    one, two = (
+        shift_answer(replace(demo_layout, lanes=lanes, hands=1), replications=20, seed=3)
+        for lanes in (1, 2)
+    )
+    assert one.hand_share["resting"].mean > 0.0
+    assert found.rows[0].lost_frac.mean == 0.0
+    lost = 1.0 - two.balls.mean / (2.0 * one.balls.mean)
+    assert found.rows[1].lost_frac.mean == pytest.approx(lost)
+
+
+def test_rests_are_a_part_of_the_loss(sure: Layout) -> None:
+    """Two lanes keep in step behind one hand but for his rests, after which one is doffed last.
+
+    Rounds of 50 s, doffs of 10 s, no walk; ten rests of 60 s.
+    """
+    layout = replace(sure, shift_s=28_845.0, spacing_m=0.0, across_m=0.0)
+    rested = replace(layout, breaks=10, break_s=60.0)
+    without, with_rests = (
+        lanes_of_one_hand(one, most_lanes=4, replications=20, seed=1).rows[3].lost_frac
+        for one in (layout, rested)
+    )
+    assert with_rests.low > without.high
 
 
 def test_lanes_in_step_lose_nothing(sure: Layout) -> None:

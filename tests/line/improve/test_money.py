@@ -51,9 +51,11 @@ def test_a_shift_by_hand(layout: Layout) -> None:
     assert watched["contribution"][0] == pytest.approx(29.0)
 
 
-def test_a_stand_in_and_the_line_itself_are_paid(layout: Layout) -> None:
-    rows = a_shift(balls=0)
-    assert shift_cost(layout, PRICES, rows, 1800.0)[0] == pytest.approx(330.0)
+def test_rests_and_the_line_itself_have_their_price(layout: Layout) -> None:
+    rows = a_shift(balls=0, hand_resting_s=1800)
+    watched = watch_money(PRICES)(layout, rows)
+    assert watched["rests"][0] == pytest.approx(10.0)
+    assert watched["cost"][0] == pytest.approx(320.0)
     dear = replace(PRICES, line_per_hour=3.0)
     assert shift_cost(layout, dear, rows)[0] == pytest.approx(344.0)
 

@@ -81,15 +81,29 @@ def test_without_prices_by_first_quality_balls(demo_layout: Layout) -> None:
     assert "price" in " ".join(ranking_words(found))
 
 
-def test_the_stand_in_is_paid(demo_layout: Layout, demo_prices: ShiftPrices) -> None:
+def test_the_stand_in_is_paid_for_what_was_really_rested(
+    demo_layout: Layout, demo_prices: ShiftPrices
+) -> None:
     """At a wage past all bounds a stand-in costs his hours and gains nothing beside them."""
-    wage = 1e6
+    wage = 1e8
     dear = replace(demo_prices, hand_per_hour=wage)
     found = what_to_change(demo_layout, dear, replications=5, seed=1)
     one = next(worth for worth in found.worths if worth.key == "stand_in")
-    hours = demo_layout.hands * demo_layout.breaks * demo_layout.break_s / 3600.0
+    alone = shift_answer(demo_layout, replications=5, seed=1)
+    hours = alone.measures["hand_resting_s"].mean / 3600.0
+    assert hours > 0.0
     assert one.money is not None
-    assert one.money.mean == pytest.approx(-wage * hours, rel=1e-3)
+    assert one.money.mean == pytest.approx(-wage * hours, rel=1e-5)
+    assert one.cost_per_ball is not None
+    stood_in = shift_answer(one.layout, replications=5, seed=1).measures["first_balls"].mean
+    crew_hours = demo_layout.hands * demo_layout.shift_s / 3600.0
+    now = crew_hours / alone.measures["first_balls"].mean
+    more = wage * ((crew_hours + hours) / stood_in - now)
+    assert one.cost_per_ball.mean == pytest.approx(more, rel=1e-3)
+    by_key = {worth.key: worth for worth in found.worths}
+    doff = by_key["doff_faster"].money
+    assert doff is not None
+    assert abs(doff.mean) < 1e-3 * wage  # no other improvement pays for rests
 
 
 def test_a_line_that_can_have_less(small: Layout) -> None:
@@ -125,8 +139,8 @@ def test_everything_can_be_said_in_json(ranking: Ranking, small: Layout) -> None
         plain_ranking(ranking),
         plain_crew(crew_table(small, replications=4)),
         plain_one_hand(lanes_of_one_hand(small, replications=4)),
-        plain_target(feed_for(small, 1e6, replications=4)),
-        plain_target(buffer_for(small, 10.0, replications=4)),
+        plain_target(feed_for(small, 1e6, replications=4), small.shrink_frac),
+        plain_target(buffer_for(small, 10.0, replications=4), small.shrink_frac),
     ]
     again = json.loads(json.dumps(found, allow_nan=False))
     assert again == found
@@ -134,6 +148,10 @@ def test_everything_can_be_said_in_json(ranking: Ranking, small: Layout) -> None
     assert cone["variance_reduction"] is None
     assert again[3]["reached"] is False
     assert again[4]["reached"] is True
+    kept = 1.0 - small.shrink_frac
+    assert again[4]["buffer_now_steamed_m"] == pytest.approx(kept * small.buffer_m)
+    assert "buffer_m" not in again[4]
+    assert again[3]["feed_now_m_per_s"] == small.feed_m_per_s
 
 
 @pytest.mark.parametrize(
@@ -163,10 +181,22 @@ def test_a_plus_where_asked_and_no_minus_nought() -> None:
 
 def test_crews_in_words(small: Layout, demo_prices: ShiftPrices) -> None:
     table = crew_table(small, demo_prices, replications=20, seed=2)
-    head, left, closed, *_ = crew_words(table)
+    head, left, *_, closed = crew_words(table)
     assert "cheapest" in head
     assert "left" in left or "leave" in left
     assert closed.startswith("The formula of random stops")
+    assert "at least" not in closed
+    few = crew_table(small, demo_prices, most_hands=1, replications=4)
+    said = " ".join(crew_words(few))
+    assert (
+        "1 hand is the largest crew tried: a larger one may make a ball cheaper and leave more over"
+        in said
+    )
+    more = replace(small, lanes=4)
+    best = crew_table(more, demo_prices, most_hands=6, replications=4)
+    assert best.cheapest is not None
+    assert best.cheapest.hands < 6
+    assert "largest" not in " ".join(crew_words(best))
     assert "no price" in crew_words(crew_table(small, replications=4))[0]
     none = crew_table(replace(small, ball_m=1e7), demo_prices, replications=4)
     assert crew_words(none) == ("No crew makes a first-quality ball.",)
@@ -186,10 +216,13 @@ def test_targets_in_words(small: Layout) -> None:
     assert near[0].startswith("Any buffer from")
     now = feed_for(small, 120.0, replications=20)
     assert now.at is not None
+    assert now.high is not None
     head = target_words(now, small.shrink_frac)[0]
-    assert head.startswith(f"A feed of {60.0 * now.at:.1f} m/min (")
-    assert "reaches 120 balls a shift, " in head
-    assert head.endswith("second-quality among them.")
+    feed = f"{60.0 * now.at:.1f}".removesuffix(".0")
+    sure = f"{60.0 * now.high:.1f}".removesuffix(".0")
+    assert head.startswith(f"A feed of {feed} m/min reaches 120 balls a shift, ")
+    assert "second-quality among them. " in head
+    assert head.endswith(f"{sure} m/min surely does.")
     first = feed_for(small, 100.0, output="first_balls", replications=20)
     said = " ".join(target_words(first, small.shrink_frac))
     assert "first-quality balls a shift" in said

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -9,7 +10,7 @@ import pytest
 from clew.faults import BadInput
 from clew.line.improve.changes import with_buffer
 from clew.line.improve.paired import Tried, all_measures, side_by_side
-from clew.line.improve.targets import CLOSE, Target, buffer_for, feed_for
+from clew.line.improve.targets import Target, buffer_for, feed_for
 from clew.line.layout import Layout
 from clew.line.simulate.answer import Estimate
 
@@ -37,8 +38,33 @@ def test_the_feed_found_reaches_it_on_the_same_shifts(
     assert feed.gives is not None
     assert feed.gives.mean >= wanted
     assert feed.at < demo_layout.feed_m_per_s
-    slower = replace(demo_layout, feed_m_per_s=feed.at * (1.0 - 2.0 * CLOSE))
+    slower = replace(demo_layout, feed_m_per_s=feed.at - 0.1 / 60.0)
     assert balls(slower, "balls", 40, 1).mean < wanted
+
+
+def test_the_ends_of_the_interval_are_settings_that_were_looked_at(
+    demo_layout: Layout, wanted: float, feed: Target
+) -> None:
+    assert feed.low is not None
+    assert feed.high is not None
+    misses, reaches = (
+        balls(replace(demo_layout, feed_m_per_s=one), "balls", 40, 1)
+        for one in (feed.low, feed.high)
+    )
+    assert misses.high < wanted <= reaches.low
+
+
+def test_what_is_found_has_the_digits_that_are_printed(
+    demo_layout: Layout, wanted: float, feed: Target
+) -> None:
+    kept = 1.0 - demo_layout.shrink_frac
+    held = buffer_for(demo_layout, wanted, replications=10, seed=1)
+    for value, digits in (
+        *((one and 60.0 * one, 4) for one in (feed.at, feed.low, feed.high)),
+        *((one and kept * one, 3) for one in (held.at, held.low, held.high)),
+    ):
+        assert value is not None
+        assert value == pytest.approx(float(f"{value:.{digits}g}"), rel=1e-9)
 
 
 def test_other_shifts_agree_within_the_interval(
@@ -47,7 +73,7 @@ def test_other_shifts_agree_within_the_interval(
     assert feed.low is not None
     assert feed.at is not None
     assert feed.high is not None
-    assert feed.low <= feed.at <= feed.high
+    assert feed.low < feed.at <= feed.high
     assert feed.high - feed.low < 0.02 * feed.at
     slow, fast = (
         balls(replace(demo_layout, feed_m_per_s=one), "balls", 400, 77)
@@ -74,9 +100,11 @@ def test_the_least_buffer(demo_layout: Layout) -> None:
     assert found.at is not None
     assert found.gives is not None
     assert found.gives.mean >= aim
-    assert demo_layout.go_m + demo_layout.loose_m < found.at < demo_layout.buffer_m
-    less = with_buffer(demo_layout, found.at * (1.0 - 2.0 * CLOSE))
-    assert balls(less, "balls", 30, 1).mean < aim
+    assert found.tried_low < found.at < demo_layout.buffer_m
+    printed_m = found.at * (1.0 - demo_layout.shrink_frac)
+    step_m = 10.0 ** (math.floor(math.log10(printed_m)) - 2)
+    less_m = (printed_m - step_m) / (1.0 - demo_layout.shrink_frac)
+    assert balls(with_buffer(demo_layout, less_m), "balls", 30, 1).mean < aim
 
 
 def test_first_quality_balls_where_they_are_asked_for(demo_layout: Layout) -> None:
@@ -106,7 +134,8 @@ def test_out_of_reach_says_the_most_and_why(demo_layout: Layout) -> None:
 
 def test_any_feed_will_do_for_little(small: Layout) -> None:
     found = feed_for(small, 1.0, replications=5, seed=1)
-    assert found.at == found.low == found.high == found.tried_low
+    assert found.at == found.high == found.tried_low
+    assert found.low is None
 
 
 def test_one_seed_one_answer(small: Layout) -> None:

@@ -17,12 +17,13 @@ from clew.line.simulate.measures import (
     COUNTS,
     LEVELS,
     MEASURES,
+    WAIT_ENDS_S,
     Moments,
     add_handful,
     measured,
     no_sums,
 )
-from clew.line.simulate.packing import KIND_ORDER, WAIT_CLASS_S
+from clew.line.simulate.packing import KIND_ORDER
 from clew.line.simulate.plain import plain_shift
 from clew.line.simulate.records import WAITS
 from clew.line.simulate.shifts import AHEAD, AT_ONCE, Handful, handful, shifts
@@ -46,6 +47,7 @@ def busy(demo_mill: Mill) -> Layout:
         wind_breaks_per_km=0.4,
         breaks=1,
         break_s=60.0,
+        warm_up_s=0.0,
     )
 
 
@@ -98,9 +100,8 @@ def test_the_strand_is_booked_to_the_metre(answer: ShiftAnswer) -> None:
 
 
 def test_kilograms_are_of_full_balls(answer: ShiftAnswer) -> None:
-    """Metres before steam at the count as spun."""
-    layout = answer.layout
-    ball_kg = layout.ball_m / 1000.0 * layout.count_tex / 1000.0
+    """As they leave the line: Querl 100 is set to 101 g."""
+    ball_kg = 0.101
     assert answer.kg.mean == pytest.approx(answer.balls.mean * ball_kg)
     assert answer.kg.high - answer.kg.low == pytest.approx(
         (answer.balls.high - answer.balls.low) * ball_kg
@@ -247,13 +248,14 @@ def test_waits_are_those_of_the_drawn_shifts(busy: Layout) -> None:
         add_handful(sums, busy, one)
     waits = np.concatenate([doff_waits_s(timeline(busy, seed=7, replication=k)) for k in range(10)])
     assert len(waits) > 500
-    place = np.minimum((waits / WAIT_CLASS_S).astype(int), WAITS - 1)
+    place = np.minimum(np.searchsorted(WAIT_ENDS_S, waits, side="right"), WAITS - 1)
     assert np.array_equal(np.bincount(place, minlength=WAITS), sums.waits)
     assert sums.longest_wait_s == pytest.approx(waits.max(), abs=1e-6)
     told = shift_answer(busy, replications=10, seed=7).waits
     for share, at_most in ((0.5, told.median_s), (0.95, told.p95_s)):
         exact = float(np.quantile(waits, share, method="inverted_cdf"))
-        assert at_most - WAIT_CLASS_S <= exact <= at_most
+        before = WAIT_ENDS_S[at_most > WAIT_ENDS_S]
+        assert (before[-1] if len(before) else 0.0) <= exact <= at_most
     for longer_s, share in told.share_longer:
         assert share == pytest.approx((waits >= longer_s).mean(), abs=1e-9)
 

@@ -120,7 +120,7 @@ def test_every_book_of_a_random_line_is_the_same_in_both_models(batch: int) -> N
 
 
 def test_the_demo_line_is_the_same_in_both_models(demo_mill: Mill) -> None:
-    layout = layout_of(demo_mill, "Line 1", "Querl 100", shift_s=2 * 3600.0)
+    layout = replace(layout_of(demo_mill, "Line 1", "Querl 100", shift_s=7200.0), warm_up_s=0.0)
     for mine, other in zip(of_loop(layout, 7, 0)[0], of_simpy(layout, 7, 0)[0], strict=True):
         assert mine == pytest.approx(other, rel=1e-6, abs=1e-5)
 
@@ -128,6 +128,7 @@ def test_the_demo_line_is_the_same_in_both_models(demo_mill: Mill) -> None:
 def test_with_chance_of_its_own_the_second_model_gives_the_same_means(demo_mill: Mill) -> None:
     """Another generator, Python's own laws: the means differ by chance alone."""
     layout = layout_of(demo_mill, "Line 1", "Querl 100", shift_s=3600.0, colour_changes=1)
+    layout = replace(layout, warm_up_s=0.0)
     answer = shift_answer(layout, replications=400, seed=11)
     shifts = list(simpy_line.shifts(layout, 5, 40, source="python"))
     of_each = {

@@ -21,6 +21,7 @@ from clew.line.simulate.words import (
     shift_words,
 )
 from clew.mill.model import Mill
+from clew.quantities.show import number
 
 
 @pytest.fixture(scope="module")
@@ -33,6 +34,7 @@ def line(demo_mill: Mill) -> Layout:
         feed_breaks_per_km=0.0,
         wind_breaks_per_km=0.0,
         breaks=0,
+        warm_up_s=0.0,
     )
 
 
@@ -53,8 +55,10 @@ def test_every_cause_and_kind_has_its_words() -> None:
 @pytest.mark.parametrize(
     ("changes", "told"),
     [
-        ({"feed_m_per_s": 2.0, "buffer_m": 1000.0, "wind_m_per_s": 2.15}, "Nothing holds"),
-        ({"feed_m_per_s": 2.0}, "The feed holds"),
+        ({"feed_m_per_s": 2.0, "buffer_m": 1000.0, "wind_m_per_s": 2.15}, "The feed sets"),
+        ({"feed_m_per_s": 2.0}, "The feed sets"),
+        ({"buffer_m": 1e6, "wind_m_per_s": 4.0}, "Winders and hands take less"),
+        ({"lanes": 1, "hands": 1, "breaks": 2, "break_s": 600.0}, "Rests hold"),
         ({"hands": 1}, "Hands hold"),
         ({"wind_m_per_s": 4.0}, "Winders hold"),
         ({"cones_per_lane": 1, "cone_m": 400.0}, "The creel holds"),
@@ -72,8 +76,8 @@ def test_what_holds_the_line_up(line: Layout, changes: dict[str, object], told: 
 def test_headline_has_balls_and_kilograms(line: Layout) -> None:
     answer = answered(line)
     headline = shift_words(answer).headline
-    assert headline.startswith(f"{answer.balls.mean:.0f} ({answer.balls.low:.0f} to ")
-    assert headline.endswith(f"balls a shift, {answer.kg.mean:.1f} kg.")
+    assert headline.startswith(f"{said(answer.balls)} balls a shift, ")
+    assert headline.endswith(f"{number(answer.kg.mean, 3)} kg.")
 
 
 def test_reasons_name_where_time_goes(line: Layout) -> None:
@@ -96,7 +100,7 @@ def test_a_line_that_fills_no_ball(line: Layout) -> None:
 
 def test_one_shift_says_that_it_is_one(line: Layout) -> None:
     told = shift_words(shift_answer(line, replications=1, seed=3))
-    assert "one shift, no interval" in told.headline
+    assert "balls in the one shift that was drawn" in told.headline
     assert "nan" not in " ".join((told.headline, told.holds_up, *told.reasons))
     assert "From shift to shift" not in " ".join(told.reasons)
 
@@ -126,9 +130,9 @@ def test_percent(share: float, told: str) -> None:
     ("estimate", "told"),
     [
         (Estimate(3124.4, 3120.6, 3128.2, 1.0), "3124 (3121 to 3128)"),
-        (Estimate(12.345, 12.0, 12.69, 1.0), "12.3 (12 to 12.7)"),
+        (Estimate(12.345, 12.0, 12.69, 1.0), "12.3 (12.0 to 12.7)"),
         (Estimate(7.0, 7.0, 7.0, 0.0), "7"),
-        (Estimate(7.0, float("nan"), float("nan"), float("nan")), "7 (one shift, no interval)"),
+        (Estimate(7.0, float("nan"), float("nan"), float("nan")), "7"),
     ],
 )
 def test_a_mean_with_its_interval(estimate: Estimate, told: str) -> None:

@@ -21,6 +21,7 @@ from metre_line import Habits, Landed, MetreLine, Truth
 
 from clew.ball.counter import Counter
 from clew.cli.line_events_file import show_clock
+from clew.line.layout_from_mill import layout_of
 from clew.line.tracker.events import Event
 from clew.line.tracker.from_mill import track_terms
 from clew.mill import mill_from_text
@@ -34,7 +35,10 @@ COLOUR_AT_S = 26 * 60.0
 def demo_lines() -> tuple[list[Event], dict[str, Landed], dict[int, Counter]]:
     """What is told of six lanes, where their ties came to lie, and their counters."""
     text = (resources.files("clew.mill") / "demo" / "mill.toml").read_text(encoding="utf-8")
-    terms, _, counters = track_terms(mill_from_text(text), "Line 1", "Querl 100", "SL-207")
+    mill = mill_from_text(text)
+    names = ("Line 1", "Querl 100", "SL-207")
+    terms, _, counters = track_terms(mill, *names)
+    layout = layout_of(mill, *names)
     told: list[Event] = []
     landed: dict[str, Landed] = {}
     shrink = random.Random(SEED).gauss(0.0, 0.004)
@@ -47,7 +51,7 @@ def demo_lines() -> tuple[list[Event], dict[str, Landed], dict[int, Counter]]:
         )  # fmt: skip
         habits = Habits(
             doff_s=9.0, cone_m=terms.cone_m, cone_cv=0.025, feed_break_m=20_000.0, mend_m=60_000.0,
-            loose_m=100.0, go_m=30.0, read_s=30.0, colour_at_s=(COLOUR_AT_S,),
+            loose_m=layout.loose_m, go_m=layout.go_m, read_s=30.0, colour_at_s=(COLOUR_AT_S,),
             first_turns=rng.uniform(0.0, 250.0), first_ball=40 + lane,
         )  # fmt: skip
         line = MetreLine(lane, terms, truth, habits, rng)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from clew.faults import BadInput, Fault
 from clew.line.heat.crossing import crossing
 from clew.line.heat.dryer_balance import DryerHeat, Solid, dryer_heat
 from clew.line.heat.drying import (
@@ -24,7 +25,6 @@ from clew.line.heat.sorption import binding_between_kj_per_kg, regain_ratio
 from clew.line.heat.steaming import flash_off_kg_per_kg
 from clew.line.heat.terms import HeatTerms
 from clew.line.heat.water import latent_kj_per_kg
-from clew.strand.diameter import yarn_diameter_mm
 
 _WETTEST_FRAC = 1.0 - 1e-5
 """Part of saturation at which the search for the dryer's humidity ends: nothing dries there [1]."""
@@ -32,6 +32,9 @@ _ABOVE_BALANCE = 1.02
 """Least critical regain over that of balance: in air near saturation nothing of the falling rate
 is left [1]. Assumed; it matters only where the dryer fails in any case."""
 _NEAR = 1e-11
+THINNEST_LAYERS = 1.0
+"""Least lay, in layers of strand side by side: below it the belt is bare in places, and neither a
+flat layer nor a bed is a picture of it [1]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +114,8 @@ def dried(terms: HeatTerms, regain_steamed_frac: float, zone_c: float) -> Dried:
     Raises
     ------
     BadInput
-        When the air of the room or the dryer cannot be.
+        When the air of the room or the dryer cannot be, or the lay is thinner than one layer of
+        strand.
 
     Notes
     -----
@@ -121,6 +125,7 @@ def dried(terms: HeatTerms, regain_steamed_frac: float, zone_c: float) -> Dried:
     fibres, so the yarn is if anything drier. Source: heat and mass balance (DERIVED), on the
     correlations of `clew.line.heat.drying`.
     """
+    _check_lay(terms)
     room = air_of_relative_humidity(terms.room_c, terms.room_humidity, terms.air_kpa)
     fresh, solid = terms.fresh_air_kg_per_h, terms.dry_kg_per_h
     holds = saturated_humidity(terms.dryer_c, terms.air_kpa)
@@ -168,6 +173,32 @@ def dried(terms: HeatTerms, regain_steamed_frac: float, zone_c: float) -> Dried:
         mass_velocity_kg_per_m2_h=passage.velocity,
         coefficient_w_per_m2_k=passage.coefficient,
     )
+
+
+def _check_lay(terms: HeatTerms) -> None:
+    """Refuse a lay that does not cover the belt.
+
+    Air over a flat layer dries its whole face: load and dwell both fall as the belt runs faster,
+    and the regain stays. Once strand lies beside strand, a faster belt only bares the belt between
+    them and takes the dwell away.
+    """
+    if terms.lay_layers >= THINNEST_LAYERS:
+        return
+    most = 60.0 * terms.belt_m_per_s * terms.lay_layers / THINNEST_LAYERS
+    raise BadInput(
+        Fault(
+            "a lay thinner than one layer of strand, of which nothing is known in the dryer",
+            f"at most {_cut(most)} m/min at this feed",
+            key="belt_m_per_s",
+            value=f"{60.0 * terms.belt_m_per_s:.4g} m/min",
+        )
+    )
+
+
+def _cut(value: float) -> str:
+    """Three figures, never more than the value."""
+    scale = 10.0 ** (2 - math.floor(math.log10(value)))
+    return f"{math.floor(value * scale + 1e-9) / scale:g}"
 
 
 def _cooled(terms: HeatTerms, room: MoistAir, regain_frac: float, hot_c: float) -> float:
@@ -225,11 +256,9 @@ def drying_law(
         coefficient = over_layer_w_per_m2_k(velocity)
         rate = over_rate_kg_per_m2_s(coefficient, air.temperature_c, wet_bulb_c, latent)
     else:
-        strand_m = yarn_diameter_mm(
-            terms.count_tex / (1.0 - terms.shrink_frac), terms.yarn_density_kg_per_m3, 1.0
-        )
+        strand_m = terms.strand_mm / 1000.0
         _, surface, piece = cylinder_bed(
-            terms.lay_density_kg_per_m3, terms.yarn_density_kg_per_m3, strand_m / 1000.0, math.inf
+            terms.lay_density_kg_per_m3, terms.yarn_density_kg_per_m3, strand_m, math.inf
         )
         coefficient = through_bed_w_per_m2_k(velocity, piece)
         depth = terms.dry_load_kg_per_m2 / terms.lay_density_kg_per_m3

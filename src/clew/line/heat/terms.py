@@ -10,6 +10,7 @@ from clew.faults import BadInput, Fault
 from clew.line.heat.fibres_heat import BlendHeat, blend_heat
 from clew.line.heat.sorption import SATURATION_RATIO
 from clew.line.heat.water import ATMOSPHERE_KPA
+from clew.strand.diameter import yarn_diameter_mm
 
 AirWay = Literal["over", "through"]
 
@@ -162,6 +163,19 @@ class HeatTerms:
     def dry_load_kg_per_m2(self) -> float:
         """Dry yarn on a square metre of belt [kg/m2]."""
         return self.dry_kg_per_h / 3600.0 / (self.belt_m_per_s * self.belt_width_m)
+
+    @property
+    def strand_mm(self) -> float:
+        """Diameter of the strand after steam, of its count and density there [mm]."""
+        steamed_tex = self.count_tex / (1.0 - self.shrink_frac)
+        return yarn_diameter_mm(steamed_tex, self.yarn_density_kg_per_m3, 1.0)
+
+    @property
+    def lay_layers(self) -> float:
+        """How many times the strand on a piece of belt would cover it side by side, steamed [1]."""
+        strand_m_per_s = self.lanes * self.feed_m_per_s * (1.0 - self.shrink_frac)
+        covers_m2_per_s = strand_m_per_s * self.strand_mm / 1000.0
+        return covers_m2_per_s / (self.belt_m_per_s * self.belt_width_m)
 
     @property
     def steam_dwell_s(self) -> float:

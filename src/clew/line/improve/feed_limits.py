@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from clew.faults import BadInput
@@ -98,7 +97,7 @@ def feed_cautions(limits: FeedLimits, feed_m_per_s: float, what: str) -> tuple[s
     Returns
     -------
     tuple of str
-        A sentence a limit, then one for what is not known; empty when nothing is above or unknown.
+        A sentence a limit, then one for what is not known; empty when there is nothing of either.
     """
     said = []
     for one in limits.passed_at(feed_m_per_s):
@@ -108,7 +107,7 @@ def feed_cautions(limits: FeedLimits, feed_m_per_s: float, what: str) -> tuple[s
         elif one.feed_m_per_s == 0.0:
             said.append(f"{what} is too fast for the {one.station}, as any feed is: {one.why}.")
         else:
-            most = number(60.0 * math.floor(1e4 * one.feed_m_per_s) / 1e4, 3)
+            most = number(60.0 * one.feed_m_per_s, 4)
             said.append(
                 f"{what} is too fast for the {one.station}, which allows {most} m/min with the "
                 f"belt going with the feed: {one.why}."

@@ -179,7 +179,7 @@ def plain_target(
     def stated(value: float | None) -> float | None:
         return value if feed or value is None else value * (1.0 - shrink_frac)
 
-    found = {
+    found: dict[str, Any] = {
         "wanted": target.wanted,
         "output": target.output,
         "reached": target.at is not None,

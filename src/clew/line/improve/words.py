@@ -262,12 +262,10 @@ def target_words(target: Target, shrink_frac: float) -> tuple[str, ...]:
         spoilt = ""
     if target.at == target.tried_low:
         return (f"Any {name} from {said(target.at)} on reaches {wanted}.", now)
+    head = f"A {name} of {said(target.at)} reaches {wanted}{spoilt}."
     doubts = [] if target.low is None else [f"{said(target.low)} surely does not"]
-    if target.high is None:
-        doubts.append("none looked at surely does")
-    elif target.high == target.at:
-        doubts.append("this surely does")
-    else:
-        doubts.append(f"{said(target.high)} surely does")
-    head = f"A {name} of {said(target.at)} reaches {wanted}{spoilt} ({'; '.join(doubts)})."
-    return (head, now)
+    doubts.append(
+        "none looked at surely does" if target.high is None else f"{said(target.high)} surely does"
+    )
+    sure = ", ".join(doubts)
+    return (f"{head} {sure[0].upper()}{sure[1:]}.", now)

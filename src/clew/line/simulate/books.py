@@ -95,7 +95,7 @@ def books_of(layout: Layout, sums: Sums) -> Books:
         wound_m=part * sums.taken_m - means["waste_m"],
         waste_m=means["waste_m"],
         missed_m=sums.worst_imbalance_m,
-        missed_frac=sums.worst_imbalance_m / sums.through_m,
+        missed_frac=sums.worst_imbalance_m / max(sums.through_m, 1e-300),
         dry=_NOTHING,
     )
     return replace(books, dry=_dry_books(layout, books, part * sums.initial_raw_m))

@@ -32,7 +32,7 @@ def plain_shift(answer: ShiftAnswer) -> dict[str, Any]:
         "first_balls_interval": interval(answer.measures["first_balls"]),
         "second_balls_mean": answer.measures["second_balls"].mean,
         "second_balls_interval": interval(answer.measures["second_balls"]),
-        "balls_full_while_another_waits_mean": answer.measures["balls_together"].mean,
+        "balls_full_before_another_was_off_mean": answer.measures["balls_together"].mean,
         "part_balls_mean": answer.measures["part_balls"].mean,
         "kg_mean": answer.kg.mean,
         "kg_interval": interval(answer.kg),

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
+from clew.line.layout import Layout
 from clew.line.simulate.answer import Estimate, ShiftAnswer
 from clew.quantities.show import number
 
@@ -34,7 +36,8 @@ KIND_WORDS = {
 }
 """What hands are called for."""
 WORTH_SAYING = 0.005
-BUSY = 0.85
+LEFT = 0.01
+"""More than this part of what is fed stays behind: the winders do not keep up."""
 _FEED_HOLDS_UP = {
     "starved": "The creel holds the line up: cones run out before the next is tied.",
     "changing": "Changes of colour hold the line up.",
@@ -84,25 +87,28 @@ def shift_words(answer: ShiftAnswer) -> ShiftWords:
     ShiftWords
         Its words.
     """
+    balls = f"{said(answer.balls)} balls a shift"
+    if answer.replications == 1:
+        balls = f"{answer.balls.mean:.0f} balls in the one shift that was drawn"
     return ShiftWords(
-        headline=f"{said(answer.balls)} balls a shift, {number(answer.kg.mean, 3)} kg.",
+        headline=f"{balls}, {number(answer.kg.mean, 3)} kg.",
         holds_up=_holds_up(answer),
         reasons=tuple(_reasons(answer)),
         to_do=tuple(_to_do(answer)),
     )
 
 
-def said(estimate: Estimate, digits: int = 4) -> str:
-    """Write a mean with its interval: ``3124 (3121 to 3128)``; to whole numbers from 100 on."""
-    if estimate.low != estimate.low:  # one shift tells nothing of its spread
-        return f"{_plain(estimate.mean, digits)} (one shift, no interval)"
-    low, high = _plain(estimate.low, digits), _plain(estimate.high, digits)
-    mean = _plain(estimate.mean, digits)
+def said(estimate: Estimate) -> str:
+    """Write the mean of a count with its interval, as fine as it is known: ``95 (92 to 97)``."""
+    if math.isnan(estimate.low):  # one shift tells nothing of its spread
+        return number(estimate.mean, 3)
+    half = 0.5 * (estimate.high - estimate.low)
+    places = max(0, -math.floor(math.log10(half))) if half > 0.0 else 0
+    mean, low, high = (
+        f"{max(value, 0.0):.{min(places, 4)}f}"
+        for value in (estimate.mean, estimate.low, estimate.high)
+    )
     return mean if low == high == mean else f"{mean} ({low} to {high})"
-
-
-def _plain(value: float, digits: int) -> str:
-    return f"{value:.0f}" if abs(value) >= 100.0 else number(value, digits - 1)
 
 
 def percent(share: float, digits: int = 2) -> str:
@@ -113,23 +119,51 @@ def percent(share: float, digits: int = 2) -> str:
 
 
 def _holds_up(answer: ShiftAnswer) -> str:
-    winder = {cause: one.mean for cause, one in answer.winder_share.items()}
-    feed = {cause: one.mean for cause, one in answer.feed_share.items()}
-    lost = winder["waiting_for_doff"] + winder["resting"]
-    if answer.feed_stop_frac < WORTH_SAYING and winder["starved"] >= WORTH_SAYING:
-        return "The feed holds the line up: it never stands, and winders run dry of it."
     if answer.feed_stop_frac < WORTH_SAYING:
-        return "Nothing holds the line up: the feed never stands."
-    worst = max(feed, key=lambda cause: feed[cause])
-    if worst == "full":
-        if lost >= winder["doffing"] or answer.hand_busy_frac > BUSY:
-            return (
-                f"Hands hold the line up: full balls wait {percent(lost)} of the winders' time, "
-                f"hands are busy {percent(answer.hand_busy_frac)} of theirs, and the belt fills "
-                "and stops."
-            )
-        return "Winders hold the line up: they take no more, and the belt fills and stops."
-    return _FEED_HOLDS_UP[worst]
+        return _feed_runs(answer)
+    stops = {cause: one.mean for cause, one in answer.feed_share.items()}
+    worst = max(stops, key=lambda cause: stops[cause])
+    return _belt_fills(answer) if worst == "full" else _FEED_HOLDS_UP[worst]
+
+
+def _feed_runs(answer: ShiftAnswer) -> str:
+    books = answer.books
+    left_m = books.laid_m - books.wound_m - books.waste_m
+    if left_m > LEFT * books.laid_m:
+        return (
+            f"Winders and hands take less than the feed brings: {number(left_m, 2)} m a shift, "
+            "before steam, stay in the buffers, until they are full."
+        )
+    return (
+        f"The feed sets the pace: it stands {percent(answer.feed_stop_frac)} of the time, and the "
+        "winders take all that it brings."
+    )
+
+
+def _belt_fills(answer: ShiftAnswer) -> str:
+    layout = answer.layout
+    share = {cause: one.mean for cause, one in answer.winder_share.items()}
+    if _pace_m_per_s(layout) < layout.feed_m_per_s:
+        most = _pace_m_per_s(layout) / layout.feed_m_per_s
+        return (
+            f"Winders hold the line up: doffed at once they would take {percent(most)} of what "
+            "the feed can bring, and the belt fills and stops."
+        )
+    if share["resting"] > share["waiting_for_doff"]:
+        return (
+            f"Rests hold the line up: full balls wait {percent(share['resting'])} of the winders' "
+            "time while every hand rests, and the belt fills and stops."
+        )
+    return (
+        f"Hands hold the line up: full balls wait {percent(share['waiting_for_doff'])} of the "
+        f"winders' time, hands are busy {percent(answer.hand_busy_frac)} of theirs, and the belt "
+        "fills and stops."
+    )
+
+
+def _pace_m_per_s(layout: Layout) -> float:
+    """Strand a winder takes that is doffed without a wait [m/s]."""
+    return layout.ball_m / (layout.ball_m / layout.wind_m_per_s + layout.doff_s)
 
 
 def _reasons(answer: ShiftAnswer) -> list[str]:
@@ -171,15 +205,16 @@ def _to_do(answer: ShiftAnswer) -> list[str]:
     if second.mean <= 0.0:
         return []
     layout = answer.layout
-    spare = [f"{number(layout.steam_longest_s - layout.steam_s, 3)} s in steam"]
-    if layout.dry_longest_s < float("inf"):
-        spare.append(f"{number(layout.dry_longest_s - layout.dry_s, 3)} s in the dryer")
+    borne = [f"{number(layout.steam_longest_s - layout.steam_s, 2)} s in steam"]
+    if layout.dry_longest_s < math.inf:
+        borne.append(f"{number(layout.dry_longest_s - layout.dry_s, 2)} s in the dryer")
+    fewer = "see that full balls wait less, or feed slower; what helps most on this line, "
+    if _pace_m_per_s(layout) < layout.feed_m_per_s:
+        fewer = "feed slower or wind faster; what that is worth, "
     return [
-        f"{said(second)} balls a shift are second-quality: their strand stood too long when the "
-        f"belt stopped (longest stop {number(answer.longest_stop_s, 3)} s; it bears "
-        f"{' and '.join(spare)} of stops).",
+        f"{said(second)} balls a shift are second-quality. While the belt stands, strand may lie "
+        f"{' and '.join(borne)}; the longest stop was {number(answer.longest_stop_s, 3)} s.",
         "When a belt has stood longer than that: mark the coils then in steamer and dryer, and "
         "pull the balls they are wound into.",
-        "To have fewer: doff full balls sooner (more hands, or doffs first), a larger buffer, or "
-        "a slower feed.",
+        f'To have fewer: {fewer}"What to change" tells.',
     ]

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from clew.faults import BadInput, Fault
 from clew.line.tracker.colours import ColourChange, colour_changes
-from clew.line.tracker.events import Event, in_order
+from clew.line.tracker.events import TIES, Event, in_order
 from clew.line.tracker.follow import Followed, follow
 from clew.line.tracker.landing import Landing, landing_of, normal_below, normal_quantile
 from clew.line.tracker.lane import FedTie, Lane
 from clew.line.tracker.place import station_at
 from clew.line.tracker.terms import TrackDoubt, TrackTerms
 
+STALE_BALLS = 2.0
+"""Silent for the time in which so many balls are wound, a line is not known any longer: assumed."""
 _BELT_SDS = 3.0
 """So many standard deviations before its belt time is up a tie is surely still on the belt."""
 
@@ -51,7 +53,7 @@ class TieAnswer:
     station : str
         Where on the line it lies.
     landing : Landing
-        Ball and turn.
+        Ball and turn; of a colour tie as sure as its change was asked for, all lanes together.
     off_s : float or None
         Time until the last ball to pull is full, at the present pace [s]; 0 or below where it is
         off already; None while the winder stands.
@@ -122,6 +124,12 @@ class WhereAnswer:
         Changes of colour in order of time.
     notes : tuple of str
         What had to be assumed, what was not used.
+    told : int
+        Ties that were told by then, those of lanes that could not be followed among them.
+    last_s : float
+        When the last message came [s].
+    stale : bool
+        Whether that is too long ago to say where anything is now, or to be sure of any ball.
     """
 
     now_s: float
@@ -130,6 +138,9 @@ class WhereAnswer:
     lanes: tuple[LaneAnswer, ...]
     changes: tuple[ColourChange, ...]
     notes: tuple[str, ...]
+    told: int
+    last_s: float
+    stale: bool
 
 
 def where_answer(
@@ -163,7 +174,15 @@ def where_answer(
     Raises
     ------
     BadInput
-        Every fault of the events at once; no event; a sureness out of reach.
+        Every fault of the events at once; no event; a sureness out of reach; a moment further
+        after the last event than the belt takes.
+
+    Notes
+    -----
+    After the last event the line may have wound, stood or wasted strand. Up to the time in which
+    `STALE_BALLS` balls are wound, that is within the intervals. Later the answer is stale: the balls
+    are those of the last event, and none is sure. Once all that lay on the belt can have come off
+    it, nothing is said.
     """
     if not 0.5 <= sure <= 0.9999:
         raise BadInput(Fault("out of reach", "50 % to 99.99 %", key="sure", value=f"{sure:g}"))
@@ -171,21 +190,52 @@ def where_answer(
     ordered = in_order(listed) if at_s is None else in_order(listed, at_s)
     if not ordered:
         raise BadInput(Fault("nothing had happened by then", "an event before it", key="events"))
-    now_s = ordered[-1].at_s if at_s is None else at_s
+    last_s = ordered[-1].at_s
+    now_s = last_s if at_s is None else at_s
+    if now_s - last_s > terms.passage_s:
+        raise BadInput(
+            Fault(
+                _silence_words(now_s - last_s),
+                f"at most {terms.passage_s / 60.0:.1f} min after it, what the belt takes",
+                key="at",
+            )
+        )
     found = follow(ordered, terms, doubt, now_s)
-    ties = tuple(
-        _tie(tie, lane, found, terms, sure)
-        for _, lane in sorted(found.lanes.items())
-        for tie in lane.ties
-    )
+    changes = colour_changes(found, terms, sure)
+    mixed = {(one.lane, one.event): one for change in changes for one in change.lanes}
+    ties = []
+    for _, lane in sorted(found.lanes.items()):
+        for tie in lane.ties:
+            answer = _tie(tie, lane, found, terms, sure)
+            also = mixed.get((lane.number, tie.event))
+            if also is not None:
+                # one tie, one list of balls
+                answer = replace(answer, landing=also.landing, off_s=also.off_s)
+            ties.append(answer)
+    slowest_s = max(terms.full_m(lane) for lane in terms.full_turns) / terms.wind_m_per_s
     return WhereAnswer(
         now_s=now_s,
         sure=sure,
-        ties=ties,
+        ties=tuple(ties),
         lanes=tuple(_lane(lane, found, terms) for _, lane in sorted(found.lanes.items())),
-        changes=colour_changes(found, terms, sure),
+        changes=changes,
         notes=found.notes + _missing_ties(found, terms),
+        told=sum(one.kind in TIES for one in ordered),
+        last_s=last_s,
+        stale=now_s - last_s > STALE_BALLS * slowest_s,
     )
+
+
+def _silence_words(silent_s: float) -> str:
+    return (
+        f"the last message is {silent_s / 60.0:.0f} min old: "
+        "what the line did since is not known"
+    )
+
+
+def silence_words(found: WhereAnswer) -> str:
+    """Say that nothing was heard of a line for too long; empty where it is not so."""
+    return f"{_silence_words(found.now_s - found.last_s)}." if found.stale else ""
 
 
 def _tie(tie: FedTie, lane: Lane, found: Followed, terms: TrackTerms, sure: float) -> TieAnswer:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from clew.ball.from_mill import Terms, terms_of
 from clew.ball.outcome import strain_of
 from clew.ball.turns import TurnsAnswer, set_turns
 from clew.faults import BadInput, Fault
+from clew.line.layout_from_mill import START_BUFFER_FRAC, across_of
 from clew.line.tracker.terms import TrackDoubt, TrackTerms
 from clew.mill.model import Mill
 
@@ -26,6 +28,8 @@ SENSOR_SD_S = 3.0
 """What belt time and buffer may be off by [s of feed]: assumed."""
 UNANNOUNCED_FRAC = 0.05
 """Ties without a message: assumed."""
+OFF_SETTING = 10.0
+"""A winder set to so many times fewer, or more, turns than the ball asks for winds another ball."""
 
 
 def track_terms(
@@ -52,10 +56,12 @@ def track_terms(
     Raises
     ------
     BadInput
-        When a name is not in the mill file.
+        When a name is not in the mill file, or turns are given that wind another ball.
 
     Notes
     -----
+    Buffer and winding speed of the mill file are of steamed strand, so L m of them are
+    L/(1 - shrink) m raw, as in `clew.line.layout_from_mill`; as wound, the strand is stretched.
     At the start a lane is taken to hold the strand of its belt and half a buffer, which may stand
     anywhere from empty to full (uniform: 1/sqrt(12) of it). Balls unlike one another come from
     density, moisture and count, through how a ball's length goes with the strand's room in it.
@@ -64,7 +70,19 @@ def track_terms(
     ball = mill.find_ball(ball_name)
     yarn = mill.find_yarn(ball.yarn)
     terms = terms_of(mill, ball_name, lot_name, line.name)
-    found = set_turns(terms.strand, terms.promise, terms.winding, turns=turns)
+    found = set_turns(terms.strand, terms.promise, terms.winding)
+    if turns is not None:
+        least, most = math.ceil(found.turns / OFF_SETTING), int(found.turns * OFF_SETTING)
+        if not least <= turns <= most:
+            raise BadInput(
+                Fault(
+                    f"no setting of {ball.name}, which takes {found.turns} turns",
+                    f"{least} to {most}",
+                    key="turns",
+                    value=str(turns),
+                )
+            )
+        found = set_turns(terms.strand, terms.promise, terms.winding, turns=turns)
     counters = {
         one.lane: Counter(one.counter_on, one.turns_per_count, ball.wind_ratio)
         for one in line.winder
@@ -83,26 +101,62 @@ def track_terms(
             ("belt after the dryer", line.belt_after_dryer_m),
         )
     )
-    passage_s = sum(takes_s for _, takes_s in stations)
+    passage_s = across_of(line) / speed
+    buffer_m = line.buffer_m / (1.0 - terms.strand.shrink_frac)
+    strain = strain_of(terms.strand, terms.winding)
     track = TrackTerms(
         lanes=line.lanes,
         feed_m_per_s=line.feed_speed_m_per_s,
-        wind_m_per_s=line.wind_speed_m_per_s,
+        wind_m_per_s=line.wind_speed_m_per_s * (1.0 + strain),
         shrink_frac=terms.strand.shrink_frac,
-        strain_frac=strain_of(terms.strand, terms.winding),
+        strain_frac=strain,
         passage_s=passage_s,
-        buffer_m=line.buffer_m,
+        buffer_m=buffer_m,
         knot_turns=marks,
         knot_laid_m=np.asarray(laid, dtype=np.float64),
         full_turns={
             lane: counter.counts_for_turns(found.turns).turns for lane, counter in counters.items()
         },
-        content_m=passage_s * line.feed_speed_m_per_s + 0.5 * line.buffer_m,
+        content_m=passage_s * line.feed_speed_m_per_s + START_BUFFER_FRAC * buffer_m,
         winder_of={one.lane: one.number for one in line.winder},
         stations=stations,
         cone_m=1000.0 * yarn.cone_mass_g / terms.strand.count_spun_tex,
     )
     return track, _doubt(track, terms, found, yarn.shrink_sd_frac), counters
+
+
+def with_content(track: TrackTerms, content_m: float) -> TrackTerms:
+    """Put in what a lane held when its log began, where that is known.
+
+    Parameters
+    ----------
+    track : TrackTerms
+        The line.
+    content_m : float
+        Raw strand between creel and winder [m].
+
+    Returns
+    -------
+    TrackTerms
+        The line with it.
+
+    Raises
+    ------
+    BadInput
+        When the belt alone holds more, or belt and full buffer hold less.
+    """
+    belt_m = track.passage_s * track.feed_m_per_s
+    if not belt_m <= content_m <= belt_m + track.buffer_m:
+        raise BadInput(
+            Fault(
+                "what no lane can hold",
+                f"{math.ceil(belt_m)} m, the belt alone, to {belt_m + track.buffer_m:.0f} m with a "
+                "full buffer, before steam",
+                key="content_m",
+                value=f"{content_m:g} m",
+            )
+        )
+    return replace(track, content_m=content_m)
 
 
 def _doubt(

@@ -71,8 +71,8 @@ def seen_content(
     fed, fed_sd = lane.fed(laid_s)
     held = terms.buffer_m if one.kind == "full" else 0.0
     # the winder mostly turns before a buffer is dry and stands before it is full: what the middle
-    # between two readings is off by is alike each time, and may be all of the half width
-    off = math.hypot(doubt.sensor_sd_m, math.sqrt(3.0) * wound_sd, fed_sd)
+    # between two readings is off by is alike each time
+    off = math.hypot(doubt.sensor_sd_m, wound_sd, fed_sd)
     return Sight(lane.number, fed, wound, held, SCATTER * off, one.kind, off), ""
 
 

@@ -27,7 +27,7 @@ class TrackTerms:
     feed_m_per_s : float
         Raw strand laid while the feed runs [m/s].
     wind_m_per_s : float
-        Strand a turning winder takes, as wound [m/s].
+        Strand a turning winder takes, as wound: steamed and stretched [m/s].
     shrink_frac : float
         Length lost in steam [-].
     strain_frac : float
@@ -35,7 +35,7 @@ class TrackTerms:
     passage_s : float
         Belt time from lay-down to the belt's end [s].
     buffer_m : float
-        Raw strand that the buffer holds at most [m].
+        Raw strand that the buffer holds at most [m]: more than the steamed metres of a mill file.
     knot_turns, knot_laid_m : ndarray, shape (n,)
         Turns of a ball and the metres laid in them [m], increasing from (0, 0).
     full_turns : mapping of int to float

@@ -20,16 +20,32 @@ def plain_where(found: WhereAnswer) -> dict[str, Any]:
     Returns
     -------
     dict
-        Times in s on the events' clock or from now, lengths in m.
+        Times in s on the events' clock or from now, lengths in m: after steam as wound, and raw,
+        before steam. Of a stale answer all that changes with time is null, and so is every chance
+        that the balls to pull hold a tie.
     """
     return {
         "now_s": found.now_s,
-        "sure": found.sure,
-        "ties": [_tie(one) for one in found.ties],
-        "lanes": [_lane(one) for one in found.lanes],
-        "colour_changes": [_change(one) for one in found.changes],
+        "last_message_s": found.last_s,
+        "stale": found.stale,
+        "sure": None if found.stale else found.sure,
+        "ties_told": found.told,
+        "ties": [_tie(one) | _unknown(_TIE_NOW, found.stale) for one in found.ties],
+        "lanes": [_lane(one) | _unknown(_LANE_NOW, found.stale) for one in found.lanes],
+        "colour_changes": [_change(one, stale=found.stale) for one in found.changes],
         "notes": list(found.notes),
     }
+
+
+_TIE_NOW = (
+    "station", "passed_chance", "to_winder_m", "to_winder_m_interval", "to_winder_raw_m",
+    "to_winder_raw_m_interval", "in_s", "in_s_interval", "off_in_s", "pull_chance",
+)  # fmt: skip
+_LANE_NOW = ("turns", "content_raw_m", "content_sd_raw_m", "doff_in_s")
+
+
+def _unknown(keys: tuple[str, ...], stale: bool) -> dict[str, None]:
+    return dict.fromkeys(keys) if stale else {}
 
 
 def _tie(one: TieAnswer) -> dict[str, Any]:
@@ -84,12 +100,13 @@ def _lane(one: LaneAnswer) -> dict[str, Any]:
     }
 
 
-def _change(one: ColourChange) -> dict[str, Any]:
+def _change(one: ColourChange, *, stale: bool) -> dict[str, Any]:
     return {
         "colour": one.colour,
-        "second_quality_balls": one.balls,
-        "second_quality_m": one.held_m,
-        "sure": one.sure,
+        "mixed_balls": len(one.lanes),
+        "balls_to_pull": one.balls,
+        "balls_to_pull_m": one.held_m,
+        "sure": None if stale else one.sure,
         "lanes_not_told": list(one.without),
         "lanes": [
             {
@@ -103,6 +120,7 @@ def _change(one: ColourChange) -> dict[str, Any]:
                 "off_in_s": lane.off_s,
             }
             | _landing(lane.landing)
+            | _unknown(("begins_in_s", "off_in_s", "pull_chance"), stale)
             for lane in one.lanes
         ],
     }

@@ -12,7 +12,7 @@ from clew.quantities.show import number
 Clock = Callable[[float], str]
 """Writes a time of the events' clock [s] as people read it."""
 
-_CALLED = {"tie": "Tie", "retie": "Re-tie", "colour": "Colour tie"}
+_CALLED = {"tie": "tie", "retie": "re-tie", "colour": "colour tie"}
 _AT = {
     "lay-down": "at lay-down",
     "steamer": "in the steamer",
@@ -24,8 +24,8 @@ _ALL = 0.9995
 """From here on a chance is written as sure."""
 
 
-def tie_words(tie: TieAnswer, clock: Clock) -> str:
-    """Say in one sentence where a tie is, where it lands and what to do.
+def tie_words(tie: TieAnswer, clock: Clock, *, stale: bool = False) -> str:
+    """Say in one sentence what to do about a tie, where it is and where it lands.
 
     Parameters
     ----------
@@ -33,6 +33,8 @@ def tie_words(tie: TieAnswer, clock: Clock) -> str:
         The tie.
     clock : callable
         Writes a time.
+    stale : bool
+        Whether the line was silent for too long to say where the tie is, or to be sure of a ball.
 
     Returns
     -------
@@ -42,18 +44,21 @@ def tie_words(tie: TieAnswer, clock: Clock) -> str:
     head = f"{_CALLED[tie.event.kind]} of {clock(tie.event.at_s)} on lane {tie.lane}"
     if tie.event.kind == "colour" and tie.event.name:
         head += f" ({tie.event.name})"
+    if stale:
+        told = balls_words(tie.landing.balls)
+        return f"Not sure of {told} of winder {tie.winder}: {head}, by what was told."
+    told = f"{_pull(tie)}: {head}"
     if tie.seen_s is not None:
-        where = f"was seen at winder {tie.winder} at {clock(tie.seen_s)}"
-        return f"{head} {where}; {_lands(tie.landing, past=True)}: {_pull(tie)}."
+        return f"{told} was seen there at {clock(tie.seen_s)}; {_lands(tie.landing, past=True)}."
     if tie.passed_chance > 0.5:
         sure = "is past" if tie.passed_chance > _ALL else "is probably past"
-        return f"{head} {sure} winder {tie.winder}; {_lands(tie.landing, past=True)}: {_pull(tie)}."
+        return f"{told} {sure} the winder; {_lands(tie.landing, past=True)}."
     metres = tie.to_winder_m
     time = "the winder stands" if tie.in_s is None else f"about {minutes(tie.in_s.middle)}"
     return (
-        f"{head} is {_AT.get(tie.station, 'on the ' + tie.station)}, "
-        f"{number(max(metres.middle, 0.0), 3)} m before winder {tie.winder} "
-        f"({_range(metres)}), {time}; {_lands(tie.landing, past=False)}: {_pull(tie)}."
+        f"{told} is {_AT.get(tie.station, 'on the ' + tie.station)}, "
+        f"{number(max(metres.middle, 0.0), 3)} m before the winder "
+        f"({_range(metres)} m, after steam), {time}; {_lands(tie.landing, past=False)}."
     )
 
 
@@ -80,11 +85,16 @@ def balls_words(balls: tuple[BallChance, ...], most: int = 3) -> str:
     if ranked[0].chance >= _ALL:
         return f"ball {ranked[0].ball}"
     named = [one for one in ranked[:most] if one.chance >= 0.005] or ranked[:1]
-    words = [f"{one.ball} {chance(one.chance)}" for one in named]
+    words = [ball_words(one) for one in named]
     left = sum(one.chance for one in ranked) - sum(one.chance for one in named)
     if left >= 0.005:
-        words.append(f"another {chance(left)}")
-    return "ball " + ", ".join(words)
+        words.append(f"another ({chance(left)})")
+    return "ball " + " or ".join(part for part in (", ".join(words[:-1]), words[-1]) if part)
+
+
+def ball_words(one: BallChance) -> str:
+    """Write a ball's number with its chance: ``84 (90 %)``; by itself where it is sure."""
+    return str(one.ball) if one.chance >= _ALL else f"{one.ball} ({chance(one.chance)})"
 
 
 def _lands(landing: Landing, *, past: bool) -> str:
@@ -98,11 +108,11 @@ def _lands(landing: Landing, *, past: bool) -> str:
     return f"{will} {told}"
 
 
-def pull_words(landing: Landing) -> str:
+def pull_words(landing: Landing, winder: int) -> str:
     """Name the balls to pull."""
     if len(landing.pull) == 1:
-        return f"pull ball {landing.pull[0]}"
-    return f"pull balls {balls_named(landing.pull)} and look which has it"
+        return f"Pull ball {landing.pull[0]} of winder {winder}"
+    return f"Pull balls {balls_named(landing.pull)} of winder {winder} and look which has it"
 
 
 def balls_named(balls: tuple[int, ...]) -> str:
@@ -115,7 +125,7 @@ def balls_named(balls: tuple[int, ...]) -> str:
 
 
 def _pull(tie: TieAnswer) -> str:
-    words = pull_words(tie.landing)
+    words = pull_words(tie.landing, tie.winder)
     if tie.off_s is None:
         return words
     if tie.off_s <= 0.0:
@@ -123,30 +133,52 @@ def _pull(tie: TieAnswer) -> str:
     return f"{words}, off in {minutes(tie.off_s)}"
 
 
-def change_words(change: ColourChange) -> str:
+def change_words(change: ColourChange, *, stale: bool = False) -> str:
     """Say what a change of colour costs, in one sentence.
 
     Parameters
     ----------
     change : ColourChange
         The change.
+    stale : bool
+        Whether the line was silent for too long to be sure of any ball.
 
     Returns
     -------
     str
         The sentence.
     """
-    colour = f" to {change.colour}" if change.colour else ""
-    plural = "" if change.balls == 1 else "s"
-    words = (
-        f"Change{colour}: {change.balls} ball{plural} of {len(change.lanes)} lane"
-        f"{'' if len(change.lanes) == 1 else 's'} to second quality, "
-        f"{number(change.held_m, 3)} m; all mixed balls are among them ({chance(change.sure)})."
-    )
+    mixed = len(change.lanes)
+    head = f"Change to {change.colour}" if change.colour else "Change of colour"
+    words = f"{head}: {mixed} mixed ball{_s(mixed)}{', one a lane' if mixed > 1 else ''}; "
+    metres = f"{number(change.held_m, 3)} m after steam"
+    if stale:
+        words += f"by what was told among {change.balls} ball{_s(change.balls)}, not surely."
+    elif change.balls == mixed:
+        words += f"pull {'them' if mixed > 1 else 'it'} ({chance(change.sure)}), {metres}."
+    else:
+        words += (
+            f"to be sure of {'them' if mixed > 1 else 'it'} ({chance(change.sure)}) pull "
+            f"{change.balls} and look, {metres}."
+        )
     if change.without:
         lanes = ", ".join(str(lane) for lane in change.without)
-        words += f" No colour tie was told of lane{'s' * (len(change.without) > 1)} {lanes}."
+        words += f" No colour tie was told of lane{_s(len(change.without))} {lanes}."
     return words
+
+
+def told_words(found: WhereAnswer) -> str:
+    """Count the ties that were told, and those that still matter."""
+    matter = len(recent(found))
+    if found.told == 0:
+        return "no tie told"
+    some = "all" if matter == found.told > 1 else str(matter or "none")
+    here = "" if found.told == matter == 1 else f"{some} "
+    return f"{found.told} tie{_s(found.told)} told, {here}on the way or in the latest balls"
+
+
+def _s(many: int) -> str:
+    return "" if many == 1 else "s"
 
 
 def recent(found: WhereAnswer, balls_back: int = 2) -> tuple[TieAnswer, ...]:

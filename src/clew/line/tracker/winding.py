@@ -10,10 +10,8 @@ import math
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
 
 from clew.line.tracker.events import Event
-from clew.line.tracker.feeding import UNIFORM_SD
 from clew.line.tracker.terms import TrackTerms
 
 FASTER = 1.02
@@ -95,43 +93,23 @@ class Winding:
 
         Notes
         -----
-        The winder turns at its speed or stands. Between two reports it is taken to have stood once:
-        with even chances at the end of a ball that was taken off meanwhile, or anywhere. What it
-        had wound by a time is then the place where it stood, held between what it can have wound
-        at most and at least. After the last report it is taken to go on at its late pace until the
-        ball is full, anywhere between standing and its speed. Source: DERIVED.
+        The winder turns at its speed or stands, and mostly stands once, for its doff or for strand:
+        all before that time or all after it. So it took the least it can have taken by then or the
+        most, not something between: the middle, and half the width. After the last report it is
+        taken to go on at its late pace until the ball is full. Source: DERIVED.
         """
-        low, high, place = self._bounds(at_s, terms)
-        if place == len(self.at_s) - 1:
-            full = low + max(terms.full_m(self.lane) - self.in_ball_m, 0.0)
-            likely = low + self.pace_m_per_s(terms) * max(at_s - self.at_s[place], 0.0)
-            # it waits for its doff when full; but that may have come, and not been told yet
-            return min(likely, full), UNIFORM_SD * (high - low)
-        wide = high - low
-        if wide <= 0.0:
-            return 0.5 * (low + high), 0.0
-        return 0.5 * (low + high), 0.5 * wide
-
-    def _bounds(self, at_s: float, terms: TrackTerms) -> tuple[float, float, int]:
-        """Least and most that can have been wound by a time [m], and the report before it."""
         fastest = FASTER * terms.wind_m_per_s
         place = max(bisect_right(self.at_s, at_s) - 1, 0)
         since = self.wound_m[place] + fastest * max(at_s - self.at_s[place], 0.0)
         if place == len(self.at_s) - 1:
-            return self.wound_m[place], since, place
+            full = self.wound_m[place] + max(terms.full_m(self.lane) - self.in_ball_m, 0.0)
+            pace = self.pace_m_per_s(terms)
+            likely = self.wound_m[place] + pace * max(at_s - self.at_s[place], 0.0)
+            # it waits for its doff when full; but that may have come, and not been told yet
+            return min(likely, full), 0.5 * (since - self.wound_m[place])
         before = self.wound_m[place + 1] - fastest * (self.at_s[place + 1] - at_s)
-        return max(self.wound_m[place], before), min(self.wound_m[place + 1], since), place
-
-    def _ball_ends(self, from_m: float, to_m: float) -> list[float]:
-        """Metres at which balls ended after one metre and up to another [m]."""
-        ends = [
-            one.to_m
-            for one, after in pairwise(self.stretches)
-            if after.ball != one.ball and from_m < one.to_m <= to_m
-        ]
-        taken_off = self.doffs_s and self.doffs_s[-1][1] == self.ball - 1 and self.in_ball_m <= 0.0
-        last_m = self.stretches[-1].to_m
-        return [*ends, last_m] if taken_off and from_m < last_m <= to_m else ends
+        low, high = max(self.wound_m[place], before), min(self.wound_m[place + 1], since)
+        return 0.5 * (low + high), 0.5 * max(high - low, 0.0)
 
     def wound_at_turns(
         self, at_s: float, turns: float, ball: int | None, terms: TrackTerms
@@ -167,10 +145,8 @@ class Winding:
             places[self.ball + 1] = end_m + left + laid
         if ball is not None:
             return places.get(ball)
-        low, high, place = self._bounds(at_s, terms)
-        last = place == len(self.at_s) - 1
-        middle = self.wound(at_s, terms)[0] if last else 0.5 * (low + high)
-        slack = 0.5 * max(high - low, 0.0) + SLACK_S * terms.wind_m_per_s
+        middle, half = self.wound(at_s, terms)
+        slack = half + SLACK_S * terms.wind_m_per_s
         fits: list[float] = [at for at in places.values() if abs(at - middle) <= slack]
         return fits[0] if len(fits) == 1 else None
 
