@@ -37,9 +37,10 @@ FEW, MANY = 500, 5000
 
 
 def eight_lanes() -> Layout:
-    """The demo line with eight lanes and two hands, for eight hours."""
+    """The demo line with eight lanes and two hands, for eight hours and none before them."""
     text = (files("clew.mill") / "demo" / "mill.toml").read_text(encoding="utf-8")
-    return replace(layout_of(mill_from_text(text), "Line 1", "Querl 100"), lanes=8, hands=2)
+    line = layout_of(mill_from_text(text), "Line 1", "Querl 100")
+    return replace(line, lanes=8, hands=2, warm_up_s=0.0)
 
 
 def seconds(work: Callable[[], object]) -> float:

@@ -50,9 +50,13 @@ def events(mill_dir: Path) -> Path:
 def test_the_mills_own_events_are_read_where_none_are_named(mill_dir: Path, events: Path) -> None:
     words = run(mill_dir, "--lot", "SL-207")
     assert words.exit_code == 0, words.output
-    assert words.stdout.startswith("At 06:01:46, ")
-    assert "Colour tie of 05:56:17 on lane 4 (Bracken) is " in words.stdout
-    assert "Change to Bracken: " in words.stdout
+    first, *others = words.stdout.splitlines()
+    assert first.startswith("At 06:01:49, Line 1, Querl 100, lot SL-207: 20 ties told, ")
+    assert first.endswith(" on the way or in the latest balls.")
+    assert others[0].startswith("Pull ball")
+    assert ": colour tie of 05:56:14 on lane 4 (Bracken) is " in words.stdout
+    assert "Change to Bracken: 6 mixed balls, one a lane; to be sure of them (" in words.stdout
+    assert max(map(len, words.stdout.partition("Change to")[2].splitlines()[1:8])) <= 80
     assert words.stdout == run(mill_dir, "--lot", "SL-207", "--events", events).stdout
 
 
@@ -63,7 +67,72 @@ def test_the_plain_answer(mill_dir: Path, events: Path) -> None:
     assert [one["lane"] for one in found["lanes"]] == [1, 2, 3, 4, 5, 6]
     (change,) = found["colour_changes"]
     assert (change["colour"], change["lanes_not_told"]) == ("Bracken", [])
-    assert change["second_quality_balls"] == sum(len(one["pull"]) for one in change["lanes"])
+    assert change["mixed_balls"] == 6
+    assert change["balls_to_pull"] == sum(len(one["pull"]) for one in change["lanes"])
+    assert (found["lot"], found["stale"], found["ties_told"]) == (None, False, 20)
+
+
+def test_a_colour_tie_has_one_list_of_balls(mill_dir: Path, events: Path) -> None:
+    """All lanes of a change together are as sure as asked, so each of them is surer."""
+    found = plain(mill_dir, "--events", events)
+    (change,) = found["colour_changes"]
+    ties = {one["lane"]: one for one in found["ties"] if one["kind"] == "colour"}
+    assert sorted(ties) == [1, 2, 3, 4, 5, 6]
+    for lane in change["lanes"]:
+        assert ties[lane["lane"]]["pull"] == lane["pull"]
+        assert ties[lane["lane"]]["off_in_s"] == lane["off_in_s"]
+        assert lane["pull_chance"] >= 1.0 - 0.05 / 6.0
+
+
+def test_the_yarn_is_named_where_no_lot_is(mill_dir: Path, events: Path) -> None:
+    first = run(mill_dir).stdout.splitlines()[0]
+    assert ", Querl 100, yarn as spun: " in first
+    assert plain(mill_dir, "--lot", "sl-207")["lot"] == "SL-207"
+
+
+def test_after_a_silence_nothing_is_sure(mill_dir: Path, events: Path) -> None:
+    """Two balls of Querl 100 take 74 s; the last message is of 06:01:49."""
+    soon = run(mill_dir, "--at", "06:03:00")
+    assert soon.stdout.startswith("At 06:03:00, ")
+    late = run(mill_dir, "--at", "06:05")
+    first, second, third, *_ = late.stdout.splitlines()
+    assert first == "The last message is 3 min old: what the line did since is not known."
+    assert second.startswith("At 06:05:00, ")
+    assert third.startswith("Perhaps ball")
+    assert not any(words in late.stdout.casefold() for words in ("pull", "sure", "off in 1"))
+    found = plain(mill_dir, "--at", "06:05")
+    assert (found["stale"], found["sure"]) == (True, None)
+    assert found["colour_changes"][0]["sure"] is None
+    for one in found["ties"]:
+        assert [one[key] for key in ("pull_chance", "in_s", "off_in_s", "station")] == [None] * 4
+        assert one["pull"]
+    assert found["lanes"][0]["doff_in_s"] is None
+
+
+def test_after_a_longer_silence_nothing_is_said(mill_dir: Path, events: Path) -> None:
+    result = run(mill_dir, "--at", "06:30")
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    says = "--at: the last message is 28 min old: what the line did since is not known; expected"
+    assert says in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("rows", "says"),
+    [
+        ("05:32:17,4,tie,,,,,\n", "1 tie told, none on the way"),
+        ("05:32:17,4,tie,,,,,\n05:32:18,4,turns,5,,,,\n", "1 tie told, on the way"),
+        ("05:32:17,4,tie,,,,,\n05:32:18,4,tie,,,,,\n05:32:19,4,turns,5,,,,\n",
+         "2 ties told, all on the way"),
+        ("05:32:18,4,turns,5,,,,\n", "no tie told."),
+    ],
+)  # fmt: skip
+def test_ties_are_counted(mill_dir: Path, tmp_path: Path, rows: str, says: str) -> None:
+    file = tmp_path / "events.csv"
+    file.write_text(HEAD + rows, encoding="utf-8")
+    for lane in ((), ("--lane", "4")):
+        first = run(mill_dir, "--events", file, *lane).stdout.splitlines()[0]
+        assert f"yarn as spun: {says}" in first
 
 
 def test_asked_about_earlier_and_about_one_lane(mill_dir: Path, events: Path) -> None:
@@ -74,7 +143,7 @@ def test_asked_about_earlier_and_about_one_lane(mill_dir: Path, events: Path) ->
 
 
 def test_what_is_surer_of_the_content_is_surer_of_the_ball(mill_dir: Path, events: Path) -> None:
-    lane = ("--events", events, "--lane", 2)  # where no tie was seen at the winder
+    lane = ("--events", events, "--lane", 4)  # where no tie was seen at the winder
     wide = plain(mill_dir, *lane)["ties"]
     tight = plain(mill_dir, *lane, "--content-sd", "20 m", "--feed-slip", "0.1 %")["ties"]
     widths = [
@@ -176,7 +245,12 @@ def test_every_faulty_row_is_named_at_once(mill_dir: Path, tmp_path: Path) -> No
         (("--at", "noon"), "--at: no time of day"),
         (("--at", "20:00"), "nothing had happened"),
         (("--lane", "7"), "--lane: no such lane"),
-        (("--sure", "20 %"), "sure: out of reach"),
+        (("--sure", "20 %"), "--sure: out of reach (got 20 %)"),
+        (("--feed-slip", "20 %"), "--feed-slip: too unsure to follow anything; expected at most"),
+        (("--turns", "1"), "--turns: no setting of Querl 100, which takes 789 turns (got 1)"),
+        (("--turns", "9999"), "--turns: no setting of Querl 100"),
+        (("--content", "0 m"), "--content: what no lane can hold (got 0 m); expected 2728 m"),
+        (("--content", "9 km"), "--content: what no lane can hold (got 9000 m)"),
         (("--line", "Line 9"), "no such line"),
     ],
 )

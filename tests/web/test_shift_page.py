@@ -96,7 +96,8 @@ def test_every_change_of_a_winder_begins_a_frame_with_the_timelines_own_figures(
     for change in shift.lanes:
         frame = played.lane_at(change.lane, change.at_s)
         if change.part == "winder":
-            assert frame.winder == change.state
+            mine = [one for one in shift.lanes if one.lane == change.lane]
+            assert frame.winder == last(mine, "winder", change.at_s, "")
         if change.buffer_m is not None:
             assert frame.buffer_m == pytest.approx(change.buffer_m, abs=1e-6)
             assert frame.on_ball_m == pytest.approx(change.on_ball_m, abs=1e-6)

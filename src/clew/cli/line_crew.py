@@ -168,18 +168,19 @@ def _tell(
     click.echo("")
     for line in one_hand_words(one_hand):
         click.echo(line)
+    told: tuple[str, ...] = ()
     for target in targets:
         click.echo("")
         for line in target_words(target, layout.shrink_frac):
             click.echo(line)
         if target.setting == "feed":
             feed = target.most_at if target.at is None else target.at
-            what = f"A feed of {number(60.0 * feed, 6)} m/min"
-            for line in feed_cautions(limits, feed, what):
+            told = feed_cautions(limits, feed, f"A feed of {number(60.0 * feed, 6)} m/min")
+            for line in told:
                 click.echo(line)
     if ranking is not None:
         click.echo("\nWhat to change")
-        _tell_changes(ranking, limits)
+        _tell_changes(ranking, limits, told)
     elif table.prices is not None:
         click.echo(f"\n{COUNTED}\n{NOT_COUNTED}")
     click.echo(f"\n{table.replications} shifts, seed {table.seed}.")
@@ -215,7 +216,7 @@ def _crew_rows(table: CrewTable) -> None:
     )
 
 
-def _tell_changes(ranking: Ranking, limits: FeedLimits) -> None:
+def _tell_changes(ranking: Ranking, limits: FeedLimits, told: tuple[str, ...]) -> None:
     from clew.line.improve.feed_limits import feed_cautions
     from clew.line.improve.words import NOTHING, plus_minus, ranking_words
 
@@ -242,4 +243,5 @@ def _tell_changes(ranking: Ranking, limits: FeedLimits) -> None:
             feed = one.layout.feed_m_per_s
             what = f"A feed of {number(60.0 * feed, 4)} m/min ({one.label})"
             for line in feed_cautions(limits, feed, what):
-                click.echo(line)
+                if line not in told:
+                    click.echo(line)

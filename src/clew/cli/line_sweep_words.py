@@ -112,12 +112,14 @@ def _words(swept: Swept) -> list[str]:
     best = swept.points[stand.best]
     wait = best.doff_wait_p95_s
     doffs = "" if math.isnan(wait) else f" 19 of 20 doffs begin within {wait:.0f} s."
+    rests = ""
+    if best.winder_resting_share >= 1e-4:
+        rests = f" and while every hand rests {percent(best.winder_resting_share)}"
     found = [
         f"Most first-quality balls of {len(swept.points)} points: {swept.at(stand.best)}: "
         f"{_first(best)} a shift.",
         f"There the feed stands {percent(best.feed_stop_share)} of the time, the winders wait for "
-        f"a doff {percent(best.winder_waiting_share)} and while every hand rests "
-        f"{percent(best.winder_resting_share)}, the hands are busy "
+        f"a doff {percent(best.winder_waiting_share)}{rests}, the hands are busy "
         f"{percent(best.hand_busy_frac)}.{doffs}",
     ]
     if len(swept.points) == 1:

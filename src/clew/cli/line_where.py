@@ -46,7 +46,7 @@ def _options_named() -> Iterator[None]:
 @mill_folder
 @click.option("--line", "line_name", default="", help="A line of the mill file.")
 @click.option("--ball", "ball_name", required=True, help="The ball that is wound.")
-@click.option("--lot", "lot_name", default="", help="The dye lot it is made from; the yarn as spun if not.")
+@click.option("--lot", "lot_name", default="", help="Its dye lot; the yarn as spun if not.")
 @click.option(
     "--events",
     "events_file",
@@ -195,11 +195,9 @@ def _tell_change(change: ColourChange, *, stale: bool) -> None:
 
     click.echo("")
     click.echo(change_words(change, stale=stale))
-    head = ("lane", "winder", "tied at", "pull", "off in", "likeliest ball", "old + new")
-    if stale:
-        head = ("lane", "winder", "tied at", "not sure", "off in", "likeliest ball", "old + new")
+    pull = "perhaps" if stale else "pull"
     print_table(
-        head,
+        ("lane", "winder", "tied at", pull, "off in", "likeliest ball", "old + new colour"),
         [
             (
                 str(one.lane),
@@ -213,7 +211,7 @@ def _tell_change(change: ColourChange, *, stale: bool) -> None:
                 else "off"
                 if one.off_s <= 0.0
                 else minutes(one.off_s),
-                ball_words(one.landing.best),
+                str(one.landing.best.ball) if stale else ball_words(one.landing.best),
                 f"{one.old_m:.0f} + {one.new_m:.0f} m",
             )
             for one in change.lanes

@@ -9,7 +9,7 @@ from clew.web.charts import TEXT, defined_once, finished, named
 
 @defined_once
 def level_spec(shift_h: float, ticks: tuple[float, ...]) -> dict[str, Any]:
-    """Level of the buffers over the shift: mean, and what one lane of ten is below and above.
+    """Level of the buffers over the shift: mean, and the middle 80 % of lanes and shifts.
 
     Data ``rows``: x (hours), low, mean, high (per cent). Data ``words``: x, y, words.
     """

@@ -35,6 +35,7 @@ def _shown(answer: HeatAnswer, limits: SpeedLimits, figures: Figures) -> dict[st
             "limit": limit,
             "runs": runs,
             "allowed": said.allowed_words(limits, figures),
+            "belt": said.belt_words(answer),
             "energy": said.energy_words(answer, figures),
             "warnings": said.warning_words(answer, said.DRY_KEYS, figures),
             "needed": said.needed_words(answer),

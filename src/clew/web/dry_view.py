@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from clew.line.heat.answer import HeatAnswer
 from clew.line.heat.speed_limits import NO_QUEUE, SpeedLimit, SpeedLimits
@@ -20,6 +21,8 @@ _POINTS = 60
 _LONGEST = 1.8
 """How far past the dryer's end the curve is followed to the regain wanted, in passages."""
 _LISTED = 8
+_SEEN = 0.005
+"""Share of the doubt that prints as 1 % or more."""
 
 
 def regain_chart(answer: HeatAnswer) -> Chart:
@@ -121,7 +124,7 @@ def regain_caption(answer: HeatAnswer) -> str:
         said += " falling rate."
     if not answer.dry_enough:
         said += " Dotted past the dryer’s end: if it were longer."
-    return f"{said} The pale band holds 95 of 100 cases of what may be so."
+    return f"{said} The pale band holds 95 of 100 cases."
 
 
 def _parts(answer: HeatAnswer) -> tuple[float, float]:
@@ -151,7 +154,7 @@ def _regain_table(answer: HeatAnswer) -> Table:
         ),
         ("wanted, cooled", heat.regain(terms.regain_wanted_frac), ""),
     ]
-    return Table(("In the dryer", "Regain", "95\u00a0% of the draws"), tuple(rows))
+    return Table(("In the dryer", "Regain", "95 of 100 cases"), tuple(rows))
 
 
 def limits_chart(limits: SpeedLimits, figures: Figures) -> Chart:
@@ -203,8 +206,10 @@ def limits_chart(limits: SpeedLimits, figures: Figures) -> Chart:
 
     data: dict[str, Rows] = {
         "rows": rows,
-        "now": crossing(now, f"runs at {number(now, 3)}", -0.2),
-        "least": crossing(least, f"not below {number(least, 3)}", len(rows)) if drawn_least else [],
+        "now": crossing(now, f"runs at {number(now, 3)} {unit}", -0.2),
+        "least": crossing(least, f"not below {number(least, 3)} {unit}", len(rows))
+        if drawn_least
+        else [],
     }
     table = Table(
         ("Station", "Fastest feed", "Runs at", "From"),
@@ -259,38 +264,73 @@ def _used(one: SpeedLimit, limits: SpeedLimits) -> str:
 
 def _side_words(one: SpeedLimit, limits: SpeedLimits) -> str:
     used = _used(one, limits)
-    return "" if used == "–" else f"runs at {used} of it"
-
-
-def _per(kw: float, yarn_kg_per_h: float, figures: Figures) -> str:
-    """Heat on a mass of yarn [kWh/kg] without its unit, which stands in the head."""
-    return figures.number(kw / yarn_kg_per_h * (1.0 if figures.metric else heat.KG_A_LB), 3)
+    over = "too fast: " if one.feed_m_per_s < limits.feed_m_per_s else ""
+    return "" if used == "–" else f"{over}runs at {used} of it"
 
 
 def heat_table(answer: HeatAnswer, figures: Figures) -> Table:
-    """Heat of dryer and steamer, in kilowatts and on a mass of yarn, with its money."""
-    money, currency = answer.money, answer.terms.currency
-    of = answer.dried.heat
-    yarn = answer.terms.yarn_kg_per_h
-    fuel_kw = money.fuel_kwh_per_kg * yarn
+    """Heat of dryer and steamer, in kilowatts and on a mass of yarn, with its money.
+
+    The printed kilowatts add up: the parts are cut to the places of the whole and what is left goes
+    to the parts that lost most.
+    """
+    money, terms, of = answer.money, answer.terms, answer.dried.heat
+    yarn = terms.yarn_kg_per_h * (1.0 if figures.metric else 1.0 / heat.KG_A_LB)
+    fuel_kw = money.fuel_kwh_per_kg * terms.yarn_kg_per_h
+    lost_kw = fuel_kw - money.dryer_kw - money.steam_kw
+    places = max(0, 2 - math.floor(math.log10(fuel_kw)))
+    whole = round(fuel_kw, places)
+    dryer, steamer, lost = adding_up((money.dryer_kw, money.steam_kw, lost_kw), whole, places)
+    parts = adding_up((of.water_kw, of.air_kw, of.yarn_kw, of.fixed_kw), dryer, places)
+    what = ("water off the yarn", "fresh air warmed", "yarn warmed", "shell and belt, stated")
+    efficiency = figures.percent(terms.heat_efficiency_frac, 0)
     rows = [
-        ("water off the yarn", of.water_kw, ""),
-        ("fresh air warmed", of.air_kw, ""),
-        ("yarn warmed", of.yarn_kw, ""),
-        ("shell and belt, stated", of.fixed_kw, ""),
-        ("the dryer", money.dryer_kw, _sum(money.dryer_money_per_h, currency)),
-        ("the steamer", money.steam_kw, _sum(money.steam_money_per_h, currency)),
-        ("fuel for both", fuel_kw, _sum(money.money_per_h, currency)),
+        *((one, kw, "") for one, kw in zip(what, parts, strict=True)),
+        ("the dryer", dryer, _sum(money.dryer_money_per_h, terms.currency)),
+        ("the steamer", steamer, _sum(money.steam_money_per_h, terms.currency)),
+        (f"lost in boiler and heater, at an efficiency of {efficiency}", lost, ""),
+        ("fuel for both", whole, _sum(money.money_per_h, terms.currency)),
     ]
     head = ("", "kW", f"kWh a {'kg' if figures.metric else 'lb'} of yarn", "Money an hour")
     priced = money.money_per_h is not None
     return Table(
         head if priced else head[:-1],
         tuple(
-            (what, figures.number(kw, 3), _per(kw, yarn, figures), *((paid,) if priced else ()))
-            for what, kw, paid in rows
+            (
+                one,
+                f"{kw:.{places}f}".replace("-", "−"),
+                figures.number(kw / yarn, 2),
+                *((paid,) if priced else ()),
+            )
+            for one, kw, paid in rows
         ),
     )
+
+
+def adding_up(parts: Sequence[float], whole: float, places: int) -> list[float]:
+    """Round parts so that they add up to a whole that is rounded already.
+
+    Parameters
+    ----------
+    parts : sequence of float
+        The parts [kW].
+    whole : float
+        What they shall add up to [kW].
+    places : int
+        Places behind the point.
+
+    Returns
+    -------
+    list of float
+        Each part, less than one unit of the last place off where the whole is that of the parts.
+    """
+    scale = 10.0**places
+    down = [math.floor(scale * part + 1e-9) for part in parts]
+    left = round(scale * whole) - sum(down)
+    most = sorted(range(len(parts)), key=lambda at: down[at] - scale * parts[at])
+    for at in most[: max(0, left)]:
+        down[at] += 1
+    return [value / scale for value in down]
 
 
 def _sum(value: float | None, currency: str) -> str:
@@ -302,11 +342,11 @@ def doubt_chart(answer: HeatAnswer, figures: Figures) -> Chart | None:
     shares = answer.doubt.shares
     if not shares:
         return None
-    shown = [(share, DOUBT_WORDS[key]) for key, share in shares if share >= 0.005]
+    shown = [(share, DOUBT_WORDS[key]) for key, share in shares if share >= _SEEN]
     rows, spec = share_rows(shown, figures)
     table = Table(
         ("Source", "Share of the variance"),
-        tuple((DOUBT_WORDS[key], figures.percent(share, 0)) for key, share in shares),
+        tuple((words, figures.percent(share, 0)) for share, words in shown),
     )
     title = "What makes the doubt in the regain after the dryer, as shares of the variance"
     return drawn("doubt", title, spec, {"rows": rows}, table)

@@ -8,13 +8,14 @@ from functools import lru_cache
 
 from clew.faults import BadInput, Fault
 from clew.line.heat.answer import HeatAnswer, heat_answer
+from clew.line.heat.dryer import THIN_LAY
 from clew.line.heat.from_mill import heat_doubts, heat_terms, winding_terms
 from clew.line.heat.speed_limits import SpeedLimits, WindingTerms, speed_limits
 from clew.line.heat.terms import HeatDoubts, HeatTerms
 from clew.mill.lines import Line
 from clew.mill.model import Mill
 from clew.mill.yarns import Yarn
-from clew.quantities import GAIN, SPEED, TEMPERATURE, UnitSystem, number
+from clew.quantities import GAIN, SPEED, TEMPERATURE, UnitSystem, number, show
 from clew.web.chosen import Chosen, choose, mill_with
 from clew.web.entries import Asked, Entry, read_entries, with_faults
 from clew.web.heat_figures import degrees_for
@@ -55,11 +56,15 @@ class Asking:
         Inputs of the line and of the yarn.
     draws : int
         Draws for the interval of the regain.
+    belt_along : bool
+        Whether a feed that is tried takes the belt with it, so that the lay stays as it is. A
+        program says both, as the options of the command do.
     """
 
     of_line: tuple[Asked, ...]
     of_yarn: tuple[Asked, ...] = ()
     draws: int = DRAWS
+    belt_along: bool = True
 
     @property
     def keys(self) -> tuple[str, ...]:
@@ -69,7 +74,7 @@ class Asking:
 
 STEAM_ASKS = Asking((FEED, BELT, STEAM), draws=FEWEST_DRAWS)
 DRY_ASKS = Asking((FEED, BELT, DRYER), (REGAIN,))
-API_ASKS = Asking((FEED, BELT, STEAM, DRYER), (REGAIN,))
+API_ASKS = Asking((FEED, BELT, STEAM, DRYER), (REGAIN,), belt_along=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +93,8 @@ class HeatPage:
         Steam and drying; none while something is wrong.
     limits : SpeedLimits or None
         What limits the speed; none while something is wrong.
+    tried_words : tuple of str
+        Sentences that name what was tried beside the mill file's own; none when nothing was.
     """
 
     chosen: Chosen
@@ -95,6 +102,7 @@ class HeatPage:
     faults: tuple[Fault, ...]
     answer: HeatAnswer | None
     limits: SpeedLimits | None
+    tried_words: tuple[str, ...] = ()
 
     def typed(self, *keys: str) -> dict[str, str]:
         """What was typed and differs from the mill file, of some inputs."""
@@ -132,6 +140,10 @@ def open_heat(mill: Mill, asked: Mapping[str, str], units: UnitSystem, asking: A
     assert isinstance(tried_line, Line)
     assert isinstance(tried_yarn, Yarn)
     entries, faults = entries + more, faults + others
+    moved = {one.key for one in entries if one.moved}
+    along = asking.belt_along and FEED.key in moved and BELT.key not in moved
+    if along:
+        tried_line = _with_belt_along(line, tried_line)
     answer = limits = None
     if not faults:
         tried = mill_with(mill, line=(line, tried_line), yarn=(yarn, tried_yarn))
@@ -151,7 +163,34 @@ def open_heat(mill: Mill, asked: Mapping[str, str], units: UnitSystem, asking: A
         chosen=replace(chosen, yarn=tried_yarn, line=tried_line),
         entries=_in_readers_units(with_faults(entries, faults), units), faults=faults,
         answer=answer, limits=limits,
+        tried_words=_tried_words(entries, line, tried_line if along else None, units),
     )  # fmt: skip
+
+
+def _with_belt_along(line: Line, tried: Line) -> Line:
+    """Run the belt faster or slower by as much as the feed."""
+    times = tried.feed_speed_m_per_s / line.feed_speed_m_per_s
+    return tried.model_copy(update={BELT.field: line.belt_speed_m_per_s * times})
+
+
+def _tried_words(
+    entries: tuple[Entry, ...], line: Line, along: Line | None, units: UnitSystem
+) -> tuple[str, ...]:
+    """Name what was tried beside the mill file's own, and the belt where the feed took it along."""
+    said = [
+        f"{one.words.lower()} {one.text} (mill file {one.mill_text})"
+        for one in entries
+        if one.moved
+    ]
+    if not said:
+        return ()
+    words = f"Tried: {', '.join(said)}."
+    if along is None:
+        return (words,)
+    now, own = (
+        show(one.belt_speed_m_per_s, SPEED, units, digits=3) for one in (along, line)
+    )
+    return (words, f"The belt goes along at {now} (mill file {own}), the lay as it is.")
 
 
 def _in_readers_units(entries: tuple[Entry, ...], units: UnitSystem) -> tuple[Entry, ...]:
@@ -163,7 +202,10 @@ def _placed(fault: Fault, asked: Mapping[str, str], units: UnitSystem) -> Fault:
     key = _KEY_OF.get(fault.key)
     if key is None:
         return fault
-    placed = replace(fault, key=key, value=repr(asked.get(key, "").strip()[:80]))
+    typed = asked.get(key, "").strip()[:80]
+    placed = replace(fault, key=key, value=repr(typed) if typed else fault.value)
+    if fault.what == THIN_LAY:
+        return placed
     if key in _FASTEST_M_PER_S:
         unit = SPEED.metric if units == "metric" else SPEED.yard
         most = number(_FASTEST_M_PER_S[key] / SPEED.units[unit], 4)

@@ -96,7 +96,12 @@ def room_words(answer: HeatAnswer, limits: SpeedLimits, figures: Figures) -> str
             f" Below {figures.speed(least)} the yarn would lie longer than the "
             f"{heat.seconds(longest)} in steam that the mill file allows."
         )
-    return f"{said} The feed is {figures.speed(limits.feed_m_per_s)}."
+    now = figures.speed(limits.feed_m_per_s)
+    if limits.feed_m_per_s > most:
+        return f"{said} The feed of {now} is too fast for it."
+    if limits.feed_m_per_s < least:
+        return f"{said} The feed of {now} is too slow for it."
+    return f"{said} The feed is {now}."
 
 
 def dry_words(answer: HeatAnswer) -> tuple[str, str]:

@@ -11,8 +11,10 @@ WIDE = 400.0
 _BAR = 24.0
 _ROW = 52.0
 _TEXT = 16.0
-_NARROWEST = 46.0
+_NARROWEST = 50.0
 """A part narrower than this carries no number of its own."""
+HATCHED = ("waiting_for_doff", "starved", "broken", "changing", "resting", "walking")
+"""Parts with a pattern of their own; the others are plain."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +87,11 @@ def _parts(row: Bar, top: float, names: Mapping[str, str]) -> Iterator[str]:
         yield f'<g class="part-of {part}"><title>{escape(names[part])} {100 * share:.1f} %</title>'
         yield f'<rect class="under" {box}/><rect class="over" {box}/>'
         if wide >= _NARROWEST:
+            if part in HATCHED:
+                yield (
+                    f'<rect class="plate" x="{x + wide / 2 - 22:.1f}" y="{top + 2:.0f}" '
+                    f'width="44" height="{_BAR - 4:g}" rx="3"/>'
+                )
             yield (
                 f'<text x="{x + wide / 2:.1f}" y="{top + _BAR * 0.72:.1f}" '
                 f'font-size="{_TEXT * 0.95:g}">{100 * share:.0f} %</text>'

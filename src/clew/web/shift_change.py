@@ -8,9 +8,16 @@ from typing import Any
 
 from markupsafe import Markup, escape
 
+from clew.line.improve.crew import MOST_HANDS, CrewTable, crew_table
 from clew.line.improve.money import ShiftPrices, shift_prices_of
 from clew.line.improve.ranking import Ranking, what_to_change
-from clew.line.improve.words import NOTHING, ranking_words, with_doubt, worth_said
+from clew.line.improve.words import (
+    NOTHING,
+    crew_words,
+    ranking_words,
+    with_doubt,
+    worth_said,
+)
 from clew.line.layout import Layout
 from clew.line.simulate.answer import Estimate
 from clew.mill.model import Mill
@@ -66,13 +73,28 @@ def _ranking(layout: Layout, prices: ShiftPrices | None, seed: int) -> Ranking:
     )
 
 
-def change_shown(ranking: Ranking) -> dict[str, Any]:
+def crew_for(mill: Mill, ball_name: str, layout: Layout, seed: int) -> CrewTable:
+    """Try crews of other sizes on the same shifts, up to two hands more than there are."""
+    return _crew(layout, shift_prices_of(mill, ball_name), seed)
+
+
+@lru_cache(maxsize=32)
+def _crew(layout: Layout, prices: ShiftPrices | None, seed: int) -> CrewTable:
+    return crew_table(
+        layout, prices, most_hands=min(layout.hands + 2, MOST_HANDS),
+        replications=replications_for(layout, REPLICATIONS), seed=seed,
+    )  # fmt: skip
+
+
+def change_shown(ranking: Ranking, crew: CrewTable | None = None) -> dict[str, Any]:
     """Arrange a ranking for the page.
 
     Parameters
     ----------
     ranking : Ranking
         What each improvement is worth.
+    crew : CrewTable or None
+        Crews of other sizes.
 
     Returns
     -------
@@ -88,6 +110,7 @@ def change_shown(ranking: Ranking) -> dict[str, Any]:
             _printed(f"{_capital(one.label)}: {worth_said(ranking, one)}.") for one in better[1:3]
         ],
         "notes": notes,
+        "crew": "" if crew is None or crew.prices is None else _printed(crew_words(crew)[0]),
         "drawing": worth_drawing(ranking),
         "unit": f"{ranking.prices.currency} a shift"
         if ranking.prices is not None
@@ -128,10 +151,10 @@ def worth_drawing(ranking: Ranking) -> Markup:
             f'<g class="{kind} {side}"><text x="0" y="{top + _TEXT:.0f}" font-size="{_TEXT:g}">'
             f'{escape(_capital(one.label))}</text><text class="worth" x="{_WIDE:g}" '
             f'y="{top + _TEXT:.0f}" font-size="{_TEXT:g}">{_mean(worth)}</text>'
-            f'<rect x="{left:.1f}" y="{top + 22:.0f}" width="{max(right - left, 0.8):.1f}" '
-            f'height="14"/><path class="band" d="M{x(worth.low):.1f} {top + 29:.0f}'
-            f'H{x(worth.high):.1f}"/><path class="zero" d="M{x(0.0):.1f} {top + 18:.0f}v22"/>'
-            + (f'<path class="cut" d="M9 {top + 18:.0f}l-5 22m10 0l5 -22"/>'
+            f'<rect x="{left:.1f}" y="{top + 24:.0f}" width="{max(right - left, 0.8):.1f}" '
+            f'height="14"/><path class="band" d="M{x(worth.low):.1f} {top + 31:.0f}'
+            f'H{x(worth.high):.1f}"/><path class="zero" d="M{x(0.0):.1f} {top + 22.5:.1f}v17"/>'
+            + (f'<path class="cut" d="M9 {top + 23:.0f}l-5 16m10 0l5 -16"/>'
                if worth.low < least else "")
             + "</g>"
         )  # fmt: skip

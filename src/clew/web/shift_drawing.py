@@ -15,7 +15,7 @@ from markupsafe import Markup, escape
 from clew.line.layout import Layout
 from clew.web.shift_forms import Form
 from clew.web.shift_replay import HandFrame, LaneFrame, Replay
-from clew.web.shift_states import doing_words, feed_words, hand_words, winder_words
+from clew.web.shift_states import cause_of, feed_words, hand_words, winder_words
 
 MOST_CONES = 4
 """Tied cones that are drawn; of more the number is said."""
@@ -171,7 +171,7 @@ def _lane(replay: Replay, lane: int, frame: LaneFrame, number: int, form: Form) 
     y = lane_y(form, lane)
     yield (
         f'<g class="lane" data-lane="{lane}" data-winder="{escape(frame.winder)}" '
-        f'data-doing="{doing_words(frame.winder)}" '
+        f'data-doing="{cause_of(frame.winder)}" '
         f'data-belt="{"runs" if frame.runs else "stands"}" '
         f'data-feed="{"whole" if frame.whole else "stands"}" transform="translate(0 {y:g})">'
     )
@@ -290,8 +290,8 @@ def _words(frame: LaneFrame, number: int, form: Form) -> Iterator[str]:
         f'<text class="count" x="{x:g}" y="{second:.0f}"{end} font-size="{text * 0.85:g}">'
         f"{count}</text>"
     )
-    x = 176.0 if form.below else form.belt_from
-    y = first if form.below else form.row * 0.5 - 6.0
+    x = form.words if form.below else form.belt_from
+    y = form.row * 0.5 + text * 1.05 if form.below else form.row * 0.5 - 6.0
     yield (
         f'<text class="feed-words" x="{x:g}" y="{y:.0f}" font-size="{text * 0.85:g}">'
         f"{escape(feed_words(frame))}</text>"

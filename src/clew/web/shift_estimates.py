@@ -85,6 +85,6 @@ def estimates_of(layout: Layout) -> Estimates:
         doff_s=layout.doff_s,
         walk_s=walk_s,
         applies=which_applies(
-            "both", hands=layout.hands, service_cv=layout.service_cv, walk_s=walk_s
-        ),
+            "both", hands=layout.hands, service_cv=layout.service_cv
+        ),  # the walk is in the service, so nothing is left out
     )

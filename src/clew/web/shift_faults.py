@@ -1,4 +1,4 @@
-"""What is wrong with a shift, said beside the input it is about, in words and the reader's units."""
+"""What is wrong with a shift, beside the input it is about, in words and the reader's units."""
 
 from __future__ import annotations
 
@@ -37,8 +37,9 @@ _PLACES = {
 }
 """By what a room or the mill file calls it: the input that a fault stands beside."""
 _SECONDS = re.compile(r"\b(\d+(?:\.\d+)?) s\b")
-_BARE = re.compile(r"\d+(?:\.\d+)?(?:e[+-]?\d+)?")
+_LIMIT = re.compile(r"(\d+(?:\.\d+)?(?:e[+-]?\d+)?)(?: (?:m/s|s)\b)?")
 _LONG_S = 7200.0
+_SMALL = "so small that belt or winder would start and stop all the time"
 
 
 def placed(
@@ -71,33 +72,27 @@ def placed(
 
 def _in_words(fault: Fault, layout: Layout | None, units: UnitSystem) -> Fault:
     """What a room says in its own units and names, said of the input."""
-    if fault.what.startswith("a winder ") and layout is not None:
+    place = _PLACES[fault.key]
+    what, expected = fault.what, fault.expected
+    if what.startswith("a winder ") and layout is not None:
         least = show(layout.wind_m_per_s / MOST_TIMES_FEED, SPEED, units)
-        return replace(
-            fault, what="slower than a twentieth of the winders", expected=f"at least {least}"
-        )
-    if "events in one lane" in fault.what:
-        if _PLACES[fault.key] == "buffer":
-            return replace(
-                fault,
-                what="so small that belt or winder would start and stop all the time",
-                expected="a larger buffer",
-            )
-        return replace(fault, what="more happens than can be simulated", expected="a shorter shift")
-    if _PLACES[fault.key] == "buffer":
-        return replace(fault, what="no buffer that a line can run on", expected="other strand")
-    if fault.key == "passage_s":
-        return replace(fault, what="shorter than the way along the belt", expected="a longer shift")
-    if fault.what == "a value that cannot be meant" and fault.key in _TIMES:
-        return replace(
-            fault,
-            what="out of reach",
-            expected=_BARE.sub(lambda one: _time(one[0]), fault.expected),
-        )
-    if fault.what == "a value that cannot be meant" and _PLACES[fault.key] == "feed_speed":
-        expected = _BARE.sub(lambda one: show(float(one[0]), SPEED, units), fault.expected)
-        return replace(fault, what="out of reach", expected=expected)
-    return fault
+        what, expected = "slower than a twentieth of the winders", f"at least {least}"
+    elif "events in one lane" in what and place == "buffer":
+        what, expected = _SMALL, "a larger buffer"
+    elif "events in one lane" in what:
+        what, expected = "more happens than can be simulated", "a shorter shift"
+    elif place == "buffer":
+        small = "at most" not in expected
+        what = _SMALL if small else "more than any belt's end holds"
+        expected = "a larger buffer" if small else "a smaller buffer"
+    elif fault.key == "passage_s":
+        what, expected = "shorter than the way along the belt", "a longer shift"
+    elif what == "a value that cannot be meant" and fault.key in _TIMES:
+        what, expected = "out of reach", _LIMIT.sub(lambda one: _time(one[1]), expected)
+    elif what == "a value that cannot be meant" and place == "feed_speed":
+        what = "out of reach"
+        expected = _LIMIT.sub(lambda one: show(float(one[1]), SPEED, units), expected)
+    return replace(fault, what=what, expected=expected)
 
 
 _TIMES = ("doff_s", "load_s", "shift", "shift_s")

@@ -59,9 +59,9 @@ class Form:
 
 WIDE = Form(
     key="wide", width=1000, top=44, row=76, creel_aisle=24, cone=130, cone_step=22, feed=166,
-    belt_from=186, belt_to=560, buffer=584, buffer_wide=62, buffer_high=48, winder=706,
-    ball_least=9, ball_most=30, winder_aisle=772, aside=8, number=822, words=852,
-    text=20, below=False,
+    belt_from=186, belt_to=504, buffer=526, buffer_wide=62, buffer_high=48, winder=642,
+    ball_least=9, ball_most=30, winder_aisle=706, aside=8, number=754, words=786,
+    text=19, below=False,
 )  # fmt: skip
 NARROW = Form(
     key="narrow", width=400, top=30, row=84, creel_aisle=15, cone=70, cone_step=11, feed=88,

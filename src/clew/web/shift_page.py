@@ -10,8 +10,8 @@ from urllib.parse import urlencode
 
 from clew.faults import BadInput, Fault
 from clew.line.improve.changes import with_buffer
-from clew.line.layout import Layout, checked_layout
 from clew.line.improve.feed_limits import feed_cautions, feed_limits_of
+from clew.line.layout import Layout, checked_layout
 from clew.line.layout_checks import events_per_lane
 from clew.line.layout_from_mill import layout_of
 from clew.line.simulate.answer import ShiftAnswer, shift_answer
@@ -159,7 +159,8 @@ def open_shift(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Shift
             layout = _layout(own, tried, lanes, moved)
         except BadInput as bad:
             faults = bad.faults
-    faults = tuple(fault_for(placed(fault, asked, own, units), units) for fault in faults)
+    said = (fault_for(placed(fault, asked, own, units), units) for fault in faults)
+    faults = tuple(dict.fromkeys(said))
     return ShiftPage(
         chosen=chosen, entries=with_faults(_worded(entries, faults), faults), faults=faults,
         seed=seed, shift=shift, at_s=at_s, layout=layout,
@@ -190,11 +191,10 @@ def _layout(own: Layout, tried: Line, lanes: int, moved: tuple[str, ...]) -> Lay
         changed["doff_s"] = tried.doff_time_s
     if LOAD.key in moved:
         changed["load_s"] = tried.cone_load_time_s
+    layout = replace(own, lanes=lanes, **changed)  # type: ignore[arg-type]  # all are floats
     if BUFFER.key in moved:
-        buffer_m = tried.buffer_m / (1.0 - own.shrink_frac)
-        part = buffer_m / own.buffer_m
-        changed |= {"buffer_m": buffer_m, "go_m": own.go_m * part, "loose_m": own.loose_m * part}
-    return checked_layout(replace(own, lanes=lanes, **changed))  # type: ignore[arg-type]  # all are floats
+        layout = with_buffer(layout, tried.buffer_m / (1.0 - own.shrink_frac))
+    return checked_layout(layout)
 
 
 @dataclass(frozen=True, slots=True)

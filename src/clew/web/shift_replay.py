@@ -214,69 +214,77 @@ def _hand_frames(
         came_from = (change.lane, creel)
 
 
+@dataclass(slots=True)
+class _Tied:
+    """Tied cones of a lane: counted from none until one count is told, and all before it by it."""
+
+    full: int
+    now: int = 0
+    most: int = 0
+    first: int | None = None
+    told_at: int = 0
+
+    def change(self, state: str, served: str, lane: LaneFrame, place: int) -> None:
+        """Count a change of the feed, which comes after so many frames."""
+        if served == "colour" or state == STARVED:
+            if self.first is None:
+                self.first = -self.now if state == STARVED else self.full - self.most
+                self.told_at = place
+            self.now = 0
+        elif served == "load":
+            self.now += not lane.dry
+        elif state == "feeding" and lane.whole:
+            self.now -= 1
+        if self.first is not None:
+            self.now = min(max(self.now, 0), self.full)
+        self.most = max(self.most, self.now)
+
+    def settled(self, frames: list[LaneFrame]) -> list[LaneFrame]:
+        """Set the frames that came before a count was told."""
+        told_at = len(frames) if self.first is None else self.told_at
+        first = self.full - self.most if self.first is None else self.first
+        early = (
+            replace(one, reserve=min(max(one.reserve + first, 0), self.full))
+            for one in frames[:told_at]
+        )
+        return [*early, *frames[told_at:]]
+
+
 def _lane_frames(
     layout: Layout, changes: list[LaneChange], ended: dict[tuple[int, float], str]
 ) -> list[LaneFrame]:
-    full = layout.cones_per_lane - 1
-    at_s = clock_s = on_ball_m = 0.0
-    buffer_m = layout.start_buffer_frac * layout.buffer_m
-    winder, feed, balls, reserve = WINDING, "feeding", 0, 0
-    whole, dry, runs, arrives = True, False, True, True
-    # tied cones are counted from none until one count is told, and then all before it are set
-    most, told = 0, -1
+    tied = _Tied(layout.cones_per_lane - 1)
     frames: list[LaneFrame] = []
+    now = LaneFrame(
+        at_s=0.0, winder=WINDING, feed="feeding", whole=True, dry=False, runs=True, arrives=True,
+        buffer_m=layout.start_buffer_frac * layout.buffer_m, on_ball_m=0.0, balls=0, reserve=0,
+        clock_s=0.0,
+    )  # fmt: skip
     for change in changes:
-        past_s, at_s = change.at_s - at_s, change.at_s
-        clock_s += past_s if runs else 0.0
+        state, at_s = change.state, change.at_s
+        now = now.moved_to(at_s, layout)
         if change.buffer_m is not None and change.on_ball_m is not None:
-            buffer_m, on_ball_m = change.buffer_m, max(change.on_ball_m, 0.0)
-        elif frames:
-            then = frames[-1].moved_to(at_s, layout)
-            buffer_m, on_ball_m = then.buffer_m, then.on_ball_m
-        state = change.state
+            now = replace(now, buffer_m=change.buffer_m, on_ball_m=max(change.on_ball_m, 0.0))
         if change.part == "winder":
-            winder = state
-            balls += state == "waits for doff" and at_s > 0.0
+            more = state == "waits for doff" and at_s > 0.0
+            now = replace(now, winder=state, balls=now.balls + more)
+        elif state in _ARRIVES:
+            now = replace(now, arrives=_ARRIVES[state])
         elif change.part == "belt":
-            runs = runs if state in _ARRIVES else state == "running"
-            arrives = _ARRIVES.get(state, arrives)
+            now = replace(now, runs=state == "running")
         elif at_s == 0.0:  # what held when the shift began
-            feed, dry = (
-                state,
-                state == STARVED or (state == LOADED and _empty_at_first(changes, layout)),
-            )
-            whole = state not in _STANDS and not dry
-            told = 0 if dry else told
+            dry = state == STARVED or (state == LOADED and _empty_at_first(changes, layout))
+            now = replace(now, feed=state, dry=dry, whole=state not in _STANDS and not dry)
+            tied.first = 0 if dry else None
         else:
             if state != LOADED:
-                served = ended.get((change.lane, at_s), "")
-                if served == "colour" or state == STARVED:
-                    if told < 0:
-                        told = max(full - most, 0) if state != STARVED else -reserve
-                        frames = [_tied(one, told, full) for one in frames]
-                    reserve = 0
-                elif served == "load":
-                    reserve += not dry
-                elif state == "feeding" and whole:
-                    reserve -= 1
-                if told >= 0:
-                    reserve = min(max(reserve, 0), full)
-                most = max(most, reserve)
-                whole, dry = state not in _STANDS, state == STARVED
-            feed = state
+                tied.change(state, ended.get((change.lane, at_s), ""), now, len(frames))
+                now = replace(now, whole=state not in _STANDS, dry=state == STARVED)
+            now = replace(now, feed=state, reserve=tied.now)
         if frames and frames[-1].at_s == at_s:
             frames.pop()
-        frames.append(
-            LaneFrame(
-                at_s, winder, feed, whole, dry, runs, arrives, buffer_m, on_ball_m, balls,
-                reserve, clock_s,
-            )
-        )  # fmt: skip
-    return frames if told >= 0 else [_tied(one, max(full - most, 0), full) for one in frames]
-
-
-def _tied(frame: LaneFrame, more: int, full: int) -> LaneFrame:
-    return replace(frame, reserve=min(max(frame.reserve + more, 0), full))
+        frames.append(now)
+    return tied.settled(frames)
 
 
 def _empty_at_first(changes: list[LaneChange], layout: Layout) -> bool:

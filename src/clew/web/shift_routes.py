@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Annotated, Any
+from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Query
 from starlette.requests import Request
@@ -17,11 +19,12 @@ from clew.web import shift_view as view
 from clew.web.answers import refuse_not_asked
 from clew.web.figures import Figures
 from clew.web.shift_bars import PATTERNS
-from clew.web.shift_change import change_for, change_shown, rankable
+from clew.web.shift_change import change_for, change_shown, crew_for, rankable
 from clew.web.shift_drawing import shift_drawing
 from clew.web.shift_estimates import estimates_of
 from clew.web.shift_forms import NARROW, WIDE
 from clew.web.shift_page import (
+    MOST_SHIFT,
     SHIFT_KEYS,
     ShiftPage,
     answer_for,
@@ -53,7 +56,7 @@ def shift_router(bench: Workbench) -> APIRouter:
         wants = part == "price" or (not part and bool(request.query_params.get("change")))
         if page.layout is not None:
             if part != "price" and page.drawable:
-                shown["drawn"] = _drawn(page, replay_for(page.layout, page.seed))
+                shown["drawn"] = _drawn(page, replay_for(page.layout, page.seed, page.shift - 1))
             if part not in ("price", "strip"):
                 shown |= _shown(page, page.layout, figures)
             if wants and shown["rankable"]:
@@ -65,7 +68,8 @@ def shift_router(bench: Workbench) -> APIRouter:
         }
         return bench.show(
             request, template.get(part, "shift.html"), at="shift",
-            status=200 if page.layout is not None else 422, page=page, clock=clock_words, **shown,
+            status=200 if page.layout is not None else 422, page=page, clock=clock_words,
+            printed=f"{datetime.now(ZoneInfo(mill.mill.time_zone)):%Y-%m-%d %H:%M}", **shown,
         )  # fmt: skip
 
     return router
@@ -74,7 +78,8 @@ def shift_router(bench: Workbench) -> APIRouter:
 def _change(mill: Mill, ball_name: str, layout: Layout, seed: int) -> dict[str, Any]:
     """What takes longer: what one improvement is worth."""
     try:
-        return {"change": change_shown(change_for(mill, ball_name, layout, seed))}
+        ranking = change_for(mill, ball_name, layout, seed)
+        return {"change": change_shown(ranking, crew_for(mill, ball_name, layout, seed))}
     except BadInput as bad:  # prices that no ranking can be made by
         return {"change_faults": bad.faults}
 
@@ -92,6 +97,9 @@ def _shown(page: ShiftPage, layout: Layout, figures: Figures) -> dict[str, Any]:
         "said": {
             "balls": f"{answer.balls.mean:.0f}",
             "interval": words.interval_words(answer),
+            "tried": words.tried_words(page.entries),
+            "cautions": [printed(one) for one in page.cautions],
+            "use": words.use_words(answer, figures),
             "kg": figures.heavy(1000.0 * answer.kg.mean),
             "holds_up": printed(told.holds_up),
             "winders": words.winder_words(answer),
@@ -101,13 +109,12 @@ def _shown(page: ShiftPage, layout: Layout, figures: Figures) -> dict[str, Any]:
             "mini": words.mini_words(answer),
             "differ": words.why_they_differ(answer, quick),
             "estimates": words.estimate_note(quick),
-            "chooser": [printed(one) for one in quick.applies.reasons],
-            "missed": f"{answer.books.missed_m:.1e}\u00a0m",
+            "formula": words.which_formula(quick),
         },
         "winders": {
             "bars": view.winder_bars(answer, numbers),
             "key": view.winder_key(answer),
-            "table": view.winder_table(answer, numbers),
+            "table": view.winder_table(answer, numbers, figures),
         },
         "hands": {"bars": view.hand_bars(answer), "key": view.hand_key(answer)},
         "charts": {
@@ -127,7 +134,9 @@ def _shown(page: ShiftPage, layout: Layout, figures: Figures) -> dict[str, Any]:
 def lane_numbers(page: ShiftPage) -> tuple[int, ...]:
     """Number of each lane's winder."""
     by_lane = {one.lane: one.number for one in page.chosen.line.winder}
-    return tuple(by_lane[lane + 1] for lane in range(page.chosen.line.lanes))
+    new = max(by_lane.values()) - page.chosen.line.lanes
+    lanes = page.chosen.line.lanes if page.layout is None else page.layout.lanes
+    return tuple(by_lane.get(lane, new + lane) for lane in range(1, lanes + 1))
 
 
 def _drawn(page: ShiftPage, replay: Replay) -> dict[str, Any]:
@@ -150,6 +159,8 @@ def _drawn(page: ShiftPage, replay: Replay) -> dict[str, Any]:
         "timeline": f"/api/line/shift/timeline?{page.query()}",
         "before": page.query(at=clock_words(max(at_s - _STEP_S, 0.0))),
         "after": page.query(at=clock_words(min(at_s + _STEP_S, shift_s))),
-        "another": page.query(seed=str(page.seed + 1)),
+        "another": page.query(drawn=str(page.shift % MOST_SHIFT + 1)),
+        "number": page.shift,
+        "key": view.strip_key(),
         "moment": words.moment_words(replay, at_s),
     }

@@ -7,16 +7,18 @@ from collections import Counter
 from collections.abc import Sequence
 
 from clew.line.simulate.answer import ShiftAnswer
-from clew.line.simulate.words import percent, said
+from clew.line.simulate.words import CAUSE_WORDS, WORTH_SAYING, percent, said
 from clew.quantities import number
+from clew.web.entries import Entry
 from clew.web.figures import Figures
 from clew.web.heat_figures import held_together
 from clew.web.shift_estimates import Estimates
 from clew.web.shift_replay import Replay
-from clew.web.shift_states import doing_words
+from clew.web.shift_states import STATES, cause_of
 
 _KM = re.compile(r"(\d+(?:\.\d+)?) km\b")
 _HELD = re.compile(r"(?<=\d) (?=(?:km|kg|lb|miles|min|h|m)\b)")
+_SPEED = re.compile(r"(\d+(?:\.\d+)?) m/min\b")
 _KG = re.compile(r"(\d+(?:\.\d+)?) kg\b")
 
 
@@ -24,25 +26,44 @@ def in_readers_units(words: str, figures: Figures) -> str:
     """Write a room's kilometres and kilograms in the reader's units, each on one line."""
     if not figures.metric:
         words = _KM.sub(lambda one: f"{number(float(one[1]) / 1.609344, 2)} miles", words)
+        words = _SPEED.sub(lambda one: f"{number(float(one[1]) / 0.9144, 4)} yd/min", words)
         words = _KG.sub(lambda one: f"{number(float(one[1]) / 0.45359237, 3)} lb", words)
     return _HELD.sub("\u00a0", held_together(words))
 
 
 def winder_words(answer: ShiftAnswer) -> str:
-    """In a sentence: how long winders wind, and what they lose most to."""
+    """In a sentence: how long winders wind, and what else they do, in the words of the page."""
     shares = {cause: one.mean for cause, one in answer.winder_share.items()}
-    lost = {
-        "waiting_for_doff": "stand full and wait for a doff",
-        "doffing": "are doffed",
-        "starved": "are dry",
-        "broken": "stand broken",
-        "changing": "wait at a colour tie",
-        "resting": "wait while every hand rests",
-    }
-    most = sorted((cause for cause in lost if shares[cause] >= 0.005), key=lambda c: -shares[c])
-    rest = ", ".join(f"{percent(shares[cause])} they {lost[cause]}" for cause in most[:3])
-    told = f"Winders wind {percent(shares['winding'])} of the time"
-    return held_together(f"{told}; {rest}." if rest else f"{told}.")
+    others = sorted(
+        (cause for cause, share in shares.items() if cause != "winding" and share >= WORTH_SAYING),
+        key=lambda cause: -shares[cause],
+    )
+    told = [f"{percent(shares[cause])} {CAUSE_WORDS[cause]}" for cause in ("winding", *others[:3])]
+    return held_together(f"Of the winders' time, {', '.join(told)}.")
+
+
+def tried_words(entries: Sequence[Entry]) -> str:
+    """Name what was tried and what the mill file says; empty when nothing was."""
+    said = []
+    for one in entries:
+        if not one.moved:
+            continue
+        name = one.words.lower()
+        if not one.slider.unit:  # what is counted
+            name = name.removesuffix("s") if one.text == "1" else name
+            said.append(f"{one.text} {name} (mill file {one.mill_text})")
+        else:
+            said.append(f"{name} {one.text} (mill file {one.mill_text})")
+    return held_together(f"Tried: {', '.join(said)}") if said else ""
+
+
+def use_words(answer: ShiftAnswer, figures: Figures) -> str:
+    """Cones that a shift uses, and strand that it wastes, in a sentence."""
+    cones, waste_m = answer.measures["cones"].mean, answer.measures["waste_m"].mean
+    used = f"{cones:.0f}" if cones >= 10.0 else number(cones, 2)
+    return held_together(
+        f"A shift uses {used} cones and wastes {figures.length(waste_m)} of strand, before steam."
+    )
 
 
 def why_they_differ(answer: ShiftAnswer, quick: Estimates) -> str:
@@ -79,16 +100,35 @@ def estimate_note(quick: Estimates) -> str:
     return held_together(
         f"A ball fills in {number(quick.full_s, 3)} s, a doff takes {number(quick.doff_s, 3)} s, "
         f"the walk to the next winder {number(quick.walk_s, 2)} s. In step: synchronous servicing, "
-        f"{quick.per_hand} winders to a hand. By chance: the finite-source formula, the walk put "
-        "to the doff. Neither knows rests, cones to load or the buffer."
+        f"{quick.per_hand} winders to a hand. By chance: the finite-source formula for exponential "
+        "service, a doff and the walk to it taken as one service. Neither knows rests, cones to "
+        "load or the buffer."
     )
+
+
+def which_formula(quick: Estimates) -> str:
+    """Which formula applies, as the room's chooser says, and why."""
+    law = _LAWS[quick.applies.law]
+    exact = "" if quick.applies.exact else ", and it is not exact"
+    why = " ".join(quick.applies.reasons)
+    return held_together(f"Of the formulas the nearest is {law}{exact}. {why}")
+
+
+_LAWS = {
+    "constant": "one hand with services all alike",
+    "exponential": "the finite-source formula for exponential service",
+    "gamma": "one hand with gamma service",
+    "patrol": "one hand on patrol",
+    "synchronous": "synchronous servicing",
+}
+"""What the chooser's laws are called here."""
 
 
 def mini_words(answer: ShiftAnswer) -> tuple[str, str]:
     """The answer in two phrases, over the inputs."""
     return (
         f"{answer.balls.mean:.0f} balls",
-        held_together(f"winders wind {percent(answer.winder_share['winding'].mean)}"),
+        held_together(f"winders {percent(answer.winder_share['winding'].mean)} winding"),
     )
 
 
@@ -142,18 +182,8 @@ def moment_words(replay: Replay, at_s: float) -> str:
     """Say what the line does at a moment, in a sentence."""
     lanes = range(replay.layout.lanes)
     frames = [replay.lane_at(lane, at_s) for lane in lanes]
-    counts = Counter(doing_words(frame.winder) for frame in frames)
-    told = [f"{counts[doing]} {words[counts[doing] > 1]}" for doing, words in DOING.items()
-            if counts[doing]]  # fmt: skip
+    counts = Counter(cause_of(frame.winder) for frame in frames)
+    told = [f"{counts[cause]} {CAUSE_WORDS[cause]}" for cause in STATES if counts[cause]]
     belts = sum(not frame.runs for frame in frames)
-    line = f"Of {len(frames)} winders {', '.join(told)}."
+    line = f"Of {len(frames)} winders: {', '.join(told)}."
     return f"{line} {belts} of the belts {'stand' if belts > 1 else 'stands'}." if belts else line
-
-
-DOING = {
-    "winding": ("winds", "wind"),
-    "waits": ("waits for a hand", "wait for a hand"),
-    "served": ("has a hand at work", "have a hand at work"),
-    "dry": ("ran dry", "ran dry"),
-}
-"""What one winder does, and what several do."""

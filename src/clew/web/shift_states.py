@@ -5,22 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from clew.line.simulate.timeline import FEED_STATES, HAND_STATES, WINDER_STATES
+from clew.line.simulate.words import CAUSE_WORDS
 from clew.web.shift_replay import HandFrame, LaneFrame
 
 WINDER_ORDER = tuple(WINDER_STATES.values())
 FEED_ORDER = tuple(FEED_STATES.values())
 HAND_ORDER = tuple(HAND_STATES.values())
 
-_WINDER_WORDS = {
-    "winding": "winding",
-    "starved": "ran dry",
-    "waits for doff": "full, waits",
-    "waits for mend": "broken, waits",
-    "waits for change": "colour, waits",
-    "served: doff": "doffed now",
-    "served: mend": "mended now",
-    "served: change": "pulled now",
-}
+_CAUSES = {"doff": "waiting_for_doff", "mend": "broken", "change": "changing"}
+"""What a winder's seconds are booked on while it waits for a hand."""
 _FEED_WORDS = {
     "starved": "no tied cone",
     "broken": "strand broken",
@@ -37,19 +30,36 @@ _HAND_WORDS = {
     "load": "loads and ties a cone at creel",
     "colour": "ties the next colour at creel",
 }
-BELT_STANDS = "belt stands: full"
+BELT_STANDS = "belt stands, buffer full"
+
+
+STATES = ("winding", "doffing", "waiting_for_doff", "starved", "broken", "changing")
+"""What a winder does, in the order it is drawn in; words and paint are those of the accounts."""
+HAND_DOES = {
+    "serving": "serving",
+    "walking": "walking",
+    "resting": "at rest",
+    "idle": "waiting for a call",
+}
+"""What a hand does."""
+
+
+def cause_of(state: str) -> str:
+    """What a winder's state is booked on, one of `STATES`."""
+    if state in ("winding", "starved"):
+        return state
+    kind = state.rsplit(" ", maxsplit=1)[-1]
+    return "doffing" if state == "served: doff" else _CAUSES.get(kind, "changing")
 
 
 def winder_words(state: str) -> str:
-    """What a winder does, in two or three words."""
-    return _WINDER_WORDS.get(state, state)
+    """What a winder does, in the words of the accounts."""
+    return CAUSE_WORDS[cause_of(state)]
 
 
-def doing_words(state: str) -> str:
-    """What a winder does, as one of winding, dry, waits, served."""
-    if state.startswith("waits"):
-        return "waits"
-    return {"winding": "winding", "starved": "dry"}.get(state, "served")
+def hand_does(state: str) -> str:
+    """What a hand's state is booked on, one of `HAND_DOES`."""
+    return "serving" if state.startswith("serves") else state
 
 
 def feed_words(frame: LaneFrame) -> str:
@@ -74,11 +84,13 @@ def hand_words(doing: HandFrame, numbers: Sequence[int]) -> str:
     }[doing.state]
 
 
-def words_by_state() -> dict[str, list[str] | str]:
+def words_by_state() -> dict[str, list[str] | dict[str, str] | str]:
     """Everything a script needs to say what is said here."""
     return {
         "winder": [winder_words(state) for state in WINDER_ORDER],
-        "doing": [doing_words(state) for state in WINDER_ORDER],
+        "doing": [cause_of(state) for state in WINDER_ORDER],
+        "order": list(STATES),
+        "causes": {cause: CAUSE_WORDS[cause] for cause in STATES},
         "feed": [_FEED_WORDS.get(state, "") for state in FEED_ORDER],
         "belt_stands": BELT_STANDS,
         "hand": [

@@ -1,7 +1,8 @@
 """One shift as strips of time: half an hour state by state, and the whole shift by parts of it.
 
-Each winder and each hand has a row. A tall dark block is winding, a tall pale one waiting, a low
-hollow one a hand at work: shape says what colour says.
+Each winder and each hand has a row. In half an hour a tall block is winding or serving, a low one
+anything else; in the whole shift height is a share of the time. Paint and pattern of a state are
+those of the bars.
 """
 
 from __future__ import annotations
@@ -11,8 +12,9 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
+from clew.web.shift_bars import HATCHED
 from clew.web.shift_replay import HandFrame, LaneFrame, Replay
-from clew.web.shift_states import doing_words
+from clew.web.shift_states import STATES, cause_of, hand_does
 
 Spell = tuple[float, float, str]
 """From when to when [s], and what kind of doing."""
@@ -106,7 +108,7 @@ def shift_strip(replay: Replay, at_s: float, numbers: Sequence[int], size: Size)
     for row, (frames, number) in enumerate(zip(replay.lanes, numbers, strict=True)):
         parts.append(scale.label(f"Winder {number}", row))
         spells = _spells(frames, 0.0, shift_s)
-        parts += _stacked(scale, spells, parts_s, scale.y(row), _AT_WINDER)
+        parts += _stacked(scale, spells, parts_s, scale.y(row), STATES)
     for hand, mine in enumerate(replay.hands):
         row, spells = len(numbers) + hand, _spells(mine, 0.0, shift_s)
         parts.append(scale.label(f"Hand {hand + 1}", row, 6.0))
@@ -119,13 +121,10 @@ def shift_strip(replay: Replay, at_s: float, numbers: Sequence[int], size: Size)
     return scale.finished("shift", title, parts, rows, at_s)
 
 
-_HIGH = {
-    "winding": 1.0, "served": 0.5, "waits": 1.0, "dry": 0.3,
-    "serves": 1.0, "walking": 0.35, "resting": 1.0, "idle": 0.06,
-}  # fmt: skip
-"""Height of a state's block, as a part of its row."""
-_AT_WINDER = ("winding", "served", "waits", "dry")
-_BY_HAND = ("serves", "walking")
+_TALL = ("winding", "serving", "resting")
+_LOW = 0.55
+"""Height of a block that is not tall, as a part of its row."""
+_BY_HAND = ("serving", "walking")
 _FULL = 0.78
 """Part of a row that is drawn on."""
 
@@ -187,8 +186,8 @@ def _ticks(from_s: float, to_s: float, most: int) -> Iterator[float]:
 
 def _kind(frame: LaneFrame | HandFrame) -> str:
     if isinstance(frame, LaneFrame):
-        return doing_words(frame.winder)
-    return frame.state.split(":")[0]
+        return cause_of(frame.winder)
+    return hand_does(frame.state)
 
 
 def _spells(frames: Sequence[LaneFrame | HandFrame], from_s: float, to_s: float) -> list[Spell]:
@@ -218,7 +217,8 @@ def _blocks(scale: _Scale, spells: Iterable[Spell], floor: float) -> Iterator[st
     runs: dict[str, list[str]] = {}
     words = ""
     for begins, ends, kind in spells:
-        runs.setdefault(kind, []).append(_block(scale, begins, ends, floor, _HIGH[kind]))
+        high = 1.0 if kind in _TALL else _LOW
+        runs.setdefault(kind, []).append(_block(scale, begins, ends, floor, high))
         if kind == "resting":
             words += _rest(scale, begins, ends, floor)
     yield from _paths(runs)
@@ -227,7 +227,9 @@ def _blocks(scale: _Scale, spells: Iterable[Spell], floor: float) -> Iterator[st
 
 def _paths(runs: dict[str, list[str]]) -> Iterator[str]:
     for kind, blocks in runs.items():
-        yield f'<path class="{kind}" d="{"".join(blocks)}"/>'
+        drawn = "".join(blocks)
+        yield f'<g class="part-of {kind}"><path class="under" d="{drawn}"/>'
+        yield f'<path class="over" d="{drawn}"/></g>' if kind in HATCHED else "</g>"
 
 
 def _rest(scale: _Scale, begins: float, ends: float, floor: float) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from clew.line.simulate.answer import ShiftAnswer
+from clew.line.simulate.answer import Estimate, ShiftAnswer
 from clew.line.simulate.words import CAUSE_WORDS, FEED_WORDS, KIND_WORDS, percent
 from clew.quantities import number
 from clew.web.chart_svg import Chart, Table, drawn
@@ -20,13 +20,8 @@ from clew.web.heat_figures import held_together
 from clew.web.shares import share_rows
 from clew.web.shift_bars import Bar, bars, swatch
 from clew.web.shift_estimates import Estimates
+from clew.web.shift_states import HAND_DOES, STATES
 
-HAND_WORDS = {
-    "serving": "serving",
-    "walking": "walking",
-    "resting": "at rest",
-    "idle": "waiting for a call",
-}
 _WAIT_CLASSES_S = ((10, 2), (20, 5), (30, 5), (60, 10), (120, 20), (240, 60))
 """Classes of waits: up to where [s], and the step of a class, chosen by the longest usual wait."""
 _MOST_CLASSES = 7
@@ -48,36 +43,56 @@ def winder_bars(answer: ShiftAnswer, numbers: tuple[int, ...]) -> Markup:
 
 
 def winder_key(answer: ShiftAnswer) -> list[tuple[Markup, str, str]]:
-    """Each cause that took time: its pattern, its name, its share with the interval."""
+    """Each cause that took time: its pattern, its name, its share."""
     return [
-        (swatch(cause), CAUSE_WORDS[cause], _with_interval(one.mean, one.low, one.high))
+        (swatch(cause), CAUSE_WORDS[cause], _share(one.mean))
         for cause, one in answer.winder_share.items()
         if one.mean > _LEAST_SHOWN
     ]
 
 
-def winder_table(answer: ShiftAnswer, numbers: tuple[int, ...]) -> Table:
-    """Shares of every winder's time, and its balls."""
+def strip_key() -> list[tuple[Markup, str]]:
+    """Every state of the strips, winders' first: its pattern, its name."""
+    winders = [(swatch(cause), CAUSE_WORDS[cause]) for cause in STATES]
+    return winders + [(swatch(what), f"hand {words}") for what, words in HAND_DOES.items()]
+
+
+def winder_table(answer: ShiftAnswer, numbers: tuple[int, ...], figures: Figures) -> Table:
+    """What every winder gives, its lane takes in and wastes, and the shares of its time."""
     causes = [c for c, one in answer.winder_share.items() if one.mean > _LEAST_SHOWN]
+    ball_g = 1000.0 * answer.kg.mean / max(answer.balls.mean, 1e-9)
+    mean = (
+        "all", f"{answer.balls.mean:.0f}", figures.heavy(1000.0 * answer.kg.mean),
+        _long(sum(lane.laid_m for lane in answer.lanes), figures),
+        figures.length(sum(lane.waste_m for lane in answer.lanes)),
+        *(_share(answer.winder_share[cause].mean) for cause in causes),
+    )  # fmt: skip
+    doubt = (
+        "interval", _ends(answer.balls.low, answer.balls.high), "", "", "",
+        *(_interval(answer.winder_share[cause]) for cause in causes),
+    )  # fmt: skip
     rows = [
-        ("all", f"{answer.balls.mean:.0f}",
-         *(_share(answer.winder_share[cause].mean) for cause in causes)),
-    ] + [
-        (str(number), f"{lane.balls:.0f}", *(_share(lane.winder_share[c]) for c in causes))
+        (str(number), f"{lane.balls:.0f}", figures.heavy(ball_g * lane.balls),
+         _long(lane.laid_m, figures), figures.length(lane.waste_m),
+         *(_share(lane.winder_share[c]) for c in causes))
         for number, lane in zip(numbers, answer.lanes, strict=True)
     ]  # fmt: skip
-    return Table(("Winder", "Balls", *(CAUSE_WORDS[cause] for cause in causes)), tuple(rows))
+    head = ("Winder", "Balls", "Yarn", "Fed", "Wasted", *(CAUSE_WORDS[cause] for cause in causes))
+    return Table(head, (mean, doubt, *rows))
 
 
 def _share(share: float) -> str:
     return held_together(percent(share))
 
 
-def _with_interval(mean: float, low: float, high: float) -> str:
-    if math.isnan(low) or mean < 0.01:
-        return _share(mean)
-    low, mean, high = (100.0 * one for one in (low, mean, high))
-    return f"{mean:.1f}\u00a0% ({low:.1f} to {high:.1f})"
+def _interval(share: Estimate) -> str:
+    return _ends(100.0 * share.low, 100.0 * share.high, 2, "\u00a0%")
+
+
+def _ends(low: float, high: float, places: int = 0, unit: str = "") -> str:
+    if math.isnan(low):
+        return "one shift"
+    return f"{max(low, 0.0):.{places}f} to {high:.{places}f}{unit}"
 
 
 def feed_chart(answer: ShiftAnswer, figures: Figures) -> Chart | None:
@@ -172,7 +187,7 @@ def level_chart(answer: ShiftAnswer) -> Chart:
     end = rows[-max(last // 12, 1)]
     words = [{"x": end["x"], "y": min(max(end["mean"] + 9.0, 8.0), 94.0), "words": "mean"}]
     table = Table(
-        ("Hours into the shift", "1 lane of 10 below", "Mean", "1 lane of 10 above"),
+        ("Hours into the shift", "1 in 10 below", "Mean", "1 in 10 above"),
         tuple(
             (number(row["x"], 3), *(f"{row[key]:.0f}\u00a0%" for key in ("low", "mean", "high")))
             for row in rows[:: max(last // 12, 1)]
@@ -186,15 +201,15 @@ def hand_bars(answer: ShiftAnswer) -> Markup:
     """Draw where the hands' time goes."""
     shares = _hand_shares(answer)
     title = "Where the hands' time goes: " + ", ".join(
-        f"{HAND_WORDS[what]} {percent(share)}" for what, share in shares.items()
+        f"{HAND_DOES[what]} {percent(share)}" for what, share in shares.items()
     )
-    return bars("hand-bars", title, [Bar("All hands", shares)], HAND_WORDS)
+    return bars("hand-bars", title, [Bar("All hands", shares)], HAND_DOES)
 
 
 def hand_key(answer: ShiftAnswer) -> list[tuple[Markup, str, str]]:
     """What hands do: its pattern, its name, its share."""
     return [
-        (swatch(what), HAND_WORDS[what], _share(share))
+        (swatch(what), HAND_DOES[what], _share(share))
         for what, share in _hand_shares(answer).items()
         if share > _LEAST_SHOWN
     ]

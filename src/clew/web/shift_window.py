@@ -43,6 +43,7 @@ def plain_window(
     layout = replay.layout
     return {
         "seed": replay.seed,
+        "drawn": replay.replication + 1,
         "from_s": from_s,
         "to_s": to_s,
         "line": {

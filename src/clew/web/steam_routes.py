@@ -34,9 +34,7 @@ def _shown(answer: HeatAnswer, limits: SpeedLimits, figures: Figures) -> dict[st
             "room": said.room_words(answer, limits, figures),
             "warnings": said.warning_words(answer, said.steam_keys(answer), figures),
         },
-        "charts": {
-            "bulk": view.bulk_chart(answer, figures),
-            "steam": view.steam_chart(answer, figures),
-        },
+        "charts": {"bulk": view.bulk_chart(answer, figures)},
+        "steam": view.steam_table(answer, figures),
         "caption": view.bulk_caption(answer, figures),
     }

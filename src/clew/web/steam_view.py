@@ -1,4 +1,4 @@
-"""Steam's charts and tables, printed in the reader's units."""
+"""Steam's chart and tables, printed in the reader's units."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ from clew.web import heat_figures as heat
 from clew.web.chart_svg import Chart, Rows, Table, drawn
 from clew.web.charts_heat import bulk_spec
 from clew.web.figures import Figures
-from clew.web.shares import share_rows
 
 _POINTS = 60
 _FARTHEST = 3.0
@@ -89,7 +88,7 @@ def bulk_caption(answer: HeatAnswer, figures: Figures) -> str:
     """Say what the drawn curve is, and what its dashes are."""
     terms, steam = answer.terms, answer.steamed
     hot = steam.zone_c >= terms.full_bulk_c
-    said = "Bulk along the steamer; dotted, if it lay there longer."
+    said = "Bulk along the steamer. The dotted end is what a longer stay would add."
     if not hot:
         said = (
             f"No full bulk in this steam. Dashed: what steam of "
@@ -101,8 +100,8 @@ def bulk_caption(answer: HeatAnswer, figures: Figures) -> str:
     return said
 
 
-def steam_chart(answer: HeatAnswer, figures: Figures) -> Chart:
-    """Draw where the steam goes, as shares of what is drawn."""
+def steam_table(answer: HeatAnswer, figures: Figures) -> Table:
+    """Where the steam goes, the most first, as shares of what is drawn."""
     demand = answer.steamed.demand
     parts = sorted(
         (
@@ -111,17 +110,14 @@ def steam_chart(answer: HeatAnswer, figures: Figures) -> Chart:
         ),
         key=lambda part: -part[0],
     )
-    shares = [(flow / demand.total_kg_per_h, what) for flow, what in parts if flow > 0.0]
-    rows, spec = share_rows(shares, figures)
-    table = Table(
+    return Table(
         ("", "Share", "An hour"),
         (
             *(
                 (what, figures.percent(flow / demand.total_kg_per_h, 0), heat.heavy(flow, figures))
                 for flow, what in parts
+                if flow > 0.0
             ),
             ("drawn, all together", "100\u00a0%", heat.heavy(demand.total_kg_per_h, figures)),
         ),
     )
-    return drawn("steam", "Where the steam goes, as shares of what is drawn", spec,
-                 {"rows": rows}, table)  # fmt: skip

@@ -38,6 +38,17 @@ def test_rollers_that_are_not_stated(demo_text: str) -> None:
     assert feed_cautions(found, 0.1, "A feed") == ("Not known: what the feed rollers can.",)
 
 
+def test_a_fibre_that_nothing_is_known_of_under_heat(demo_text: str) -> None:
+    """Steamer and dryer are then not judged; the rollers are."""
+    mill = mill_from_text(demo_text.replace('fibre = "acrylic"', 'fibre = "chlorofibre"'))
+    found = feed_limits_of(mill, "Line 1", "Querl 100")
+    assert [one.station for one in found.limits] == ["feed"]
+    (said,) = feed_cautions(found, 0.1, "A feed")
+    assert said.startswith("Not known: what steamer and dryer allow (")
+    assert "chlorofibre" in said
+    assert len(feed_cautions(found, 50.0, "A feed")) == 2
+
+
 def test_a_feed_above_limits_is_told() -> None:
     assert LIMITS.passed_at(5.9) == ()
     assert feed_cautions(LIMITS, 5.9, "A feed of 354 m/min") == ()

@@ -213,7 +213,7 @@ def test_targets_in_words(small: Layout) -> None:
     far = target_words(feed_for(small, 1e6, replications=4), small.shrink_frac)
     assert far[0].startswith("No feed reaches 1000000 balls a shift")
     near = target_words(buffer_for(small, 1.0, replications=4), small.shrink_frac)
-    assert near[0].startswith("Any buffer from")
+    assert near[0].startswith("The least buffer looked at, ")
     now = feed_for(small, 120.0, replications=20)
     assert now.at is not None
     assert now.high is not None

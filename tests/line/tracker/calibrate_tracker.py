@@ -1,8 +1,8 @@
 """Many lanes with slip, shrink spread and messages lost, and how often the tracker was right.
 
-    .venv/bin/python tests/line/tracker/calibrate_tracker.py 4000
+    .venv/bin/python tests/line/tracker/calibrate_tracker.py 6000
 
-prints the table of the manual page.
+prints the table of the manual page; a second number is the first lane's seed.
 """
 
 from __future__ import annotations
@@ -190,4 +190,5 @@ def table(found: list[Asked]) -> str:
 
 
 if __name__ == "__main__":
-    print(table(list(asked(range(int(sys.argv[1]))))))
+    number, first = (int(one) for one in (*sys.argv[1:], "0")[:2])
+    print(table(list(asked(range(first, first + number)))))

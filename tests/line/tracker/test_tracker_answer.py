@@ -68,7 +68,9 @@ def test_the_mixed_balls_of_all_lanes_are_named() -> None:
             assert one.old_m + one.new_m == pytest.approx(terms.full_m(one.lane))
             checked += 1
         assert change.held_m == pytest.approx(3.0 * terms.full_m(1))
-        assert change_words(change).startswith("Change to Slate: 3 balls of 3 lanes to second")
+        words = change_words(change)
+        assert words.startswith("Change to Slate: 3 mixed balls, one a lane; pull them (sure), ")
+        assert words.endswith(" m after steam.")
     assert checked >= 20
 
 
@@ -133,21 +135,23 @@ def test_words_say_where_which_ball_and_when() -> None:
     found = where_answer(told, terms, TrackDoubt(), at_s=250.0)
     tie = found.ties[0]
     text = tie_words(tie, clock)
-    assert text.startswith("Colour tie of ")
-    assert f"m before winder {tie.winder} (" in text
+    ball = tie.landing.best.ball
+    assert text.startswith(f"Pull ball {ball} of winder {tie.winder}, off in ")
+    assert ": colour tie of " in text
+    assert " m before the winder (" in text
+    assert " m, after steam), there in about " in text
     assert " is on the belt, " in text
     assert " is in the dryer, " in tie_words(replace(tie, station="dryer"), clock)
-    assert f"it will land in ball {tie.landing.best.ball}, at turn" in text
-    assert f"pull ball {tie.landing.best.ball}, off in " in text
+    assert f"it will land in ball {ball}, at turn" in text
     late = where_answer(told, terms, TrackDoubt(), at_s=300.0)
     stood = replace(late.ties[0], in_s=None, off_s=None)
     assert "the winder stands" in tie_words(stood, clock)
     seen = tie_words(replace(tie, seen_s=9.0, off_s=-1.0), clock)
-    assert "was seen at winder" in seen
+    assert "was seen there at 9 s; it lies in ball" in seen
     assert "off already" in seen
     past = tie_words(replace(tie, passed_chance=0.8), clock)
-    assert "is probably past winder" in past
-    assert "is past winder" in tie_words(replace(tie, passed_chance=1.0), clock)
+    assert "is probably past the winder" in past
+    assert "is past the winder" in tie_words(replace(tie, passed_chance=1.0), clock)
 
 
 @pytest.mark.parametrize(
@@ -165,7 +169,8 @@ def test_balls_are_named_shortly() -> None:
     many = tuple(
         BallChance(n, p, 0.0, 1.0, 1.0) for n, p in ((1, 0.3), (2, 0.4), (3, 0.2), (4, 0.1))
     )
-    assert balls_words(many) == "ball 2 40 %, 1 30 %, 3 20 %, another 10 %"
+    assert balls_words(many) == "ball 2 (40 %), 1 (30 %), 3 (20 %) or another (10 %)"
+    assert balls_words(many[:2]) == "ball 2 (40 %) or 1 (30 %)"
     assert balls_words((BallChance(7, 0.9999, 0.0, 1.0, 1.0),)) == "ball 7"
     assert (minutes(-5.0), minutes(40.0), minutes(150.0)) == ("0 s", "40 s", "2.5 min")
 
@@ -193,7 +198,7 @@ def test_a_mill_gives_what_the_tracker_must_know(demo_mill: Mill) -> None:
     terms, doubt, counters = track_terms(demo_mill, "", "Querl 100")
     assert terms.passage_s == pytest.approx(10.0 / 1.1 * 60.0)
     assert sum(takes for _, takes in terms.stations) == pytest.approx(terms.passage_s)
-    assert terms.content_m == pytest.approx(terms.passage_s * 5.0 + 450.0)
+    assert terms.content_m == pytest.approx(terms.passage_s * 5.0 + 0.5 * 900.0 / 0.8)
     assert terms.raw_per_laid == pytest.approx(1.25, rel=0.02)
     assert terms.cone_m == pytest.approx(4000.0)
     assert counters[6].flyer_turns_per_count == pytest.approx(2.038)

@@ -6,6 +6,7 @@ import random
 from dataclasses import replace
 from itertools import pairwise
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -14,7 +15,7 @@ from metre_line import Habits, MetreLine, Truth, some_terms
 from clew.faults import BadInput
 from clew.line.tracker.answer import WhereAnswer, where_answer
 from clew.line.tracker.events import KINDS, Event, event_fault, in_order
-from clew.line.tracker.terms import TrackDoubt
+from clew.line.tracker.terms import TrackDoubt, TrackTerms
 
 DOUBT = TrackDoubt(
     content_sd_m=40.0, feed_cv=0.005, feed_walk_m=3.0, shrink_cv=0.004, turn_cv=0.005,
@@ -121,6 +122,27 @@ def test_a_tie_seen_makes_the_next_one_surer_and_lies_where_it_was_seen() -> Non
     assert answer.landing.place.turn == pytest.approx(turns, abs=0.01)
     before, now = widths(found), widths(after)
     assert all(now[name] < before[name] for name in now)
+
+
+def test_a_tie_seen_later_by_name_tells_which_one_was_seen_before() -> None:
+    """Ties 50 m apart, 60 m unsure: alone the first sight may be of either."""
+    terms = TrackTerms(
+        lanes=1, feed_m_per_s=5.0, wind_m_per_s=4.0, shrink_frac=0.2, strain_frac=0.0,
+        passage_s=100.0, buffer_m=200.0, knot_turns=np.array([0.0, 100.0]),
+        knot_laid_m=np.array([0.0, 200.0]), full_turns={1: 100.0}, content_m=600.0,
+    )  # fmt: skip
+    doubt = TrackDoubt(content_sd_m=60.0, seen_sd_m=1.0, unannounced_frac=0.05)
+    told = [
+        Event(0.0, "turns", 1, 0.0), Event(10.0, "tie", 1, name="a"),
+        Event(20.0, "tie", 1, name="b"), Event(50.0, "doff", 1), Event(100.0, "doff", 1),
+        Event(130.0, "seen", 1, 60.0), Event(145.0, "turns", 1, 90.0),
+    ]  # fmt: skip
+    alone = where_answer(told, terms, doubt)
+    assert [one.seen_s for one in alone.ties] == [None, None]
+    assert any("may be more than one tie" in note for note in alone.notes)
+    named = where_answer([*told, Event(140.0, "seen", 1, 80.0, name="b")], terms, doubt)
+    assert [one.seen_s for one in named.ties] == [130.0, 140.0]
+    assert named.notes == ()
 
 
 def test_two_unlike_messages_with_one_key_are_refused() -> None:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import random
+
 import numpy as np
 import pytest
+from metre_line import Habits, MetreLine, Truth, some_terms
 
 from clew.faults import BadInput
 from clew.line.tracker.clocks import belt_clock, feed_clock, run_clock
@@ -101,10 +104,30 @@ def test_waste_is_taken_and_is_in_no_ball() -> None:
 
 def test_between_two_reports_the_winder_turned_or_stood() -> None:
     found = followed(turns(0, 0), turns(100, 100))
-    assert found.wound(50.0, TERMS)[0] == pytest.approx(100.0)
-    assert 0.0 < found.wound(50.0, TERMS)[1] < 60.0
+    assert found.wound(50.0, TERMS) == pytest.approx((100.0, 100.0))
     running = followed(turns(0, 0), turns(50, 100))
-    assert running.wound(25.0, TERMS)[1] < 2.0
+    assert running.wound(25.0, TERMS)[1] < 2.1
+
+
+def test_between_two_reports_it_stood_before_or_after_and_not_evenly() -> None:
+    """Held to the metre-by-metre line: an even spread, 1/sqrt(12) of the width, is too narrow."""
+    off = []
+    for seed in range(60):
+        rng = random.Random(seed)
+        terms = some_terms(rng)
+        read_s = 0.8 * terms.full_m(1) / terms.wind_m_per_s
+        habits = Habits(read_s=read_s, cone_m=100.0, waste_m=0.0)
+        story = MetreLine(1, terms, Truth(terms.content_m), habits, rng).run(900.0)
+        found = winding_of(in_order(story.events), 1, terms)
+        assert found is not None
+        for one in story.landed.values():
+            mean, sd = found.wound(one.at_s, terms)
+            true_m = found.wound_at_turns(one.at_s, one.turn, one.ball, terms)
+            if sd > 3.0 and true_m is not None and one.at_s < found.at_s[-1]:
+                off.append((true_m - mean) / sd)
+    assert len(off) > 200
+    assert max(abs(one) for one in off) < 1.2
+    assert 0.75 < (sum(one**2 for one in off) / len(off)) ** 0.5 < 1.0
 
 
 def test_the_pace_is_the_late_mean_or_the_lines_own() -> None:

@@ -33,8 +33,9 @@ _ABOVE_BALANCE = 1.02
 is left [1]. Assumed; it matters only where the dryer fails in any case."""
 _NEAR = 1e-11
 THINNEST_LAYERS = 1.0
-"""Least lay, in layers of strand side by side: below it the belt is bare in places, and neither a
-flat layer nor a bed is a picture of it [1]."""
+"""Least lay under air that goes over it, in layers of strand side by side: below it the belt is
+bare in places and the lay has no whole face [1]."""
+THIN_LAY = "a lay thinner than one layer of strand, which is not modelled"
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,8 +115,8 @@ def dried(terms: HeatTerms, regain_steamed_frac: float, zone_c: float) -> Dried:
     Raises
     ------
     BadInput
-        When the air of the room or the dryer cannot be, or the lay is thinner than one layer of
-        strand.
+        When the air of the room or the dryer cannot be, or the lay under air that goes over it
+        is thinner than one layer of strand.
 
     Notes
     -----
@@ -176,18 +177,17 @@ def dried(terms: HeatTerms, regain_steamed_frac: float, zone_c: float) -> Dried:
 
 
 def _check_lay(terms: HeatTerms) -> None:
-    """Refuse a lay that does not cover the belt.
+    """Refuse a lay that does not cover the belt, where air over it dries its face.
 
-    Air over a flat layer dries its whole face: load and dwell both fall as the belt runs faster,
-    and the regain stays. Once strand lies beside strand, a faster belt only bares the belt between
-    them and takes the dwell away.
+    Load and dwell both fall as the belt runs faster, and the regain stays. Once strand lies beside
+    strand, a faster belt only bares the belt between them and takes the dwell away.
     """
-    if terms.lay_layers >= THINNEST_LAYERS:
+    if terms.air_way != "over" or terms.lay_layers >= THINNEST_LAYERS:
         return
     most = 60.0 * terms.belt_m_per_s * terms.lay_layers / THINNEST_LAYERS
     raise BadInput(
         Fault(
-            "a lay thinner than one layer of strand, of which nothing is known in the dryer",
+            THIN_LAY,
             f"at most {_cut(most)} m/min at this feed",
             key="belt_m_per_s",
             value=f"{60.0 * terms.belt_m_per_s:.4g} m/min",

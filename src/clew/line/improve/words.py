@@ -261,7 +261,7 @@ def target_words(target: Target, shrink_frac: float) -> tuple[str, ...]:
         )
         spoilt = ""
     if target.at == target.tried_low:
-        return (f"Any {name} from {said(target.at)} on reaches {wanted}.", now)
+        return (f"The least {name} looked at, {said(target.at)}, reaches {wanted}.", now)
     head = f"A {name} of {said(target.at)} reaches {wanted}{spoilt}."
     doubts = [] if target.low is None else [f"{said(target.low)} surely does not"]
     doubts.append(

@@ -6,6 +6,7 @@ annotations, so that a field is named once. Metres are metres before steam.
 
 from __future__ import annotations
 
+import functools
 from typing import Annotated, Any, Protocol, get_args, get_origin, get_type_hints
 
 import numpy as np
@@ -217,6 +218,7 @@ class RowRecord(Protocol):
     on_ball_m: float
 
 
+@functools.cache
 def memory_of(record: type[Any], *, ring: int = 1) -> np.dtype[Any]:
     """Lay a record out in memory, aligned, in the order of its annotations.
 

@@ -180,12 +180,14 @@ def where_answer(
     Notes
     -----
     After the last event the line may have wound, stood or wasted strand. Up to the time in which
-    `STALE_BALLS` balls are wound, that is within the intervals. Later the answer is stale: the balls
-    are those of the last event, and none is sure. Once all that lay on the belt can have come off
-    it, nothing is said.
+    `STALE_BALLS` balls are wound, that is within the intervals. Later the answer is stale: the
+    balls are those of the last event, and none is sure. Once all that lay on the belt can have
+    come off it, nothing is said.
     """
     if not 0.5 <= sure <= 0.9999:
-        raise BadInput(Fault("out of reach", "50 % to 99.99 %", key="sure", value=f"{sure:g}"))
+        raise BadInput(
+            Fault("out of reach", "50 % to 99.99 %", key="sure", value=f"{100.0 * sure:g} %")
+        )
     listed = tuple(events)
     ordered = in_order(listed) if at_s is None else in_order(listed, at_s)
     if not ordered:
@@ -228,8 +230,7 @@ def where_answer(
 
 def _silence_words(silent_s: float) -> str:
     return (
-        f"the last message is {silent_s / 60.0:.0f} min old: "
-        "what the line did since is not known"
+        f"the last message is {silent_s / 60.0:.0f} min old: what the line did since is not known"
     )
 
 

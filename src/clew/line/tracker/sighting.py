@@ -100,9 +100,9 @@ def seen_tie(
     wound, wound_sd = _wound_then(one, lane, terms)
     sight_sd = math.hypot(terms.raw_per_laid * wound_sd, doubt.seen_sd_m)
     # ties come in the order in which they were fed
-    marked = [(place, tie.seen_s) for place, tie in enumerate(lane.ties) if tie.seen_s is not None]
-    last = max((place for place, seen_s in marked if seen_s <= one.at_s), default=-1)
-    first = min((place for place, seen_s in marked if seen_s > one.at_s), default=len(lane.ties))
+    known = [(place, tie.seen_s) for place, tie in enumerate(lane.ties) if tie.seen_s is not None]
+    last = max((place for place, seen_s in known if seen_s <= one.at_s), default=-1)
+    first = min((place for place, seen_s in known if seen_s > one.at_s), default=len(lane.ties))
     open_ties = [
         place for place in range(last + 1, first) if lane.ties[place].event.at_s <= one.at_s
     ]

@@ -163,7 +163,7 @@ class TrackDoubt:
             if not (math.isfinite(getattr(self, key)) and getattr(self, key) >= 0)
         ]
         faults += [
-            Fault("too unsure to follow anything", f"at most {MOST_CV:g}", key=key)
+            Fault("too unsure to follow anything", f"at most {100.0 * MOST_CV:g} %", key=key)
             for key in ("feed_cv", "shrink_cv", "turn_cv")
             if getattr(self, key) > MOST_CV
         ]

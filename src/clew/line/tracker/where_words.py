@@ -45,8 +45,8 @@ def tie_words(tie: TieAnswer, clock: Clock, *, stale: bool = False) -> str:
     if tie.event.kind == "colour" and tie.event.name:
         head += f" ({tie.event.name})"
     if stale:
-        told = balls_words(tie.landing.balls)
-        return f"Not sure of {told} of winder {tie.winder}: {head}, by what was told."
+        balls = f"ball{_s(len(tie.landing.pull))} {balls_named(tie.landing.pull)}"
+        return f"Perhaps {balls} of winder {tie.winder}: {head}."
     told = f"{_pull(tie)}: {head}"
     if tie.seen_s is not None:
         return f"{told} was seen there at {clock(tie.seen_s)}; {_lands(tie.landing, past=True)}."
@@ -54,7 +54,7 @@ def tie_words(tie: TieAnswer, clock: Clock, *, stale: bool = False) -> str:
         sure = "is past" if tie.passed_chance > _ALL else "is probably past"
         return f"{told} {sure} the winder; {_lands(tie.landing, past=True)}."
     metres = tie.to_winder_m
-    time = "the winder stands" if tie.in_s is None else f"about {minutes(tie.in_s.middle)}"
+    time = "the winder stands" if tie.in_s is None else f"there in about {minutes(tie.in_s.middle)}"
     return (
         f"{told} is {_AT.get(tie.station, 'on the ' + tie.station)}, "
         f"{number(max(metres.middle, 0.0), 3)} m before the winder "
@@ -153,7 +153,7 @@ def change_words(change: ColourChange, *, stale: bool = False) -> str:
     words = f"{head}: {mixed} mixed ball{_s(mixed)}{', one a lane' if mixed > 1 else ''}; "
     metres = f"{number(change.held_m, 3)} m after steam"
     if stale:
-        words += f"by what was told among {change.balls} ball{_s(change.balls)}, not surely."
+        words += f"perhaps among {change.balls} ball{_s(change.balls)}."
     elif change.balls == mixed:
         words += f"pull {'them' if mixed > 1 else 'it'} ({chance(change.sure)}), {metres}."
     else:

@@ -6,12 +6,12 @@ import math
 
 import numpy as np
 
-from clew.line.simulate.loop.jit import aside, inlined, part
+from clew.line.simulate.loop.jit import inlined, open_part
 from clew.line.simulate.loop.states import DOFF_TIME, NEVER
 from clew.line.simulate.records import LaneRecord, LineRecord
 
 
-@inlined
+@open_part
 def mix(word: np.uint64) -> np.uint64:
     """Scramble a word of 64 bits (splitmix64; Steele, Lea and Flood 2014)."""
     z = word + np.uint64(0x9E3779B97F4A7C15)
@@ -20,21 +20,21 @@ def mix(word: np.uint64) -> np.uint64:
     return z ^ (z >> np.uint64(31))
 
 
-@aside
+@open_part
 def stream(seed: int, replication: int, lane: int, purpose: int) -> np.uint64:
     """Key of the variates of one purpose in one lane of one shift."""
     key = mix(mix(np.uint64(seed)) + np.uint64(replication))
     return mix(mix(key + np.uint64(lane)) + np.uint64(purpose))
 
 
-@inlined
+@open_part
 def uniform(key: np.uint64, number: int) -> float:
     """Variate of a stream by its number, between 0 and 1, never either."""
     word = mix(key + np.uint64(number) * np.uint64(0x9E3779B97F4A7C15))
     return (np.float64(np.int64(word >> np.uint64(11))) + 0.5) * (1.0 / 9007199254740992.0)
 
 
-@part
+@open_part
 def normal(u: float) -> float:
     """Standard normal quantile to 1.2e-9 relative (Acklam's rational approximation, MEMORY)."""
     if 0.02425 <= u <= 0.97575:
@@ -73,7 +73,7 @@ def normal(u: float) -> float:
     return float(top / base if u < 0.5 else -top / base)
 
 
-@aside
+@open_part
 def cone_length(u: float, mean_m: float, cv: float) -> float:
     """Length of a cone [m], gamma by the cube of a normal (Wilson and Hilferty 1931)."""
     if cv == 0.0:
