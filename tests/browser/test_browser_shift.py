@@ -99,12 +99,42 @@ def test_it_plays_of_itself_and_pause_stops_it(open_page: OpenPage) -> None:
     stopped = seconds(page)
     page.wait_for_timeout(400)
     assert seconds(page) == stopped
-    assert re.match(r"Of 6 winders ", page.locator("[data-said]").inner_text())
+    assert re.match(r"Of 6 winders: ", page.locator("[data-said]").inner_text())
     page.get_by_role("button", name="Play").click()
     page.wait_for_function(
         "from => document.querySelector('[data-clock]').textContent > from",
         arg=page.locator("[data-clock]").inner_text(),
     )
+
+
+def test_it_waits_until_it_is_in_sight(open_page: OpenPage) -> None:
+    page = open_page(STILL, width=1024, height=400)
+    page.wait_for_selector("[data-keys]:not([hidden])")
+    page.wait_for_load_state("networkidle")
+    assert page.locator("[data-clock]").inner_text() == "1:00:00"
+    expect(page.locator("[data-play]")).to_have_text("Play")
+    page.locator("[data-stage]").scroll_into_view_if_needed()
+    expect(page.get_by_role("button", name="Pause")).to_be_visible()
+
+
+def test_the_first_lanes_are_seen_at_once(open_page: OpenPage) -> None:
+    page = open_page(STILL, width=1024, height=768, reduced_motion="reduce")
+    page.wait_for_selector("[data-keys]:not([hidden])")
+    second = page.locator("svg[data-shift]:visible g.lane").nth(1).locator(".vessel").bounding_box()
+    assert second is not None
+    assert second["y"] + second["height"] < 768
+
+
+def test_another_shift_leaves_the_answer(open_page: OpenPage) -> None:
+    page = ready(open_page(STILL, reduced_motion="reduce"))
+    figure, first = page.locator(".set .figure").inner_text(), winders(page)
+    page.get_by_role("link", name="Another shift").click()
+    page = ready(page)
+    assert "drawn=2" in page.url
+    assert page.locator(".set .figure").inner_text() == figure
+    assert page.locator(".player .note").inner_text().startswith("Shift 2 of those simulated")
+    scrub_to(page, 3600)
+    assert winders(page) != first
 
 
 def test_a_faster_speed_goes_faster(open_page: OpenPage) -> None:

@@ -42,9 +42,15 @@ def test_a_ball_of_the_mill(mill_dir: Path) -> None:
     result = run(heat, "--mill", mill_dir, "--line", "Line 1", "--ball", "Querl 100", "--draws", 20)
     assert result.exit_code == 0, result.output
     first = result.stdout.splitlines()[0]
-    assert first.startswith("The dryer manages: 8.5") and "9.5 % wanted" in first
+    assert first.startswith("Querl 100, as spun: perhaps dry enough, but ")
+    assert " in 10 too damp. 8.58 % regain once cooled (" in first and "9.5 % wanted" in first
     for words in ("condensed on the yarn", "kWh a kg of water", "authorised inspector", "gauge"):
         assert words in result.stdout
+    assert " in boiler and heater, at an efficiency of 80 %" in result.stdout
+    assert "£21.96 a tonne of yarn" in result.stdout and "95p an hour" in result.stdout
+    assert "superheat              none" in result.stdout
+    lot = run(heat, "--mill", mill_dir, "--ball", "Querl 100", "--lot", "SL-207", "--draws", 20)
+    assert lot.stdout.startswith("Querl 100, SL-207: perhaps dry enough")
 
 
 def test_keys_that_programs_rest_on(mill_dir: Path) -> None:
@@ -69,7 +75,7 @@ def test_everything_by_hand() -> None:
 def test_a_short_dryer_is_a_no(mill_dir: Path) -> None:
     result = run(heat, "--mill", mill_dir, "--ball", "Querl 100", "--dryer", "3 m", "--draws", 20)
     assert result.exit_code == 1
-    assert result.stdout.startswith("The dryer is short")
+    assert result.stdout.startswith("Querl 100, as spun: not dry enough. ")
     assert "Look: The dryer is short" in result.stdout
 
 
@@ -79,6 +85,17 @@ def test_a_measured_regain(mill_dir: Path) -> None:
     )
     assert found["calibrated"] is True
     assert found["regain"]["after_dryer_frac"] == pytest.approx(0.12, abs=1e-6)
+
+
+def test_a_belt_that_lays_too_thin_is_refused_by_its_option(mill_dir: Path) -> None:
+    mill = ("--mill", mill_dir, "--ball", "Querl 100")
+    assert faults(heat, *mill, "--belt-speed", "100 m/min") == {"--belt-speed"}
+    assert run(heat, *mill, "--belt-speed", "4.1 m/min", "--draws", 20).exit_code == 0
+    assert faults(limits, *mill, "--belt-speed", "100 m/min") == {"--belt-speed"}
+
+
+def test_by_hand_the_answer_begins_with_the_verdict() -> None:
+    assert run(heat, *BY_HAND).stdout.startswith("Drier than it need be. 0.369 % regain")
 
 
 def test_faults_name_the_options(mill_dir: Path) -> None:

@@ -250,6 +250,7 @@ def test_every_faulty_row_is_named_at_once(mill_dir: Path, tmp_path: Path) -> No
         (("--turns", "1"), "--turns: no setting of Querl 100, which takes 789 turns (got 1)"),
         (("--turns", "9999"), "--turns: no setting of Querl 100"),
         (("--content", "0 m"), "--content: what no lane can hold (got 0 m); expected 2728 m"),
+        (("--content-sd", "9 km"), "--content-sd: more than a lane's content can vary (got 9000"),
         (("--content", "9 km"), "--content: what no lane can hold (got 9000 m)"),
         (("--line", "Line 9"), "no such line"),
     ],

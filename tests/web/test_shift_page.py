@@ -16,16 +16,18 @@ from clew.line.layout_from_mill import layout_of
 from clew.line.simulate.answer import shift_answer
 from clew.line.simulate.packing import KIND_ORDER
 from clew.line.simulate.timeline import LaneChange, Timeline, timeline
-from clew.line.simulate.words import shift_words
+from clew.line.simulate.words import CAUSE_WORDS, shift_words
 from clew.mill.model import Mill
 from clew.web.shift_drawing import ball_radius, hand_place, shift_drawing
 from clew.web.shift_forms import NARROW, WIDE, Form
 from clew.web.shift_page import REPLICATIONS, SHIFT_KEYS, open_shift
 from clew.web.shift_replay import Replay, replay_of
+from clew.web.shift_routes import lane_numbers
 from clew.web.shift_states import (
     FEED_ORDER,
+    STATES,
     WINDER_ORDER,
-    doing_words,
+    cause_of,
     winder_words,
     words_by_state,
 )
@@ -153,6 +155,35 @@ def test_a_belt_shows_the_gaps_that_lie_on_it(played: Replay) -> None:
     )
 
 
+def test_what_stood_too_long_is_what_stood_longer_than_the_yarn_bears(line: Layout) -> None:
+    shift = timeline(replace(line, warm_up_s=0.0), seed=3)
+    replay = replay_of(shift)
+    layout = replay.layout
+    spare_s = layout.steam_longest_s - layout.steam_s
+    marked = bare = 0
+    for lane, frames in enumerate(replay.lanes):
+        stops = [
+            (frame.clock_s, after.at_s - frame.at_s)
+            for frame, after in pairwise(frames)
+            if not frame.runs
+        ]
+        mine = [one for one in replay.spoilt if one.lane == lane]
+        # from the steamer on, where the dryer bears more than any stop is long
+        for laid_s in range(0, int(frames[-1].clock_s - layout.passage_s), 7):
+            enters_s = laid_s + layout.steam_from_s
+            inside = [one for at, one in stops if enters_s < at < enters_s + layout.steam_s]
+            spoilt = any(one.from_s < laid_s < one.to_s for one in mine)
+            assert spoilt == (sum(inside) > spare_s), (lane, laid_s)
+            marked += spoilt
+            bare += not spoilt
+    assert marked > 20
+    assert bare > 20
+    first = replay.spoilt[0]
+    clock_s = replay.lane_at(first.lane, first.since_s + 1.0).clock_s
+    assert replay.spoilt_on(first.lane, first.since_s + 1.0, clock_s)
+    assert not replay.spoilt_on(first.lane, first.since_s - 1.0, clock_s)
+
+
 @pytest.mark.parametrize("form", [WIDE, NARROW])
 def test_a_hand_walks_from_where_he_was_to_where_he_serves(played: Replay, form: Form) -> None:
     layout, crossed = played.layout, 0
@@ -182,9 +213,8 @@ def test_every_state_that_can_come_has_its_words() -> None:
         kind = state.split(" ")[-1]
         if kind in KIND_ORDER and kind not in at_winder:
             continue  # calls at the creel leave the winder alone
-        assert doing_words(state) in {"winding", "dry", "waits", "served"}
-        assert "served:" not in winder_words(state)
-        assert "waits for" not in winder_words(state)
+        assert cause_of(state) in STATES
+        assert winder_words(state) == CAUSE_WORDS[cause_of(state)]
     said = words_by_state()
     assert all(said["hand"])
     assert len(said["feed"]) == len(FEED_ORDER)
@@ -194,11 +224,11 @@ def test_the_strips_give_every_second_a_block(played: Replay) -> None:
     from clew.web.shift_strip import _spells  # what the paths are made of
 
     near = near_strip(played, 3600.0, 4000.0, NUMBERS, WIDE_STRIP)
-    assert {'class="winding"', 'class="waits"', 'class="served"'} <= set(
-        re.findall(r'class="\w+"', near)
+    assert {"winding", "waiting_for_doff", "doffing", "serving", "walking"} <= set(
+        re.findall(r'class="part-of (\w+)"', near)
     )
     whole = shift_strip(played, 4000.0, NUMBERS, WIDE_STRIP)
-    assert whole.count('class="winding"') == played.layout.lanes
+    assert whole.count('class="part-of winding"') == played.layout.lanes
     for frames in played.lanes:
         spells = _spells(frames, 3600.0, 3600.0 + SPAN_S)
         assert spells[0][0] == 3600.0
@@ -214,7 +244,7 @@ def test_the_page_says_what_the_simulation_says(client: TestClient, demo_mill: M
     answer = shift_answer(layout, replications=REPLICATIONS, seed=1)
     assert f'<span class="figure">{answer.balls.mean:.0f}</span> balls a shift' in page.text
     wind = answer.winder_share["winding"].mean
-    assert f"{100 * wind:.1f}\u00a0%" in page.text
+    assert f"{100 * wind:.0f}\u00a0% winding" in page.text
     assert "Hands hold the line up" in page.text
     for heading in (
         "One shift in motion", "The whole shift", "Where the winders’ time goes",
@@ -266,6 +296,69 @@ def test_values_tried_change_the_answer_and_are_kept(client: TestClient) -> None
     assert "hands=3" in text[text.index("data-timeline") :][:300]
 
 
+def test_what_is_tried_is_marked_beside_the_figure(client: TestClient) -> None:
+    text = html.unescape(client.get("/shift", params={"hands": "1", "doff_time": "5 s"}).text)
+    said = re.search(r'<p class="tried">([^<]*)</p>', text)
+    assert said is not None
+    words = said[1].replace("\u00a0", " ")
+    assert words == "Tried: 1 hand (mill file 2), a doff takes 5 s (mill file 7 s)"
+    assert 'class="tried"' not in client.get("/shift").text
+
+
+def test_another_shift_is_another_drawing_of_the_same_answer(client: TestClient) -> None:
+    first, second = client.get("/shift").text, client.get("/shift", params={"drawn": "2"}).text
+    figure = re.compile(r'class="figure">(\d+)<')
+    assert figure.findall(first) == figure.findall(second)
+    assert "drawn=2" in first[first.index("Another shift") - 200 :][:200]
+    lane = re.compile(r'data-lane="\d+" data-winder="([^"]+)"')
+    assert lane.findall(first) != lane.findall(second)
+    assert "drawn=2" in second[second.index("data-timeline") :][:200]
+
+
+def test_a_feed_past_what_rollers_can_is_said_and_not_refused(client: TestClient) -> None:
+    page = client.get("/shift", params={"feed_speed": "420 m/min"})
+    assert page.status_code == 200
+    text = page.text.replace("\u00a0", " ")
+    assert "A feed of 420 m/min is beyond the feed rollers, which can 400 m/min." in text
+    assert "beyond the feed rollers" not in client.get("/shift").text
+    client.cookies.set("clew_units", "yard")
+    text = client.get("/shift", params={"feed_speed": "420 m/min"}).text.replace("\u00a0", " ")
+    client.cookies.clear()
+    assert "which can 437.4 yd/min" in text
+
+
+def test_lanes_colours_and_cone_loading_can_be_tried(demo_mill: Mill) -> None:
+    asked = {"lanes": "9", "colour_changes": "3", "load_time": "30 s", "shift_time": "4 h"}
+    page = open_shift(demo_mill, asked, "metric")
+    assert page.layout is not None
+    own = layout_of(demo_mill, shift_s=14_400.0)
+    assert page.layout.lanes == 9
+    assert page.layout.colour_at_s == (3600.0, 7200.0, 10_800.0)
+    assert page.layout.load_s == 30.0
+    assert page.layout.colour_tie_s == own.colour_tie_s
+    assert lane_numbers(page) == tuple(range(1, 10))
+
+
+def test_rests_scale_with_the_shift(client: TestClient) -> None:
+    assert client.get("/shift", params={"shift_time": "20 min"}).status_code == 200
+
+
+def test_one_truth_is_told_of_the_walk(client: TestClient) -> None:
+    text = client.get("/shift").text
+    assert "walk is left out" not in text
+    assert "a doff and the walk to it taken as one service" in text.replace("\u00a0", " ")
+    shown = text[text.index("Instant estimates") :].partition("<details")[0]
+    assert "Of the formulas the nearest is" in shown
+
+
+def test_one_state_has_one_word(client: TestClient) -> None:
+    text = client.get("/shift").text
+    for other in ("they are doffed", "ran dry", "full, waits", "doffed now", "change ▶"):
+        assert other not in text, other
+    for word in ("winding", "waiting for a doff", "being doffed", "starved", "broken"):
+        assert word in text, word
+
+
 def test_without_script_a_moment_is_asked_by_address(client: TestClient) -> None:
     for at in ("2:30", "2:30:00", "150 min", "2.5 h"):
         text = client.get("/shift", params={"at": at}).text
@@ -283,9 +376,15 @@ def test_without_script_a_moment_is_asked_by_address(client: TestClient) -> None
         ({"feed_speed": "fast"}, "feed_speed", "not a quantity"),
         ({"feed_speed": "7000 m/min"}, "feed_speed", "6000 m/min"),
         ({"buffer": "0 m"}, "buffer", ""),
-        ({"doff_time": "0 s"}, "doff_time", "86400 s"),
-        ({"shift_time": "30 h"}, "shift_time", ""),
-        ({"shift_time": "20 min"}, "shift_time", "fewer or shorter breaks"),
+        ({"buffer": "1 mm"}, "buffer", "a larger buffer"),
+        ({"buffer": "100000 km"}, "buffer", "a smaller buffer"),
+        ({"feed_speed": "1 m/min"}, "feed_speed", "slower than a twentieth of the winders"),
+        ({"doff_time": "0 s"}, "doff_time", "more than 0, at most 24 h"),
+        ({"load_time": "30 h"}, "load_time", "at most 24 h"),
+        ({"shift_time": "300 h"}, "shift_time", "at most 24 h"),
+        ({"shift_time": "5 s"}, "shift_time", "at least 20 s"),
+        ({"colour_changes": "13"}, "colour_changes", "a whole number from 0 to 12"),
+        ({"lanes": "0"}, "lanes", "a whole number from 1 to 16"),
     ],
 )
 def test_what_is_wrong_stands_beside_the_field(

@@ -20,7 +20,7 @@ from clew.mill.model import Mill
 from clew.quantities import number
 from clew.web.chosen import NO_LOT, lots_for
 from clew.web.figures import Figures
-from clew.web.heat_figures import degrees_for, held_together, on_mass, step
+from clew.web.heat_figures import degrees_for, held_together, on_mass, step, superheat
 from clew.web.heat_said import bulk_words, steam_words
 from clew.web.knots_money import small_sum
 from clew.web.steam_view import bulk_chart
@@ -66,9 +66,9 @@ def test_steam_says_what_the_room_says_for_every_ball_and_lot(
             assert f"Full bulk: the yarn lies {steam.dwell_s:.0f} s in steam of {zone};" in text
             assert f"the bulk is there after {steam.full_dwell_s:.0f} s." in text
             drawn = steam.demand.total_kg_per_h
-            said = f"{number(drawn, 3)} kg" if units == "metric" else f"{number(drawn / LB, 3)} lb"
+            said = f"{number(drawn, 2)} kg" if units == "metric" else f"{number(drawn / LB, 2)} lb"
             paid = 0.06 * steam.heat_kw / terms.heat_efficiency_frac
-            assert f"{said} of steam an hour, {small_sum(paid, 'GBP')} of fuel." in text
+            assert f"{said} of steam an hour, {small_sum(paid, 'GBP')} an hour of fuel." in text
             onto = steam.condensed.condensate_kg_per_kg / (1.0 + terms.regain_in_frac)
             assert (
                 f"{on_mass(onto, Figures('metric' if units == 'metric' else 'yard'))}".replace(
@@ -106,7 +106,13 @@ def test_the_picture_is_the_rooms_own(demo_mill: Mill) -> None:
         ({"belt_speed": "3 m/min"}, "Short of full bulk: 28 s in steam", ""),
         ({"belt_speed": "0.5 m/min"}, "Full bulk, but too long in steam:", "longer than the 150 s"),
         ({"steam_temperature": "92 °C"}, "No full bulk: the yarn gets to 92 °C", "no full bulk at"),
-        ({"steam_temperature": "110 °C"}, "Full bulk:", "10.0 K above boiling"),
+        (
+            {"steam_temperature": "110 °C"},
+            "in steam of 110 °C; the bulk is there after 46 s; the yarn itself gets no hotter than "
+            "100 °C.",
+            "10.0 K above boiling",
+        ),
+        ({"feed_speed": "600"}, "Short of full bulk: 38 s in steam of 100 °C", ""),
     ],
 )
 def test_the_verdict_and_the_warning_follow_what_is_tried(
@@ -116,6 +122,52 @@ def test_the_verdict_and_the_warning_follow_what_is_tried(
     assert verdict in text
     assert ("Mind." in text) is bool(warned)
     assert warned in text
+
+
+def test_a_tried_feed_takes_the_belt_along_and_comes_to_the_limit(client: TestClient) -> None:
+    def said(**asked: str) -> str:
+        return shown(client.get("/steam", params=asked).text)
+
+    own = said()
+    allows = "The steamer allows up to 497 m/min of feed, the belt going along."
+    below = "Below 153 m/min the yarn would lie longer than the 150 s in steam"
+    assert f"{allows} {below}" in own
+    assert "The feed is 300 m/min." in own
+    assert "Tried:" not in own
+    faster = said(feed_speed="360")
+    assert f"{allows} {below}" in faster
+    assert (
+        "Tried: feed speed 360 m/min (mill file 300 m/min). "
+        "The belt goes along at 1.32 m/min (mill file 1.1 m/min)" in faster
+    )
+    over = said(feed_speed="600 m/min")
+    assert allows in over
+    assert "The feed of 600 m/min is too fast for it." in over
+    under = said(feed_speed="150 m/min")
+    assert "The feed of 150 m/min is too slow for it." in under
+    assert "Full bulk, but too long in steam" in under
+    both = said(feed_speed="360 m/min", belt_speed="1.2 m/min")
+    assert "belt speed 1.2 m/min (mill file 1.1 m/min)." in both
+    assert "The belt goes along" not in both
+    assert "allows up to 547 m/min" in both
+    # a program says both: with the feed alone the lay grows thicker
+    asked = {"lot": "none", "feed_speed": "360 m/min"}
+    found = client.get("/api/line/limits", params=asked).json()["limits"]
+    (steamer,) = (one["feed_m_per_min"] for one in found if one["station"] == "steamer")
+    assert steamer == pytest.approx(597, abs=1)
+
+
+@pytest.mark.parametrize(("units", "most"), [("metric", "4.19 m/min"), ("yard", "4.582 yd/min")])
+def test_a_belt_that_lays_too_thin_is_a_fault_beside_it(
+    client: TestClient, units: str, most: str
+) -> None:
+    client.cookies.set("clew_units", units)
+    for path in ("/steam", "/dry"):
+        page = client.get(path, params={"belt_speed": "100 m/min", "lot": "none"})
+        assert page.status_code == 422
+        beside = page.text.split('id="belt_speed-fault" data-live>')[1].split("</p>")[0]
+        assert "thinner than one layer of strand" in beside
+        assert f"at most {most} at this feed" in beside
 
 
 def test_degrees_of_a_warning_are_the_readers(client: TestClient) -> None:
@@ -132,6 +184,8 @@ def test_degrees_of_a_warning_are_the_readers(client: TestClient) -> None:
     assert degrees_for("20 °C", "metric") == "20 °C"
     assert held_together("76 s, 9 sheep and 20 °C") == "76\u00a0s, 9 sheep and 20\u00a0°C"
     assert step(3.0, Figures("yard")) == "5.4\u00a0°F"
+    assert superheat(3.0, Figures()) == "3\u00a0K"
+    assert superheat(0.026, Figures()) == "none"
 
 
 @pytest.mark.parametrize("path", ["/steam", "/dry"])

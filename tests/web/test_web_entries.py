@@ -88,13 +88,20 @@ def test_a_fault_is_the_mill_files_own_words(demo_mill: Mill) -> None:
 def test_a_bare_number_is_in_the_unit_that_the_field_shows(
     demo_mill: Mill, units: UnitSystem, typed: str, m_per_s: float, text: str
 ) -> None:
-    tried, (entry,), faults = read_entries(
-        (FEED,), demo_mill.line[0], {"feed_speed": typed}, units
-    )
+    tried, (entry,), faults = read_entries((FEED,), demo_mill.line[0], {"feed_speed": typed}, units)
     assert not faults
     assert getattr(tried, FEED.field) == pytest.approx(m_per_s)
     assert entry.text == text
     assert entry.moved
+
+
+def test_a_clash_with_what_is_no_input_stands_beside_what_was_typed(demo_mill: Mill) -> None:
+    typed = {"tension": "0 cN"}
+    _, entries, (fault,) = read_entries(
+        OF_BALL, demo_mill.ball[0], typed, "metric", stands_for=STANDS_FOR
+    )
+    assert (fault.key, fault.value) == ("tension", "'0 cN'")
+    assert [one.key for one in entries if one.fault] == ["tension"]
 
 
 def test_a_bare_number_of_the_mill_file_moves_nothing_and_a_bad_one_is_refused(

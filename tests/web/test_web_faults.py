@@ -10,6 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from clew.web.app import create_app
+from clew.web.stations import LINE
 
 Opener = Callable[[Path], TestClient]
 
@@ -256,3 +257,13 @@ def test_a_fault_of_our_own_is_called_ours(
     assert page.status_code == 500
     assert "fault of the program" in page.text
     assert "secret detail" not in page.text
+
+
+@pytest.mark.parametrize("path", ["/nowhere", "/wind?ball=NOPE"])
+def test_a_page_of_faults_names_the_stations_that_are_open(client: TestClient, path: str) -> None:
+    page = client.get(path)
+    assert page.status_code in (404, 422)
+    (said,) = re.findall(r'<p class="open-stations">(.*?)</p>', page.text)
+    links = re.findall(r'<a href="([^"]+)">([^<]+)</a>', said)
+    assert links == [(one.path, one.name) for one in LINE if one.path]
+    assert re.sub(r"<[^>]*>", "", said).endswith(f" and {links[-1][1]} are open.")

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from clew.line.heat.terms import HeatDoubts, HeatTerms
 
 _AFTER_A_TRIAL_CV = 0.1
+_FELT_K = 0.5
+"""Superheat below this is none: neither thermometer nor yarn tells it [K]."""
 
 
 @click.command()
@@ -47,7 +49,7 @@ def heat(
     mill_folder: Path,
     line_name: str,
     ball_name: str,
-    lot_name: str,  # noqa: ARG001 - stands in the terms already
+    lot_name: str,
     measured_regain: float | None,
     draws: int,
     seed: int,
@@ -73,7 +75,7 @@ def heat(
     if as_json:
         print_json(plain_heat(answer) | {"calibrated": measured_regain is not None})
     else:
-        _tell(answer, measured_regain)
+        _tell(answer, lot_name, measured_regain)
     sys.exit(0 if answer.dry_enough else 1)
 
 
@@ -81,8 +83,9 @@ def _percent(frac: float) -> str:
     return f"{number(100.0 * frac, 3)} %"
 
 
-def _tell(answer: HeatAnswer, measured_regain: float | None) -> None:
+def _tell(answer: HeatAnswer, lot_name: str, measured_regain: float | None) -> None:
     from clew.line.heat.heat_words import CAUTIONS
+    from clew.line.heat.verdict import dryness_verdict, largest_doubts, sure_of_it
 
     terms, steam, out, doubt = answer.terms, answer.steamed, answer.dried, answer.doubt
     if measured_regain is not None:
@@ -90,17 +93,16 @@ def _tell(answer: HeatAnswer, measured_regain: float | None) -> None:
             f"A regain of {_percent(measured_regain)} at the dryer's end is a drying factor of "
             f"{number(terms.drying_factor, 3)}."
         )
-    verdict = "The dryer manages" if answer.dry_enough else "The dryer is short"
+    about = f"{terms.ball_name}, {lot_name or 'as spun'}: " if terms.ball_name else ""
+    verdict = dryness_verdict(answer)
     click.echo(
-        f"{verdict}: {_percent(out.regain_cooled_frac)} regain once cooled "
+        f"{about}{verdict[0].lower() + verdict[1:] if about else verdict}. "
+        f"{_percent(out.regain_cooled_frac)} regain once cooled "
         f"({_percent(doubt.cooled_low_frac)} to {_percent(doubt.cooled_high_frac)}), "
         f"{_percent(terms.regain_wanted_frac)} wanted."
     )
-    if doubt.largest:
-        click.echo(
-            f"Damper than that in {_percent(doubt.too_damp_share)} of what may be so; most of the "
-            f"doubt is {doubt.largest}."
-        )
+    most = largest_doubts(doubt)
+    click.echo(f"{sure_of_it(doubt)}{f'; {most}' if most else ''}.")
     for one in answer.warnings:
         click.echo(f"Look: {one.text}")
     click.echo("")
@@ -125,19 +127,22 @@ def _steam_rows(answer: HeatAnswer) -> list[tuple[str, str]]:
     return [
         (
             "condensed on the yarn",
-            f"{number(1000 * per_kg / (1 + terms.regain_in_frac), 3)} g a kg of yarn, "
-            f"{number(1000 * per_kg, 3)} g a kg of dry fibre",
+            f"{number(1000 * per_kg / (1 + terms.regain_in_frac), 2)} g a kg of yarn, "
+            f"{number(1000 * per_kg, 2)} g a kg of dry fibre",
         ),
         (
             "steam drawn",
-            f"{number(demand.total_kg_per_h, 3)} kg/h: {number(demand.wet_kg_per_h, 3)} for the "
-            f"yarn, {number(demand.losses_kg_per_h, 3)} stated losses "
+            f"{number(demand.total_kg_per_h, 2)} kg/h: {number(demand.wet_kg_per_h, 2)} for the "
+            f"yarn, {number(demand.losses_kg_per_h, 2)} stated losses "
             f"({number(demand.multiple, 2)} times the least)",
         ),
-        ("superheat", f"{number(steam.superheat_k, 2)} K"),
+        (
+            "superheat",
+            "none" if steam.superheat_k < _FELT_K else f"{number(steam.superheat_k, 2)} K",
+        ),
         (
             "dwell",
-            f"{number(steam.dwell_s, 3)} s; full bulk takes {number(steam.full_dwell_s, 3)} s",
+            f"{number(steam.dwell_s, 2)} s; full bulk takes {number(steam.full_dwell_s, 2)} s",
         ),
         (
             "regain",
@@ -152,8 +157,7 @@ def _dryer_rows(answer: HeatAnswer) -> list[tuple[str, str]]:
     needed = (
         "never in this air"
         if math.isinf(falling)
-        else f"{number(constant + falling, 3)} s ({number(constant, 3)} constant, "
-        f"{number(falling, 3)} falling)"
+        else f"{constant + falling:.0f} s ({constant:.0f} constant, {falling:.0f} falling)"
     )
     return [
         (
@@ -161,11 +165,11 @@ def _dryer_rows(answer: HeatAnswer) -> list[tuple[str, str]]:
             f"{_percent(out.regain_before_frac)} at its mouth, {_percent(out.regain_after_frac)} "
             f"at its end ({_percent(doubt.end_low_frac)} to {_percent(doubt.end_high_frac)})",
         ),
-        ("water", f"{number(out.heat.evaporated_kg_per_h, 3)} kg/h"),
+        ("water", f"{number(out.heat.evaporated_kg_per_h, 2)} kg/h"),
         ("time needed", f"{needed}; the belt gives {number(terms.dryer_dwell_s, 3)} s"),
         (
             "air",
-            f"{number(terms.dryer_c, 3)} °C, {number(1000 * out.air.humidity_kg_per_kg, 3)} g/kg, "
+            f"{number(terms.dryer_c, 3)} °C, {number(1000 * out.air.humidity_kg_per_kg, 2)} g/kg, "
             f"wet bulb {number(out.wet_bulb_c, 3)} °C",
         ),
         (
@@ -177,31 +181,40 @@ def _dryer_rows(answer: HeatAnswer) -> list[tuple[str, str]]:
 
 
 def _money_rows(answer: HeatAnswer) -> list[tuple[str, str]]:
-    money, heat_of, currency = answer.money, answer.dried.heat, answer.terms.currency
+    from clew.web.knots_money import small_sum
+
+    money, heat_of, terms = answer.money, answer.dried.heat, answer.terms
+    fuel_kw = money.fuel_kwh_per_kg * terms.yarn_kg_per_h
+    lost_kw = fuel_kw - money.steam_kw - money.dryer_kw
     rows = [
         (
             "steamer",
-            f"{number(money.steam_kw, 3)} kW, {number(money.steam_kwh_per_kg, 3)} kWh a kg of yarn",
+            f"{number(money.steam_kw, 3)} kW, {number(money.steam_kwh_per_kg, 2)} kWh a kg of yarn",
         ),
         (
             "dryer",
-            f"{number(money.dryer_kw, 3)} kW, {number(money.dryer_kwh_per_kg, 3)} kWh a kg of yarn",
+            f"{number(money.dryer_kw, 3)} kW, {number(money.dryer_kwh_per_kg, 2)} kWh a kg of yarn",
         ),
         (
             "of which",
             f"water {number(heat_of.water_kw, 3)}, fresh air {number(heat_of.air_kw, 3)}, "
-            f"yarn {number(heat_of.yarn_kw, 3)}, stated {number(heat_of.fixed_kw, 3)} kW",
+            f"yarn {number(heat_of.yarn_kw, 2)}, stated {number(heat_of.fixed_kw, 3)} kW",
         ),
     ]
     if money.kwh_per_kg_water is not None:
-        rows.append(("dryer, by water", f"{number(money.kwh_per_kg_water, 3)} kWh a kg of water"))
-    rows.append(("fuel", f"{number(money.fuel_kwh_per_kg, 3)} kWh a kg of yarn"))
+        rows.append(("dryer, by water", f"{number(money.kwh_per_kg_water, 2)} kWh a kg of water"))
+    rows += [
+        (
+            "lost",
+            f"{number(lost_kw, 3)} kW in boiler and heater, at an efficiency of "
+            f"{number(100 * terms.heat_efficiency_frac, 3)} %",
+        ),
+        ("fuel", f"{number(fuel_kw, 3)} kW, {number(money.fuel_kwh_per_kg, 2)} kWh a kg of yarn"),
+    ]
     if money.money_per_kg is not None and money.money_per_h is not None:
-        rows.append(
-            (
-                "its money",
-                f"{currency} {number(1000 * money.money_per_kg, 3)} a tonne of yarn, "
-                f"{number(money.money_per_h, 3)} an hour".strip(),
-            )
+        a_tonne, an_hour = (
+            small_sum(value, terms.currency) if terms.currency else number(value, 3)
+            for value in (1000 * money.money_per_kg, money.money_per_h)
         )
+        rows.append(("its money", f"{a_tonne} a tonne of yarn, {an_hour} an hour"))
     return rows

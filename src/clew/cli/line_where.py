@@ -120,9 +120,8 @@ def where(
     mill = checked_mill(mill_folder)
     with _options_named():
         terms, doubt, counters = track_terms(mill, line_name, ball_name, lot_name, turns)
-        if content_m is not None:
-            terms = with_content(terms, content_m)
-        given = {"content_sd_m": content_sd_m, "feed_cv": feed_cv, "seen_sd_m": seen_sd_m}
+        terms, doubt = with_content(terms, doubt, content_m, content_sd_m)
+        given = {"feed_cv": feed_cv, "seen_sd_m": seen_sd_m}
         doubt = replace(doubt, **{key: value for key, value in given.items() if value is not None})
     events = read_events(events_file or mill_file(mill_folder).parent / OWN_FILE, counters)
     at_s = None

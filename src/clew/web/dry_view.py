@@ -264,8 +264,9 @@ def _used(one: SpeedLimit, limits: SpeedLimits) -> str:
 
 def _side_words(one: SpeedLimit, limits: SpeedLimits) -> str:
     used = _used(one, limits)
-    over = "too fast: " if one.feed_m_per_s < limits.feed_m_per_s else ""
-    return "" if used == "–" else f"{over}runs at {used} of it"
+    if used == "–":
+        return ""
+    return f"{'too fast:' if one.feed_m_per_s < limits.feed_m_per_s else 'runs at'} {used} of it"
 
 
 def heat_table(answer: HeatAnswer, figures: Figures) -> Table:

@@ -178,6 +178,9 @@ def read_entries(
         fields = {name: getattr(wanted, name) for name in type(wanted).model_fields}
         for clash in type(have).clashes(SimpleNamespace(**fields)):
             key = str(clash.path[0])
+            if len(changed) == 1 and key not in {one.key for one in asked}:
+                # what it clashes with is no input here: it stands beside the one that was moved
+                key = next(one.key for one in asked if one.field in changed)
             wrong[key] = Fault(clash.what, clash.expected, key=key, value=repr(typed.get(key, "")))
     wrong = {key: fault_for(fault, units) for key, fault in wrong.items()}
     entries = tuple(
@@ -265,9 +268,7 @@ def _reader(section: type[Section], field: str) -> tuple[TypeAdapter[Any], Reads
     return TypeAdapter(whole), said
 
 
-def _read(
-    section: type[Section], one: Asked, text: str, own: str
-) -> tuple[float, Fault | None]:
+def _read(section: type[Section], one: Asked, text: str, own: str) -> tuple[float, Fault | None]:
     """Read a text by the field's own rules; the example in a fault is the field's own value."""
     reader, said = _reader(section, one.field)
     shown = repr(text) if len(text) <= MOST_TYPED else repr(text[:MOST_TYPED]) + "…"

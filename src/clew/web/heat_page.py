@@ -8,10 +8,9 @@ from functools import lru_cache
 
 from clew.faults import BadInput, Fault
 from clew.line.heat.answer import HeatAnswer, heat_answer
-from clew.line.heat.dryer import THIN_LAY
 from clew.line.heat.from_mill import heat_doubts, heat_terms, winding_terms
 from clew.line.heat.speed_limits import SpeedLimits, WindingTerms, speed_limits
-from clew.line.heat.terms import HeatDoubts, HeatTerms
+from clew.line.heat.terms import THIN_LAY, HeatDoubts, HeatTerms
 from clew.mill.lines import Line
 from clew.mill.model import Mill
 from clew.mill.yarns import Yarn
@@ -187,9 +186,7 @@ def _tried_words(
     words = f"Tried: {', '.join(said)}."
     if along is None:
         return (words,)
-    now, own = (
-        show(one.belt_speed_m_per_s, SPEED, units, digits=3) for one in (along, line)
-    )
+    now, own = (show(one.belt_speed_m_per_s, SPEED, units, digits=3) for one in (along, line))
     return (words, f"The belt goes along at {now} (mill file {own}), the lay as it is.")
 
 

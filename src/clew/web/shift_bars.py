@@ -11,7 +11,7 @@ WIDE = 400.0
 _BAR = 24.0
 _ROW = 52.0
 _TEXT = 16.0
-_NARROWEST = 50.0
+_NARROWEST = 46.0
 """A part narrower than this carries no number of its own."""
 HATCHED = ("waiting_for_doff", "starved", "broken", "changing", "resting", "walking")
 """Parts with a pattern of their own; the others are plain."""
@@ -28,7 +28,9 @@ class Bar:
 PATTERNS = Markup(
     '<svg class="defs" width="0" height="0" aria-hidden="true" focusable="false"><defs>'
     '<pattern id="p-slant" width="7" height="7" patternUnits="userSpaceOnUse" '
-    'patternTransform="rotate(45)"><path class="p-line" d="M0 0V7"/></pattern>'
+    'patternTransform="rotate(45)"><path class="p-late" d="M0 0V7"/></pattern>'
+    '<pattern id="p-steps" width="7" height="7" patternUnits="userSpaceOnUse" '
+    'patternTransform="rotate(-45)"><path class="p-hand" d="M0 0V7"/></pattern>'
     '<pattern id="p-cross" width="8" height="8" patternUnits="userSpaceOnUse">'
     '<path class="p-line" d="M0 0L8 8M8 0L0 8"/></pattern>'
     '<pattern id="p-dots" width="7" height="7" patternUnits="userSpaceOnUse">'
@@ -36,7 +38,7 @@ PATTERNS = Markup(
     '<pattern id="p-upright" width="6" height="6" patternUnits="userSpaceOnUse">'
     '<path class="p-line" d="M3 0V6"/></pattern>'
     '<pattern id="p-level" width="6" height="6" patternUnits="userSpaceOnUse">'
-    '<path class="p-line" d="M0 3H6"/></pattern></defs></svg>'
+    '<path class="p-hand" d="M0 3H6"/></pattern></defs></svg>'
 )
 """Patterns of the parts, once on a page; their lines are coloured by the style sheet."""
 

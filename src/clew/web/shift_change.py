@@ -110,7 +110,7 @@ def change_shown(ranking: Ranking, crew: CrewTable | None = None) -> dict[str, A
             _printed(f"{_capital(one.label)}: {worth_said(ranking, one)}.") for one in better[1:3]
         ],
         "notes": notes,
-        "crew": "" if crew is None or crew.prices is None else _printed(crew_words(crew)[0]),
+        "crew": "" if crew is None or crew.prices is None else _crew_said(crew),
         "drawing": worth_drawing(ranking),
         "unit": f"{ranking.prices.currency} a shift"
         if ranking.prices is not None
@@ -118,6 +118,12 @@ def change_shown(ranking: Ranking, crew: CrewTable | None = None) -> dict[str, A
         "table": _table(ranking, priced=priced),
         "replications": ranking.replications,
     }
+
+
+def _crew_said(crew: CrewTable) -> str:
+    """Which crew makes a ball cheapest, and whether a larger one was not tried."""
+    first, *others = crew_words(crew)
+    return _printed(" ".join([first, *(one for one in others if "largest crew tried" in one)]))
 
 
 def worth_drawing(ranking: Ranking) -> Markup:

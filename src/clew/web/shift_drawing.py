@@ -188,6 +188,12 @@ def _lane(replay: Replay, lane: int, frame: LaneFrame, number: int, form: Form) 
             f'<rect class="gap" x="{form.belt_from + way * begins:.1f}" y="-15" '
             f'width="{way * (ends - begins):.1f}" height="26"/>'
         )
+    yield '</g><g class="marks">'
+    for begins, ends in replay.spoilt_on(lane, frame.at_s, frame.clock_s):
+        yield (
+            f'<rect class="spoilt" x="{form.belt_from + way * begins:.1f}" y="15" '
+            f'width="{way * (ends - begins):.1f}" height="6"/>'
+        )
     yield "</g></g>"
     yield from _buffer(layout, frame, form)
     yield from _winder(layout, frame, form)
@@ -275,7 +281,7 @@ def _words(frame: LaneFrame, number: int, form: Form) -> Iterator[str]:
     text = form.text
     first, second, middle, large = -3.0, text - 1.0, text * 0.4, text * 1.4
     if form.below:
-        first = second = middle = form.row * 0.5
+        first = second = middle = form.row * 0.42
         large = text * 1.1
     yield (
         f'<text class="number" x="{form.number:g}" y="{middle:.0f}" font-size="{large:g}">'
@@ -291,7 +297,7 @@ def _words(frame: LaneFrame, number: int, form: Form) -> Iterator[str]:
         f"{count}</text>"
     )
     x = form.words if form.below else form.belt_from
-    y = form.row * 0.5 + text * 1.05 if form.below else form.row * 0.5 - 6.0
+    y = form.row * 0.42 + text if form.below else form.row * 0.5 - 6.0
     yield (
         f'<text class="feed-words" x="{x:g}" y="{y:.0f}" font-size="{text * 0.85:g}">'
         f"{escape(feed_words(frame))}</text>"

@@ -58,13 +58,13 @@ class Form:
 
 
 WIDE = Form(
-    key="wide", width=1000, top=44, row=76, creel_aisle=24, cone=130, cone_step=22, feed=166,
+    key="wide", width=1000, top=36, row=76, creel_aisle=24, cone=130, cone_step=22, feed=166,
     belt_from=186, belt_to=504, buffer=526, buffer_wide=62, buffer_high=48, winder=642,
     ball_least=9, ball_most=30, winder_aisle=706, aside=8, number=754, words=786,
     text=19, below=False,
 )  # fmt: skip
 NARROW = Form(
-    key="narrow", width=400, top=30, row=84, creel_aisle=15, cone=70, cone_step=11, feed=88,
+    key="narrow", width=400, top=30, row=98, creel_aisle=15, cone=70, cone_step=11, feed=88,
     belt_from=98, belt_to=232, buffer=246, buffer_wide=38, buffer_high=40, winder=328,
     ball_least=7, ball_most=25, winder_aisle=380, aside=4, number=34, words=58,
     text=16, below=True,

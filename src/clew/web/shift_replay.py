@@ -14,6 +14,7 @@ from itertools import zip_longest
 
 from clew.line.layout import Layout
 from clew.line.simulate.timeline import HandChange, LaneChange, Timeline, timeline
+from clew.web.shift_spoilt import Spoilt, spoilt_of
 
 WINDING = "winding"
 STARVED = "starved"
@@ -127,6 +128,8 @@ class Replay:
         Likewise of each hand.
     gaps : tuple of Gap
         Gaps on the belts.
+    spoilt : tuple of Spoilt
+        Strand that stood too long in steamer or dryer since the shift began.
     """
 
     layout: Layout
@@ -135,6 +138,7 @@ class Replay:
     lanes: tuple[tuple[LaneFrame, ...], ...]
     hands: tuple[tuple[HandFrame, ...], ...]
     gaps: tuple[Gap, ...]
+    spoilt: tuple[Spoilt, ...]
 
     def lane_at(self, lane: int, at_s: float) -> LaneFrame:
         """What a lane does at a moment [s]."""
@@ -154,6 +158,16 @@ class Replay:
             ((clock_s - gap.to_s) / way_s, (clock_s - gap.from_s) / way_s)
             for gap in self.gaps
             if gap.lane == lane
+        )
+        return tuple((max(a, 0.0), min(b, 1.0)) for a, b in found if b > 0.0 and a < 1.0)
+
+    def spoilt_on(self, lane: int, at_s: float, clock_s: float) -> tuple[tuple[float, float], ...]:
+        """Strand on a lane's belt that has stood too long by a moment, as parts of its way [1]."""
+        way_s = self.layout.passage_s
+        found = (
+            ((clock_s - one.to_s) / way_s, (clock_s - one.from_s) / way_s)
+            for one in self.spoilt
+            if one.lane == lane and one.since_s <= at_s
         )
         return tuple((max(a, 0.0), min(b, 1.0)) for a, b in found if b > 0.0 and a < 1.0)
 
@@ -197,7 +211,10 @@ def replay_of(shift: Timeline) -> Replay:
     gaps = tuple(
         gap for lane, frames in enumerate(lanes) for gap in _gaps(lane, frames, layout.passage_s)
     )
-    return Replay(layout, shift.seed, shift.replication, lanes, hands, gaps)
+    spoilt = tuple(
+        one for lane, frames in enumerate(lanes) for one in spoilt_of(lane, frames, layout)
+    )
+    return Replay(layout, shift.seed, shift.replication, lanes, hands, gaps, spoilt)
 
 
 def _hand_frames(

@@ -100,7 +100,7 @@ def _shown(page: ShiftPage, layout: Layout, figures: Figures) -> dict[str, Any]:
             "tried": words.tried_words(page.entries),
             "cautions": [printed(one) for one in page.cautions],
             "use": words.use_words(answer, figures),
-            "kg": figures.heavy(1000.0 * answer.kg.mean),
+            "kg": words.heavy_words(answer, figures),
             "holds_up": printed(told.holds_up),
             "winders": words.winder_words(answer),
             "beside": words.beside(told.reasons, figures),

@@ -17,7 +17,8 @@ from clew.web.shift_replay import Replay
 from clew.web.shift_states import STATES, cause_of
 
 _KM = re.compile(r"(\d+(?:\.\d+)?) km\b")
-_HELD = re.compile(r"(?<=\d) (?=(?:km|kg|lb|miles|min|h|m)\b)")
+_LB_KG = 0.45359237
+_HELD = re.compile(r"(?<=\d) (?=(?:km|kg|lb|miles|min|h|m/min|yd/min|m)\b)")
 _SPEED = re.compile(r"(\d+(?:\.\d+)?) m/min\b")
 _KG = re.compile(r"(\d+(?:\.\d+)?) kg\b")
 
@@ -27,7 +28,7 @@ def in_readers_units(words: str, figures: Figures) -> str:
     if not figures.metric:
         words = _KM.sub(lambda one: f"{number(float(one[1]) / 1.609344, 2)} miles", words)
         words = _SPEED.sub(lambda one: f"{number(float(one[1]) / 0.9144, 4)} yd/min", words)
-        words = _KG.sub(lambda one: f"{number(float(one[1]) / 0.45359237, 3)} lb", words)
+        words = _KG.sub(lambda one: f"{number(float(one[1]) / _LB_KG, 3)} lb", words)
     return _HELD.sub("\u00a0", held_together(words))
 
 
@@ -55,6 +56,12 @@ def tried_words(entries: Sequence[Entry]) -> str:
         else:
             said.append(f"{name} {one.text} (mill file {one.mill_text})")
     return held_together(f"Tried: {', '.join(said)}") if said else ""
+
+
+def heavy_words(answer: ShiftAnswer, figures: Figures) -> str:
+    """Mass of a shift's balls, to as many digits as shifts agree on."""
+    value, unit = (answer.kg.mean, "kg") if figures.metric else (answer.kg.mean / _LB_KG, "lb")
+    return f"{value:.0f}\u00a0{unit}" if value >= 100.0 else f"{number(value, 3)}\u00a0{unit}"
 
 
 def use_words(answer: ShiftAnswer, figures: Figures) -> str:

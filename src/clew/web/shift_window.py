@@ -16,6 +16,7 @@ LANE_KEYS = (
 )  # fmt: skip
 HAND_KEYS = ("at_s", "until_s", "state", "lane", "creel", "from_lane", "from_creel")
 GAP_KEYS = ("lane", "from_clock_s", "to_clock_s")
+SPOILT_KEYS = ("lane", "from_clock_s", "to_clock_s", "since_s")
 
 
 def plain_window(
@@ -38,7 +39,8 @@ def plain_window(
         ``lanes`` and ``hands`` hold a list of rows for each of them, in the order of time: the
         first says what holds as the window begins, each other what holds from then on. Their
         columns are named by ``lane_keys`` and ``hand_keys``; states are places in the lists under
-        ``states``. ``gaps`` are stretches of belt without strand, by the belt's running time.
+        ``states``. ``gaps`` are stretches of belt without strand, by the belt's running time, and
+        ``spoilt`` those whose strand has stood too long since a moment of the shift.
     """
     layout = replay.layout
     return {
@@ -80,6 +82,13 @@ def plain_window(
             [gap.lane, round(gap.from_s, 2), round(gap.to_s, 2) if gap.to_s < math.inf else None]
             for gap in replay.gaps
             if _may_be_seen(replay, gap.lane, gap.from_s, gap.to_s, from_s, to_s)
+        ],
+        "spoilt_keys": list(SPOILT_KEYS),
+        "spoilt": [
+            [one.lane, round(one.from_s, 2), round(one.to_s, 2), round(one.since_s, 2)]
+            for one in replay.spoilt
+            if one.since_s < to_s
+            and _may_be_seen(replay, one.lane, one.from_s, one.to_s, from_s, to_s)
         ],
     }
 

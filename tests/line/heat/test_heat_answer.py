@@ -273,12 +273,43 @@ def test_more_work_for_fewer_hands_limits_sooner(key: str, value: float) -> None
 
 
 def test_one_lane_has_no_walk_along_the_row() -> None:
-    one = replace(TERMS, lanes=1)
+    one = replace(TERMS, lanes=1, belt_width_m=0.2)
     near, far = (
         speed_limits(one, replace(WINDING, lane_spacing_m=spacing)).hands_busy_frac
         for spacing in (1.0, 9.0)
     )
     assert near == far
+
+
+@pytest.mark.parametrize("times", [0.3, 1.5, 3.8])
+def test_a_faster_belt_alone_changes_no_regain_while_strand_lies_beside_strand(
+    times: float,
+) -> None:
+    """Load and dwell fall alike, so what a kilogram dries in its time stays."""
+    faster = replace(TERMS, belt_m_per_s=times * TERMS.belt_m_per_s)
+    assert faster.dryer_dwell_s == pytest.approx(TERMS.dryer_dwell_s / times)
+    assert run(faster).regain_cooled_frac == pytest.approx(run(TERMS).regain_cooled_frac, rel=1e-9)
+
+
+def test_a_lay_thinner_than_one_layer_of_strand_is_refused_where_air_goes_over_it() -> None:
+    # by hand: six strands, 4 m/s of each, as wide as a rod of 500 tex and 300 kg/m3
+    wide_m = math.sqrt(4 * 500e-6 / (math.pi * 300.0))
+    layers = 6 * 4.0 * wide_m / (1.1 / 60.0 * 0.5)
+    assert TERMS.lay_layers == pytest.approx(layers)
+    just = replace(TERMS, belt_m_per_s=0.999 * layers * TERMS.belt_m_per_s)
+    assert run(just).regain_cooled_frac > 0.0
+    bare_m_per_s = 1.001 * layers * TERMS.belt_m_per_s
+    with pytest.raises(BadInput) as refused:
+        replace(TERMS, belt_m_per_s=bare_m_per_s)
+    (fault,) = refused.value.faults
+    assert fault.key == "belt_m_per_s"
+    assert "thinner than one layer" in fault.what
+    most = float(fault.expected.removeprefix("at most ").split(" m/min")[0])
+    assert 0.99 * layers * 1.1 < most <= layers * 1.1
+    # through the lay every strand is dried all round, and less dwell leaves it damper
+    through = replace(TERMS, air_way="through")
+    thin = replace(through, belt_m_per_s=bare_m_per_s)
+    assert run(thin).regain_cooled_frac > run(through).regain_cooled_frac
 
 
 def test_the_dryers_limit_is_where_the_regain_is_just_right() -> None:

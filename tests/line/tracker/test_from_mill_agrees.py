@@ -73,9 +73,13 @@ def test_turns_that_wind_another_ball_are_refused(demo_mill: Mill) -> None:
 
 
 def test_a_lane_holds_its_belt_and_at_most_a_full_buffer(demo_mill: Mill) -> None:
-    terms, _, _ = track_terms(demo_mill, "", "Querl 100")
-    assert with_content(terms, 2728.0).content_m == 2728.0
-    assert with_content(terms, 3852.0).content_m == 3852.0
+    terms, doubt, _ = track_terms(demo_mill, "", "Querl 100")
+    assert with_content(terms, doubt) == (terms, doubt)
+    for content_m in (2728.0, 3852.0):
+        assert with_content(terms, doubt, content_m)[0].content_m == content_m
     for content_m in (0.0, 2727.0, 3853.0):
         with pytest.raises(BadInput, match=r"2728 m, the belt alone, to 3852 m"):
-            with_content(terms, content_m)
+            with_content(terms, doubt, content_m)
+    assert with_content(terms, doubt, None, 1125.0)[1].content_sd_m == 1125.0
+    with pytest.raises(BadInput, match="at most 1125 m, a full buffer before steam"):
+        with_content(terms, doubt, None, 1126.0)

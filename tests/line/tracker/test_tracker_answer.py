@@ -166,6 +166,8 @@ def test_balls_are_named_shortly() -> None:
     assert balls_named((41, 42)) == "41 and 42"
     assert balls_named((41, 42, 43)) == "41 to 43"
     assert balls_named((41, 43, 44)) == "41, 43 and 44"
+    assert balls_named((41, 42, 43, 44, 46)) == "41 to 44 and 46"
+    assert balls_named((40, 42, 43, 44)) == "40 and 42 to 44"
     many = tuple(
         BallChance(n, p, 0.0, 1.0, 1.0) for n, p in ((1, 0.3), (2, 0.4), (3, 0.2), (4, 0.1))
     )

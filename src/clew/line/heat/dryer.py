@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from clew.faults import BadInput, Fault
 from clew.line.heat.crossing import crossing
 from clew.line.heat.dryer_balance import DryerHeat, Solid, dryer_heat
 from clew.line.heat.drying import (
@@ -32,10 +31,6 @@ _ABOVE_BALANCE = 1.02
 """Least critical regain over that of balance: in air near saturation nothing of the falling rate
 is left [1]. Assumed; it matters only where the dryer fails in any case."""
 _NEAR = 1e-11
-THINNEST_LAYERS = 1.0
-"""Least lay under air that goes over it, in layers of strand side by side: below it the belt is
-bare in places and the lay has no whole face [1]."""
-THIN_LAY = "a lay thinner than one layer of strand, which is not modelled"
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,8 +110,7 @@ def dried(terms: HeatTerms, regain_steamed_frac: float, zone_c: float) -> Dried:
     Raises
     ------
     BadInput
-        When the air of the room or the dryer cannot be, or the lay under air that goes over it
-        is thinner than one layer of strand.
+        When the air of the room or the dryer cannot be.
 
     Notes
     -----
@@ -126,7 +120,6 @@ def dried(terms: HeatTerms, regain_steamed_frac: float, zone_c: float) -> Dried:
     fibres, so the yarn is if anything drier. Source: heat and mass balance (DERIVED), on the
     correlations of `clew.line.heat.drying`.
     """
-    _check_lay(terms)
     room = air_of_relative_humidity(terms.room_c, terms.room_humidity, terms.air_kpa)
     fresh, solid = terms.fresh_air_kg_per_h, terms.dry_kg_per_h
     holds = saturated_humidity(terms.dryer_c, terms.air_kpa)
@@ -174,31 +167,6 @@ def dried(terms: HeatTerms, regain_steamed_frac: float, zone_c: float) -> Dried:
         mass_velocity_kg_per_m2_h=passage.velocity,
         coefficient_w_per_m2_k=passage.coefficient,
     )
-
-
-def _check_lay(terms: HeatTerms) -> None:
-    """Refuse a lay that does not cover the belt, where air over it dries its face.
-
-    Load and dwell both fall as the belt runs faster, and the regain stays. Once strand lies beside
-    strand, a faster belt only bares the belt between them and takes the dwell away.
-    """
-    if terms.air_way != "over" or terms.lay_layers >= THINNEST_LAYERS:
-        return
-    most = 60.0 * terms.belt_m_per_s * terms.lay_layers / THINNEST_LAYERS
-    raise BadInput(
-        Fault(
-            THIN_LAY,
-            f"at most {_cut(most)} m/min at this feed",
-            key="belt_m_per_s",
-            value=f"{60.0 * terms.belt_m_per_s:.4g} m/min",
-        )
-    )
-
-
-def _cut(value: float) -> str:
-    """Three figures, never more than the value."""
-    scale = 10.0 ** (2 - math.floor(math.log10(value)))
-    return f"{math.floor(value * scale + 1e-9) / scale:g}"
 
 
 def _cooled(terms: HeatTerms, room: MoistAir, regain_frac: float, hot_c: float) -> float:

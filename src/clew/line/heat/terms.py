@@ -14,6 +14,11 @@ from clew.strand.diameter import yarn_diameter_mm
 
 AirWay = Literal["over", "through"]
 
+THINNEST_LAYERS = 1.0
+"""Least lay under air that goes over it, in layers of strand side by side: below it the belt is
+bare in places and the lay has no whole face to dry [1]."""
+THIN_LAY = "a lay thinner than one layer of strand, which is not modelled"
+
 
 @dataclass(frozen=True, slots=True)
 class HeatTerms:
@@ -136,8 +141,27 @@ class HeatTerms:
             blend_heat(self.fibres)
         except BadInput as bad:
             found.extend(bad.faults)
+        if not found and self.air_way == "over" and self.lay_layers < THINNEST_LAYERS:
+            found.append(self._thin_lay())
         if found:
             raise BadInput(found)
+
+    def _thin_lay(self) -> Fault:
+        """What is wrong with a lay that does not cover the belt, where air over it dries its face.
+
+        Load and dwell both fall as the belt runs faster, and the regain stays. Once strand lies
+        beside strand, a faster belt only bares the belt between them and takes the dwell away.
+        """
+        now = 60.0 * self.belt_m_per_s
+        most = now * self.lay_layers / THINNEST_LAYERS
+        scale = 10.0 ** (2 - math.floor(math.log10(most)))
+        cut = math.floor(most * scale + 1e-9) / scale
+        return Fault(
+            THIN_LAY,
+            f"at most {cut:g} m/min at this feed",
+            key="belt_m_per_s",
+            value=f"{now:.4g} m/min",
+        )
 
     @property
     def blend(self) -> BlendHeat:

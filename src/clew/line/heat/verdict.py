@@ -10,6 +10,7 @@ SURE, LIKELY = 0.95, 0.8
 """Shares of the cases from which on dry enough is said outright, and with a probably [1]."""
 _ALIKE = 0.03
 """Shares of the doubt that lie so near each other are named together [1]."""
+_KNOWN = ", as far as yarn and dryer are known"
 _WHAT_IT_IS = {"critical_cv": ", below which drying slows down"}
 
 
@@ -55,11 +56,11 @@ def sure_of_it(doubt: ExitDoubt) -> str:
         A sentence without its end.
     """
     if doubt.too_damp_share == 0.0:
-        return f"Dry enough in every one of {doubt.draws} cases"
+        return f"Dry enough in every one of {doubt.draws} cases{_KNOWN}"
     if doubt.too_damp_share == 1.0:
-        return f"Too damp in every one of {doubt.draws} cases"
+        return f"Too damp in every one of {doubt.draws} cases{_KNOWN}"
     dry = round(100.0 * (1.0 - doubt.too_damp_share))
-    return f"Dry enough in {min(max(dry, 1), 99)} of 100 cases"
+    return f"Dry enough in {min(max(dry, 1), 99)} of 100 cases{_KNOWN}"
 
 
 def largest_doubts(doubt: ExitDoubt) -> str:

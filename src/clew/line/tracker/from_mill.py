@@ -125,29 +125,41 @@ def track_terms(
     return track, _doubt(track, terms, found, yarn.shrink_sd_frac), counters
 
 
-def with_content(track: TrackTerms, content_m: float) -> TrackTerms:
-    """Put in what a lane held when its log began, where that is known.
+def with_content(
+    track: TrackTerms,
+    doubt: TrackDoubt,
+    content_m: float | None = None,
+    content_sd_m: float | None = None,
+) -> tuple[TrackTerms, TrackDoubt]:
+    """Put in what a lane held when its log began, and how unsure that is, where they are known.
 
     Parameters
     ----------
     track : TrackTerms
         The line.
-    content_m : float
-        Raw strand between creel and winder [m].
+    doubt : TrackDoubt
+        How unsure it is.
+    content_m, content_sd_m : float, optional
+        Raw strand between creel and winder, and its standard deviation [m]; as they are where
+        left out.
 
     Returns
     -------
-    TrackTerms
-        The line with it.
+    (TrackTerms, TrackDoubt)
+        Both, with what is known.
 
     Raises
     ------
     BadInput
-        When the belt alone holds more, or belt and full buffer hold less.
+        When the belt alone holds more, or belt and full buffer hold less; for a spread beyond what
+        there is between the two.
     """
+    content_m = track.content_m if content_m is None else content_m
+    content_sd_m = doubt.content_sd_m if content_sd_m is None else content_sd_m
     belt_m = track.passage_s * track.feed_m_per_s
+    faults = []
     if not belt_m <= content_m <= belt_m + track.buffer_m:
-        raise BadInput(
+        faults.append(
             Fault(
                 "what no lane can hold",
                 f"{math.ceil(belt_m)} m, the belt alone, to {belt_m + track.buffer_m:.0f} m with a "
@@ -156,7 +168,18 @@ def with_content(track: TrackTerms, content_m: float) -> TrackTerms:
                 value=f"{content_m:g} m",
             )
         )
-    return replace(track, content_m=content_m)
+    if not 0.0 <= content_sd_m <= track.buffer_m:
+        faults.append(
+            Fault(
+                "more than a lane's content can vary",
+                f"at most {track.buffer_m:.0f} m, a full buffer before steam",
+                key="content_sd_m",
+                value=f"{content_sd_m:g} m",
+            )
+        )
+    if faults:
+        raise BadInput(faults)
+    return replace(track, content_m=content_m), replace(doubt, content_sd_m=content_sd_m)
 
 
 def _doubt(

@@ -116,12 +116,17 @@ def pull_words(landing: Landing, winder: int) -> str:
 
 
 def balls_named(balls: tuple[int, ...]) -> str:
-    """Write the numbers of balls: ``41``, ``41 and 42``, ``41 to 44``."""
-    if len(balls) > 2 and balls[-1] - balls[0] == len(balls) - 1:
-        return f"{balls[0]} to {balls[-1]}"
-    if len(balls) == 1:
-        return str(balls[0])
-    return f"{', '.join(str(ball) for ball in balls[:-1])} and {balls[-1]}"
+    """Write the numbers of balls: ``41``, ``41 and 42``, ``41 to 44``, ``41 to 44 and 46``."""
+    runs: list[list[int]] = []
+    for ball in balls:
+        if runs and ball == runs[-1][-1] + 1:
+            runs[-1].append(ball)
+        else:
+            runs.append([ball])
+    words: list[str] = []
+    for run in runs:
+        words += [f"{run[0]} to {run[-1]}"] if len(run) > 2 else [str(ball) for ball in run]
+    return " and ".join(part for part in (", ".join(words[:-1]), words[-1]) if part)
 
 
 def _pull(tie: TieAnswer) -> str:

@@ -18,7 +18,8 @@ class Player {
     this.turn = 20;
     this.playing = false;
     this.alive = true;
-    this.seen = true;
+    this.seen = false;
+    this.loaded = false;
     this.drawings = [...part.querySelectorAll('svg[data-shift]')].map((svg) => new Drawing(svg));
     const find = (name) => part.querySelector(`[data-${name}]`);
     [this.keys, this.play, this.clock, this.scrub, this.stage, this.said] =
@@ -31,7 +32,8 @@ class Player {
     this.show();
     this.want(this.at).then(() => {
       this.show();
-      if (kept.playing && this.alive) this.start();
+      this.loaded = true;
+      this.mayStart();
     });
   }
 
@@ -48,8 +50,14 @@ class Player {
     for (const strip of document.querySelectorAll('svg[data-strip]')) this.clickable(strip);
     this.watch = new IntersectionObserver((entries) => {
       this.seen = entries.at(-1).isIntersecting;
+      this.mayStart();
     });
     this.watch.observe(this.stage);
+  }
+
+  // It plays of itself only once it is in sight.
+  mayStart() {
+    if (kept.playing && this.alive && this.seen && this.loaded && !this.playing) this.start();
   }
 
   // Space plays, arrows go, comma and full stop step; a button or slider that is held keeps its own.
@@ -139,7 +147,7 @@ class Player {
     if (!this.playing) this.later = setTimeout(() => this.tell(), 500);
   }
 
-  // To the change before or after this moment, in any lane or hand.
+  // To the event before or after this moment, in any lane or hand.
   async step(way) {
     if (this.playing) this.pause();
     for (let window = this.number(this.at); window >= 0 && window * WINDOW_S < this.shiftS; window += way) {
@@ -192,15 +200,11 @@ class Player {
     if (!this.moment) return;
     const counts = new Map();
     for (const lane of this.moment.lanes) counts.set(lane.doing, (counts.get(lane.doing) ?? 0) + 1);
-    const words = {
-      winding: ['winds', 'wind'], waits: ['waits for a hand', 'wait for a hand'],
-      served: ['has a hand at work', 'have a hand at work'], dry: ['ran dry', 'ran dry'],
-    };
-    const told = Object.entries(words).filter(([one]) => counts.has(one))
-      .map(([one, said]) => `${counts.get(one)} ${said[counts.get(one) > 1 ? 1 : 0]}`);
+    const { order, causes } = this.moment.words;
+    const told = order.filter((one) => counts.has(one)).map((one) => `${counts.get(one)} ${causes[one]}`);
     const belts = this.moment.lanes.filter((lane) => !lane.runs).length;
     const stand = belts ? ` ${belts} of the belts ${belts > 1 ? 'stand' : 'stands'}.` : '';
-    this.said.textContent = `Of ${this.moment.lanes.length} winders ${told.join(', ')}.${stand}`;
+    this.said.textContent = `Of ${this.moment.lanes.length} winders: ${told.join(', ')}.${stand}`;
   }
 
   // The strip of half an hour follows the moment when it leaves what is drawn.
@@ -277,7 +281,7 @@ function momentOf(data, at) {
     const place = name.startsWith('serves') ? number : `${creel ? 'creel' : 'winder'} ${number}`;
     return { since, until, doing: name.split(':')[0], lane, creel, fromLane, fromCreel, said: `${words.hand[state]} ${place}` };
   });
-  return { lanes, hands };
+  return { lanes, hands, words };
 }
 
 class Drawing {
@@ -289,7 +293,7 @@ class Drawing {
       const one = (name) => group.querySelector(name);
       return {
         group, y: Number(/translate\(0 ([\d.]+)/.exec(group.getAttribute('transform'))[1]),
-        lay: one('.lay'), gaps: one('.gaps'), level: one('.level'), percent: one('.percent'), ball: one('.ball'),
+        lay: one('.lay'), gaps: one('.gaps'), marks: one('.marks'), level: one('.level'), percent: one('.percent'), ball: one('.ball'),
         state: one('.state'), count: one('.count'), feed: one('.feed-words'), tied: one('.tied'),
         cones: [...group.querySelectorAll('[data-cone]')], runs: one('.cone.runs'),
       };
@@ -326,7 +330,10 @@ class Drawing {
       if (part.tied) write(part.tied, `${lane.tied} tied`);
       part.cones.forEach((cone, number) => cone.classList.toggle('gone', number >= lane.tied));
       part.runs.classList.toggle('gone', Boolean(lane.dry));
-      this.gaps(part.gaps, data.gaps.filter((gap) => gap[0] === place), lane.clock, line.passage_s);
+      const here = (all) => all.filter((one) => one[0] === place);
+      this.stretches(part.gaps, here(data.gaps), lane.clock, line.passage_s, { class: 'gap', y: -15, height: 26 });
+      const spoilt = here(data.spoilt).filter((one) => one[3] <= at);
+      this.stretches(part.marks, spoilt, lane.clock, line.passage_s, { class: 'spoilt', y: 15, height: 6 });
     });
     moment.hands.forEach((hand, number) => {
       const [x, y] = this.handPlace(hand, number, at, line);
@@ -337,15 +344,15 @@ class Drawing {
     write(this.title, `The line ${clockWords(at)} into the shift`);
   }
 
-  gaps(group, gaps, clock, passage) {
+  stretches(group, stretches, clock, passage, looks) {
     const { belt_from: from, belt_to: to } = this.places;
-    const spans = gaps
+    const spans = stretches
       .map(([, begins, ends]) => [Math.max((clock - (ends ?? Infinity)) / passage, 0), Math.min((clock - begins) / passage, 1)])
       .filter(([a, b]) => b > 0 && a < 1);
     while (group.childElementCount > spans.length) group.lastElementChild.remove();
     while (group.childElementCount < spans.length) {
       const rect = document.createElementNS('http://www.w3.org/2000/svg', 'rect');
-      for (const [key, value] of Object.entries({ class: 'gap', y: -15, height: 26 })) rect.setAttribute(key, value);
+      for (const [key, value] of Object.entries(looks)) rect.setAttribute(key, value);
       group.append(rect);
     }
     spans.forEach(([a, b], place) => {
