@@ -195,6 +195,28 @@ def test_the_script_draws_what_the_server_drew(open_page: OpenPage, shift: Timel
         )
 
 
+def test_what_stood_too_long_is_marked_alike_by_script_and_server(open_page: OpenPage) -> None:
+    asked = f"{STILL}&hands=1&at=0:42"
+    page, plain = (
+        ready(open_page(asked, reduced_motion="reduce")),
+        open_page(asked, java_script_enabled=False),
+    )
+    scrub_to(page, 2521)
+    scrub_to(page, 2520)
+    for part, mark in ((".marks .spoilt", "width"), ("g.lane", "data-ball")):
+        here, there = (
+            [one.get_attribute(mark) for one in one_page.locator(f"svg.wide {part}").all()]
+            for one_page in (page, plain)
+        )
+        assert len(here) == len(there) > 1
+        if mark == "width":
+            pairs = zip(here, there, strict=True)
+            assert all(abs(float(a or 0) - float(b or 0)) < 0.35 for a, b in pairs)
+        else:
+            assert here == there
+            assert set(here) == {"sound", "spoilt"}
+
+
 def test_keys_play_go_and_step(open_page: OpenPage) -> None:
     page = ready(open_page(f"{STILL}&at=1:00:00", reduced_motion="reduce"))
     page.locator("[data-scrub]").focus()

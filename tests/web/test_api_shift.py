@@ -111,6 +111,15 @@ def test_windows_side_by_side_leave_nothing_out(client: TestClient) -> None:
         assert other[0][balls] == one[-1][balls]
 
 
+def test_another_shift_is_asked_by_its_number(client: TestClient, demo_mill: Mill) -> None:
+    found = window(client, drawn="3", seed="5")
+    shift = timeline(layout_of(demo_mill, ball_name="Querl 100"), seed=5, replication=2)
+    assert found["drawn"] == 3
+    first = [one for one in shift.lanes if one.lane == 0 and 0.0 < one.at_s < 1200.0]
+    assert {row[0] for row in found["lanes"][0][1:]} == {round(one.at_s, 2) for one in first}
+    assert client.get("/api/line/simulate", params={"drawn": "2"}).status_code == 422
+
+
 def test_what_a_script_needs_is_said(client: TestClient, demo_mill: Mill) -> None:
     found = window(client)
     line = found["line"]
@@ -122,6 +131,9 @@ def test_what_a_script_needs_is_said(client: TestClient, demo_mill: Mill) -> Non
     assert set(found["words"]["causes"]) == set(found["words"]["order"])
     assert len(found["words"]["winder"]) == len(found["states"]["winder"])
     assert found["to_s"] == 1200.0
+    assert found["spoilt_keys"] == ["lane", "from_clock_s", "to_clock_s", "since_s"]
+    assert all(len(row) == 4 and row[3] < 1200.0 for row in found["spoilt"])
+    assert all(begins < ends for _, begins, ends in found["spoilt_balls"])
 
 
 def test_the_last_window_ends_with_the_shift(client: TestClient) -> None:

@@ -173,7 +173,9 @@ def _lane(replay: Replay, lane: int, frame: LaneFrame, number: int, form: Form) 
         f'<g class="lane" data-lane="{lane}" data-winder="{escape(frame.winder)}" '
         f'data-doing="{cause_of(frame.winder)}" '
         f'data-belt="{"runs" if frame.runs else "stands"}" '
-        f'data-feed="{"whole" if frame.whole else "stands"}" transform="translate(0 {y:g})">'
+        f'data-feed="{"whole" if frame.whole else "stands"}" '
+        f'data-ball="{"spoilt" if replay.ball_spoilt(lane, frame.at_s) else "sound"}" '
+        f'transform="translate(0 {y:g})">'
     )
     yield from _creel(layout, frame, form)
     shift = (frame.clock_s / layout.passage_s * (form.belt_to - form.belt_from)) % _LOOP
@@ -191,8 +193,8 @@ def _lane(replay: Replay, lane: int, frame: LaneFrame, number: int, form: Form) 
     yield '</g><g class="marks">'
     for begins, ends in replay.spoilt_on(lane, frame.at_s, frame.clock_s):
         yield (
-            f'<rect class="spoilt" x="{form.belt_from + way * begins:.1f}" y="15" '
-            f'width="{way * (ends - begins):.1f}" height="6"/>'
+            f'<rect class="spoilt" x="{form.belt_from + way * begins:.1f}" y="14" '
+            f'width="{way * (ends - begins):.1f}" height="5"/>'
         )
     yield "</g></g>"
     yield from _buffer(layout, frame, form)
@@ -274,6 +276,8 @@ def _winder(layout: Layout, frame: LaneFrame, form: Form) -> Iterator[str]:
         '<circle r="1"/><path d="M-.93 -.36Q0 -1 .93 -.36M-1 0Q0 -.42 1 0M-.93 .36Q0 0 .93 .36'
         'M-.62 -.78Q-.42 .2 .42 .9M.62 -.78Q.42 .2 -.42 .9"/></g>'
         f'<circle class="mandrel" cx="{form.winder:g}" cy="0" r="{form.ball_least * 0.4:.1f}"/>'
+        f'<rect class="spoilt" x="{form.winder - 15:g}" y="{form.ball_most - 3:g}" width="30" '
+        'height="7"/>'
     )
 
 
@@ -297,7 +301,7 @@ def _words(frame: LaneFrame, number: int, form: Form) -> Iterator[str]:
         f"{count}</text>"
     )
     x = form.words if form.below else form.belt_from
-    y = form.row * 0.42 + text if form.below else form.row * 0.5 - 6.0
+    y = form.row * 0.42 + text if form.below else form.row * 0.5 - 2.0
     yield (
         f'<text class="feed-words" x="{x:g}" y="{y:.0f}" font-size="{text * 0.85:g}">'
         f"{escape(feed_words(frame))}</text>"

@@ -14,7 +14,7 @@ from itertools import zip_longest
 
 from clew.line.layout import Layout
 from clew.line.simulate.timeline import HandChange, LaneChange, Timeline, timeline
-from clew.web.shift_spoilt import Spoilt, spoilt_of
+from clew.web.shift_spoilt import Spoilt, spoilt_balls, spoilt_of
 
 WINDING = "winding"
 STARVED = "starved"
@@ -130,6 +130,8 @@ class Replay:
         Gaps on the belts.
     spoilt : tuple of Spoilt
         Strand that stood too long in steamer or dryer since the shift began.
+    spoilt_balls : tuple of tuple of (float, float)
+        For each lane: from when until when the ball on its winder holds such strand [s].
     """
 
     layout: Layout
@@ -139,6 +141,7 @@ class Replay:
     hands: tuple[tuple[HandFrame, ...], ...]
     gaps: tuple[Gap, ...]
     spoilt: tuple[Spoilt, ...]
+    spoilt_balls: tuple[tuple[tuple[float, float], ...], ...]
 
     def lane_at(self, lane: int, at_s: float) -> LaneFrame:
         """What a lane does at a moment [s]."""
@@ -150,6 +153,12 @@ class Replay:
         """What a hand does at a moment [s]."""
         frames = self.hands[hand]
         return frames[max(bisect_right(frames, at_s, key=lambda frame: frame.at_s) - 1, 0)]
+
+    def ball_spoilt(self, lane: int, at_s: float) -> bool:
+        """Whether the ball on a lane's winder holds strand that stood too long, at a moment [s]."""
+        spells = self.spoilt_balls[lane]
+        place = bisect_right(spells, at_s, key=lambda one: one[0]) - 1
+        return place >= 0 and at_s < spells[place][1]
 
     def gaps_on(self, lane: int, clock_s: float) -> tuple[tuple[float, float], ...]:
         """Gaps on a lane's belt when it has run so long, as parts of its way [1]."""
@@ -214,7 +223,18 @@ def replay_of(shift: Timeline) -> Replay:
     spoilt = tuple(
         one for lane, frames in enumerate(lanes) for one in spoilt_of(lane, frames, layout)
     )
-    return Replay(layout, shift.seed, shift.replication, lanes, hands, gaps, spoilt)
+    balls = tuple(
+        tuple(
+            spoilt_balls(
+                frames,
+                [(gap.from_s, gap.to_s) for gap in gaps if gap.lane == lane],
+                [one for one in spoilt if one.lane == lane],
+                layout,
+            )
+        )
+        for lane, frames in enumerate(lanes)
+    )
+    return Replay(layout, shift.seed, shift.replication, lanes, hands, gaps, spoilt, balls)
 
 
 def _hand_frames(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -12,6 +12,18 @@ from clew.line.layout import Layout
 
 class Runs(Protocol):
     """What is looked at of a lane's frame."""
+
+    @property
+    def turns(self) -> bool:
+        """Whether the winder turns."""
+
+    @property
+    def buffer_m(self) -> float:
+        """Strand in the buffer, before steam [m]."""
+
+    @property
+    def on_ball_m(self) -> float:
+        """Strand on the mandrel, before steam [m]."""
 
     @property
     def at_s(self) -> float:
@@ -91,6 +103,78 @@ def spoilt_of(lane: int, frames: Sequence[Runs], layout: Layout) -> list[Spoilt]
                 laid_s = (clock_s - window_s - from_s, stops[first][0] - from_s)
                 found.append(Spoilt(lane, *laid_s, since_s))
     return sorted(found, key=lambda one: one.since_s)
+
+
+def spoilt_balls(
+    frames: Sequence[Runs],
+    gaps: Sequence[tuple[float, float]],
+    spoilt: Sequence[Spoilt],
+    layout: Layout,
+) -> list[tuple[float, float]]:
+    """Find when the ball on a winder holds strand that stood too long.
+
+    Parameters
+    ----------
+    frames : sequence of frames
+        What the lane does.
+    gaps : sequence of (float, float)
+        Where no strand lies on its belt, by the belt's running time [s], in order.
+    spoilt : sequence of Spoilt
+        Its strand that stood too long.
+    layout : Layout
+        The line.
+
+    Returns
+    -------
+    list of (float, float)
+        From when until when [s], in order.
+
+    Notes
+    -----
+    Strand comes to the winder in the order it was laid down: what enters a ball now was laid before
+    what waits in the buffer.
+    """
+    stretches = _merged(
+        (_laid_m(one.from_s, gaps, layout), _laid_m(one.to_s, gaps, layout)) for one in spoilt
+    )
+    found: list[tuple[float, float]] = []
+    ends = [*(frame.at_s for frame in frames[1:]), layout.shift_s]
+    passed = 0
+    for frame, ends_s in zip(frames, ends, strict=True):
+        enters_m = _laid_m(frame.clock_s - layout.passage_s, gaps, layout) - frame.buffer_m
+        begins_m = enters_m - frame.on_ball_m
+        while passed < len(stretches) and stretches[passed][1] <= begins_m + _LEAST_M:
+            passed += 1
+        if passed == len(stretches):
+            break
+        reach_s = max(stretches[passed][0] - enters_m, 0.0) / layout.wind_m_per_s
+        from_s = frame.at_s + reach_s
+        held = frame.on_ball_m > 0.0 and reach_s == 0.0
+        if (held or frame.turns) and from_s < ends_s:
+            if found and found[-1][1] == from_s:
+                from_s = found.pop()[0]
+            found.append((from_s, ends_s))
+    return found
+
+
+_LEAST_M = 1e-6
+
+
+def _laid_m(clock_s: float, gaps: Sequence[tuple[float, float]], layout: Layout) -> float:
+    """Strand laid down until a running time of the belt, from the shift's beginning on [m]."""
+    low_s, high_s = min(clock_s, 0.0), max(clock_s, 0.0)
+    bare_s = sum(max(min(b, high_s) - max(a, low_s), 0.0) for a, b in gaps)
+    return layout.feed_m_per_s * (clock_s - math.copysign(bare_s, clock_s))
+
+
+def _merged(stretches: Iterable[tuple[float, float]]) -> list[tuple[float, float]]:
+    found: list[tuple[float, float]] = []
+    for begins, ends in sorted(stretches):
+        if found and begins <= found[-1][1]:
+            found[-1] = (found[-1][0], max(found[-1][1], ends))
+        elif ends > begins:
+            found.append((begins, ends))
+    return found
 
 
 def _stops(frames: Sequence[Runs], shift_s: float) -> Iterator[tuple[float, float, float]]:

@@ -40,7 +40,8 @@ def plain_window(
         first says what holds as the window begins, each other what holds from then on. Their
         columns are named by ``lane_keys`` and ``hand_keys``; states are places in the lists under
         ``states``. ``gaps`` are stretches of belt without strand, by the belt's running time, and
-        ``spoilt`` those whose strand has stood too long since a moment of the shift.
+        ``spoilt`` those whose strand has stood too long since a moment of the shift;
+        ``spoilt_balls`` says from when until when the ball of a lane holds such strand.
     """
     layout = replay.layout
     return {
@@ -82,6 +83,12 @@ def plain_window(
             [gap.lane, round(gap.from_s, 2), round(gap.to_s, 2) if gap.to_s < math.inf else None]
             for gap in replay.gaps
             if _may_be_seen(replay, gap.lane, gap.from_s, gap.to_s, from_s, to_s)
+        ],
+        "spoilt_balls": [
+            [lane, round(begins, 2), round(ends, 2)]
+            for lane, spells in enumerate(replay.spoilt_balls)
+            for begins, ends in spells
+            if begins < to_s and ends > from_s
         ],
         "spoilt_keys": list(SPOILT_KEYS),
         "spoilt": [

@@ -313,6 +313,8 @@ class Drawing {
       set(part.group, 'data-doing', lane.doing);
       set(part.group, 'data-belt', lane.runs ? 'runs' : 'stands');
       set(part.group, 'data-feed', lane.whole ? 'whole' : 'stands');
+      const spoils = data.spoilt_balls.some(([one, from, to]) => one === place && from <= at && at < to);
+      set(part.group, 'data-ball', spoils ? 'spoilt' : 'sound');
       const run = ((lane.clock / line.passage_s) * way) % p.loop;
       set(part.lay, 'transform', `translate(${run.toFixed(2)} 0)`);
       const frac = lane.buffer / line.buffer_m;
@@ -333,7 +335,7 @@ class Drawing {
       const here = (all) => all.filter((one) => one[0] === place);
       this.stretches(part.gaps, here(data.gaps), lane.clock, line.passage_s, { class: 'gap', y: -15, height: 26 });
       const spoilt = here(data.spoilt).filter((one) => one[3] <= at);
-      this.stretches(part.marks, spoilt, lane.clock, line.passage_s, { class: 'spoilt', y: 15, height: 6 });
+      this.stretches(part.marks, spoilt, lane.clock, line.passage_s, { class: 'spoilt', y: 14, height: 5 });
     });
     moment.hands.forEach((hand, number) => {
       const [x, y] = this.handPlace(hand, number, at, line);
