@@ -39,15 +39,15 @@ def rankable(layout: Layout) -> bool:
     return replications_for(layout, REPLICATIONS) >= _FEWEST
 
 
-def change_for(mill: Mill, ball_name: str, layout: Layout, seed: int) -> Ranking:
+def change_for(mill: Mill, line_name: str, ball_name: str, layout: Layout, seed: int) -> Ranking:
     """Rank what one improvement of the line is worth, once for a page and its part.
 
     Parameters
     ----------
     mill : Mill
-        The mill, for its prices.
-    ball_name : str
-        The ball.
+        The mill, for its prices and what its rollers can.
+    line_name, ball_name : str
+        The line and the ball.
     layout : Layout
         The line, one that is `rankable`.
     seed : int
@@ -63,13 +63,20 @@ def change_for(mill: Mill, ball_name: str, layout: Layout, seed: int) -> Ranking
     BadInput
         When the prices cannot be.
     """
-    return _ranking(layout, shift_prices_of(mill, ball_name), seed)
+    fastest = mill.find_line(line_name).fastest_feed_m_per_s
+    return _ranking(layout, shift_prices_of(mill, ball_name), seed, fastest)
 
 
 @lru_cache(maxsize=32)
-def _ranking(layout: Layout, prices: ShiftPrices | None, seed: int) -> Ranking:
+def _ranking(
+    layout: Layout, prices: ShiftPrices | None, seed: int, fastest_feed_m_per_s: float | None
+) -> Ranking:
     return what_to_change(
-        layout, prices, replications=replications_for(layout, REPLICATIONS), seed=seed
+        layout,
+        prices,
+        replications=replications_for(layout, REPLICATIONS),
+        seed=seed,
+        fastest_feed_m_per_s=fastest_feed_m_per_s,
     )
 
 

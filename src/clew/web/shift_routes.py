@@ -60,7 +60,7 @@ def shift_router(bench: Workbench) -> APIRouter:
             if part not in ("price", "strip"):
                 shown |= _shown(page, page.layout, figures)
             if wants and shown["rankable"]:
-                shown |= _change(mill, page.chosen.ball.name, page.layout, page.seed)
+                shown |= _change(mill, page, page.layout)
         template = {
             "answer": "shift_part.html",
             "price": "shift_change_part.html",
@@ -75,11 +75,13 @@ def shift_router(bench: Workbench) -> APIRouter:
     return router
 
 
-def _change(mill: Mill, ball_name: str, layout: Layout, seed: int) -> dict[str, Any]:
+def _change(mill: Mill, page: ShiftPage, layout: Layout) -> dict[str, Any]:
     """What takes longer: what one improvement is worth."""
+    line_name, ball_name = page.chosen.line.name, page.chosen.ball.name
     try:
-        ranking = change_for(mill, ball_name, layout, seed)
-        return {"change": change_shown(ranking, crew_for(mill, ball_name, layout, seed))}
+        ranking = change_for(mill, line_name, ball_name, layout, page.seed)
+        crew = crew_for(mill, ball_name, layout, page.seed)
+        return {"change": change_shown(ranking, crew)}
     except BadInput as bad:  # prices that no ranking can be made by
         return {"change_faults": bad.faults}
 
