@@ -216,5 +216,5 @@ def _to_do(answer: ShiftAnswer) -> list[str]:
         f"{' and '.join(borne)}; the longest stop was {number(answer.longest_stop_s, 3)} s.",
         "When a belt has stood longer than that: mark the coils then in steamer and dryer, and "
         "pull the balls they are wound into.",
-        f'To have fewer: {fewer}"What to change" tells.',
+        f'To have fewer: {fewer}"What to change" tells (clew line crew, the page Shift).',
     ]
