@@ -20,7 +20,7 @@ from clew.web.wind_page import WIND_KEYS
 from clew.web.workbench import Workbench
 
 _WORDS = {
-    404: ("There is no such page", "The stations drawn above that carry a link are open."),
+    404: ("There is no such page", "The open stations are drawn above, each with its link."),
     405: ("That cannot be done here", "This address is only for reading."),
 }
 

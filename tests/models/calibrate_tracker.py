@@ -1,6 +1,6 @@
 """Many lanes with slip, shrink spread and messages lost, and how often the tracker was right.
 
-    .venv/bin/python tests/line/tracker/calibrate_tracker.py 6000
+    .venv/bin/python tests/models/calibrate_tracker.py 6000
 
 prints the table of the manual page; a second number is the first lane's seed.
 """
@@ -17,13 +17,12 @@ from pathlib import Path
 if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).parent))
 
-from metre_line import Habits, MetreLine, Story, Truth, some_terms
-
 from clew.line.tracker.events import TIES, Event, in_order
 from clew.line.tracker.follow import follow
 from clew.line.tracker.landing import landing_of
 from clew.line.tracker.terms import TrackDoubt, TrackTerms
 from clew.line.tracker.winding import winding_of
+from metre_line import Habits, MetreLine, Story, Truth, some_terms
 
 LEVELS = (0.5, 0.8, 0.9, 0.95)
 

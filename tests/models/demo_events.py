@@ -1,6 +1,6 @@
 """The demo mill's line_events.csv: an invented half hour of its line, lane by lane.
 
-    .venv/bin/python tests/line/tracker/demo_events.py > src/clew/mill/demo/line_events.csv
+    .venv/bin/python tests/models/demo_events.py > src/clew/mill/demo/line_events.csv
 
 writes it; a test holds the shipped file to this.
 """
@@ -17,14 +17,13 @@ from pathlib import Path
 if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).parent))
 
-from metre_line import Habits, Landed, MetreLine, Truth
-
 from clew.ball.counter import Counter
 from clew.cli.line_events_file import show_clock
 from clew.line.layout_from_mill import layout_of
 from clew.line.tracker.events import Event
 from clew.line.tracker.from_mill import track_terms
 from clew.mill import mill_from_text
+from metre_line import Habits, Landed, MetreLine, Truth
 
 SEED = 7
 FROM_S = 5 * 3600.0 + 30 * 60.0
