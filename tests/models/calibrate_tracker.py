@@ -12,10 +12,6 @@ import random
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from pathlib import Path
-
-if __name__ == "__main__":
-    sys.path.insert(0, str(Path(__file__).parent))
 
 from clew.line.tracker.events import TIES, Event, in_order
 from clew.line.tracker.follow import follow

@@ -9,13 +9,8 @@ from __future__ import annotations
 
 import math
 import random
-import sys
 from dataclasses import replace
 from importlib import resources
-from pathlib import Path
-
-if __name__ == "__main__":
-    sys.path.insert(0, str(Path(__file__).parent))
 
 from clew.ball.counter import Counter
 from clew.cli.line_events_file import show_clock
