@@ -27,7 +27,7 @@ def misses(found: Handful, shift_s: float) -> tuple[float, float]:
     lanes = found.lanes
     winder_s = lanes["winder_s"][:, :, :2].sum(axis=2) + sum(lanes[cause] for cause in CAUSES)
     feed_s = lanes["feed_s"].sum(axis=2)
-    came_m = lanes["initial_m"] + lanes["laid_m"]
+    came_m = np.maximum(lanes["initial_m"] + lanes["laid_m"], 1.0)
     seconds = max(np.abs(winder_s / shift_s - 1.0).max(), np.abs(feed_s / shift_s - 1.0).max())
     return float(np.abs(imbalance_m(found) / came_m).max()), float(seconds)
 

@@ -79,6 +79,7 @@ def _drawn(rng: np.random.Generator) -> Layout:
         colour_at_s=tuple(shift_s * (one + 1.0) / (changes + 1.0) for one in range(changes)),
         shrink_frac=float(rng.uniform(0.0, 0.4)),
         count_tex=span(30.0, 2000.0),
+        warm_up_s=perhaps(span(1.0, 600.0), 0.3),
     )
 
 

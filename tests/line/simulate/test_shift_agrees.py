@@ -30,7 +30,7 @@ def without_ties(layout: Layout) -> Layout:
     if layout.colour_at_s:
         earlier = tuple(0.987 * at_s for at_s in layout.colour_at_s)
         layout = replace(layout, lanes=1, colour_at_s=earlier)
-    return replace(layout, service_cv=max(layout.service_cv, 0.05))
+    return replace(layout, service_cv=max(layout.service_cv, 0.05), warm_up_s=0.0)
 
 
 def of_loop(layout: Layout, seed: int, replication: int) -> tuple[list[Any], list[Any]]:

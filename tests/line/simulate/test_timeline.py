@@ -39,7 +39,7 @@ CAUSE_OF = {"winding": "winding", "starved": "starved"} | {
 def random_lines(seed: int, **changes: object) -> list[Layout]:
     rng = np.random.default_rng(seed)
     lines = [random_layouts.random_layout(rng) for _ in range(LINES)]
-    return [replace(one, **changes) for one in lines]
+    return [replace(one, **({"warm_up_s": 0.0} | changes)) for one in lines]
 
 
 @pytest.fixture(scope="module")
