@@ -8,8 +8,6 @@ from dataclasses import replace
 from importlib import resources
 
 import pytest
-from demo_events import demo_lines, rows
-from metre_line import Habits, MetreLine, Truth, some_terms
 
 from clew.line.tracker.answer import where_answer
 from clew.line.tracker.events import Event
@@ -28,6 +26,8 @@ from clew.line.tracker.where_words import (
     tie_words,
 )
 from clew.mill.model import Mill
+from demo_events import demo_lines, rows
+from metre_line import Habits, MetreLine, Truth, some_terms
 
 
 def clock(at_s: float) -> str:

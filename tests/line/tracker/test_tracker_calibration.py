@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+
 from calibrate_tracker import LEVELS, Asked, asked, mean
 
 SEEDS = range(600)

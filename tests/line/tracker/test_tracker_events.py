@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from metre_line import Habits, MetreLine, Truth, some_terms
 
 from clew.faults import BadInput
 from clew.line.tracker.answer import WhereAnswer, where_answer
 from clew.line.tracker.events import KINDS, Event, event_fault, in_order
 from clew.line.tracker.terms import TrackDoubt, TrackTerms
+from metre_line import Habits, MetreLine, Truth, some_terms
 
 DOUBT = TrackDoubt(
     content_sd_m=40.0, feed_cv=0.005, feed_walk_m=3.0, shrink_cv=0.004, turn_cv=0.005,

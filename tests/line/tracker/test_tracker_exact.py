@@ -6,11 +6,11 @@ import random
 from dataclasses import replace
 
 import pytest
-from metre_line import Habits, MetreLine, Story, Truth, some_terms
 
 from clew.line.tracker.answer import where_answer
 from clew.line.tracker.events import Event
 from clew.line.tracker.terms import TrackDoubt, TrackTerms
+from metre_line import Habits, MetreLine, Story, Truth, some_terms
 
 EXACT = TrackDoubt()
 

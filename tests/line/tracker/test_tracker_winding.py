@@ -6,7 +6,6 @@ import random
 
 import numpy as np
 import pytest
-from metre_line import Habits, MetreLine, Truth, some_terms
 
 from clew.faults import BadInput
 from clew.line.tracker.clocks import belt_clock, feed_clock, run_clock
@@ -15,6 +14,7 @@ from clew.line.tracker.feeding import feeding_of
 from clew.line.tracker.place import in_ball, stretches_to
 from clew.line.tracker.terms import TrackDoubt, TrackTerms
 from clew.line.tracker.winding import Winding, winding_of
+from metre_line import Habits, MetreLine, Truth, some_terms
 
 TERMS = TrackTerms(
     lanes=2, feed_m_per_s=5.0, wind_m_per_s=4.0, shrink_frac=0.2, strain_frac=0.0,
