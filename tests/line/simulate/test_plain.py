@@ -109,3 +109,22 @@ def test_what_a_shift_without_a_ball_cannot_tell_is_null(line: Layout) -> None:
     assert plain["line_joins_per_ball"] is None
     assert plain["doff_wait_s"] == {"mean": None, "median": None, "p95": None, "longest": 0.0}
     strict(plain)
+
+
+def test_lanes_add_up_to_the_line(plain: dict[str, Any]) -> None:
+    """Balls and their mass: the lanes' are of the same kind as the line's."""
+    for key in ("balls_mean", "kg_mean"):
+        assert sum(lane[key] for lane in plain["lanes"]) == pytest.approx(plain[key])
+
+
+def test_dry_mass_adds_up_and_the_finish_is_lost_in_steam(
+    plain: dict[str, Any], line: Layout
+) -> None:
+    books = plain["dry_books_kg"]
+    came_kg = books["initial"] + books["fed"]
+    assert abs(plain["dry_balance_kg"]) < 1e-9 * came_kg
+    strand = plain["yarn_books_m"]
+    out_m = strand["after_steam"] + strand["wound"] + strand["waste"]
+    kg_per_m = books["before_steam"] / strand["before_steam"]
+    kept_kg = books["after_steam"] + books["wound"] + books["waste"]
+    assert kept_kg == pytest.approx(out_m * kg_per_m * (1.0 - line.finish_loss_frac))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from clew.line.layout import Layout
 from clew.line.simulate.measures import MEASURES, Sums
@@ -87,33 +87,32 @@ def books_of(layout: Layout, sums: Sums) -> Books:
     """
     part = 1.0 / sums.measures.count
     means = dict(zip(MEASURES, map(float, sums.measures.mean), strict=True))
-    books = Books(
-        initial_m=part * sums.initial_m,
-        laid_m=means["laid_m"],
-        raw_m=part * sums.raw_m,
-        steamed_m=part * sums.steamed_m,
-        wound_m=part * sums.taken_m - means["waste_m"],
-        waste_m=means["waste_m"],
+    strand = {
+        "initial_m": part * sums.initial_m,
+        "laid_m": means["laid_m"],
+        "raw_m": part * sums.raw_m,
+        "steamed_m": part * sums.steamed_m,
+        "wound_m": part * sums.taken_m - means["waste_m"],
+        "waste_m": means["waste_m"],
+    }
+    return Books(
+        **strand,
         missed_m=sums.worst_imbalance_m,
         missed_frac=sums.worst_imbalance_m / max(sums.through_m, 1e-300),
-        dry=_NOTHING,
+        dry=_dry_books(layout, strand, part * sums.initial_raw_m),
     )
-    return replace(books, dry=_dry_books(layout, books, part * sums.initial_raw_m))
 
 
-def _dry_books(layout: Layout, books: Books, first_raw_m: float) -> DryBooks:
+def _dry_books(layout: Layout, strand: dict[str, float], first_raw_m: float) -> DryBooks:
     """Book dry mass: the finish is lost where strand leaves the steamer."""
     kg_per_m = 1e-6 * layout.count_tex / (1.0 + layout.regain_in_frac)
     kept = kg_per_m * (1.0 - layout.finish_loss_frac)
     return DryBooks(
-        initial_kg=kg_per_m * first_raw_m + kept * (books.initial_m - first_raw_m),
-        fed_kg=kg_per_m * books.laid_m,
-        raw_kg=kg_per_m * books.raw_m,
-        steamed_kg=kept * books.steamed_m,
-        wound_kg=kept * books.wound_m,
-        waste_kg=kept * books.waste_m,
-        finish_kg=(kg_per_m - kept) * (first_raw_m + books.laid_m - books.raw_m),
+        initial_kg=kg_per_m * first_raw_m + kept * (strand["initial_m"] - first_raw_m),
+        fed_kg=kg_per_m * strand["laid_m"],
+        raw_kg=kg_per_m * strand["raw_m"],
+        steamed_kg=kept * strand["steamed_m"],
+        wound_kg=kept * strand["wound_m"],
+        waste_kg=kept * strand["waste_m"],
+        finish_kg=(kg_per_m - kept) * (first_raw_m + strand["laid_m"] - strand["raw_m"]),
     )
-
-
-_NOTHING = DryBooks(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)

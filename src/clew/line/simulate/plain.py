@@ -66,7 +66,7 @@ def plain_shift(answer: ShiftAnswer) -> dict[str, Any]:
             {
                 "lane": place + 1,
                 "balls_mean": lane.balls,
-                "kg_mean": lane.balls * layout.ball_m * layout.count_tex * 1e-6,
+                "kg_mean": lane.balls * layout.ball_kg,
                 "laid_m_mean": lane.laid_m,
                 "waste_m_mean": lane.waste_m,
                 "winder_share": lane.winder_share,

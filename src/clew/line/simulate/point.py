@@ -35,7 +35,7 @@ class ShiftPoint:
     second_balls_mean, second_balls_low, second_balls_high : float
         Those of second quality.
     kg_mean, kg_low, kg_high : float
-        Yarn in full balls, at the count as spun [kg].
+        Full balls by their mass as they leave the line [kg].
     winder_winding_share, winder_waiting_share, winder_resting_share : float
         Shares of the winders' time: winding, full and waiting for a doff, waiting while every hand
         rests [1].

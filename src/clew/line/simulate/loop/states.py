@@ -25,7 +25,7 @@ WINDER_END, CREEL_END = range(2)
 # what can be wrong with the loop itself
 SOUND, RING_FULL, LATE, WITHOUT_END = range(4)
 # parts and states of a drawn shift
-PART_WINDER, PART_FEED, PART_BELT, PART_HAND, PART_BALL = range(5)
+PART_WINDER, PART_FEED, PART_BELT, PART_HAND = range(4)
 ROW_WINDING, ROW_DRY, ROW_WAITS, ROW_SERVED = 0, 1, 10, 20
 ROW_IDLE, ROW_WALKS, ROW_SERVES, ROW_RESTS = 0, 1, 10, 2
 
