@@ -110,7 +110,7 @@ def test_the_mean_is_the_sum_of_the_intensities(
     )
     found = knot_law(sources, length_m)
     per_km = (breaks + 1000.0 / cone_m) / (1.0 - shrink) + line + colour
-    # The law is cut where 1e-15 of the balls are left, and those hold the most joins.
+    # Less than 1e-12 of the balls is lost in the transform, and those hold the most joins.
     assert found.mean == pytest.approx(per_km * length_m / 1000.0, rel=1e-9, abs=1e-9)
     assert found.pmf.sum() == pytest.approx(1.0, abs=1e-12)
     assert np.all(found.pmf >= 0.0)
