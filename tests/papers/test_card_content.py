@@ -267,7 +267,7 @@ def test_knots_rules_and_band_are_there(content: Contents, card: Cards) -> None:
     found = content()
     rows = {row.head: row.text for row in found.groups[2].rows}
     assert rows["Knots"] == "2 at most in a first-quality ball"
-    assert rows["Declared under"] == RULE_WORDS["eu-76-211"]
+    assert rows["Declared under"] == RULE_WORDS["eu-average"]
     assert found.band_text == card("Querl 100", "SL-207").band_text
     none = dataclasses.replace(card("Querl 100", "SL-207"), knot_limit=0)
     assert any(row.text == "none in a first-quality ball" for row in ball_rows(none, "metric").rows)

@@ -28,7 +28,10 @@ from clew.mill.fields import (
     Whole,
 )
 
-RuleSet = Literal["eu-76-211", "us-hb133", "oiml-r87", "none"]
+RuleSet = Literal[
+    "eu-average", "uk-2006", "us-category-a", "us-thread-states", "oiml-r87", "none"
+]
+Market = Literal["eu-average", "uk-2006", "us-category-a", "us-thread-states", "oiml-r87"]
 
 
 class TiltPoint(Section):
@@ -71,6 +74,9 @@ class Ball(Section):
     target_length_m: LengthM | None = None
     mass_basis: Literal["as weighed", "commercial"] = "as weighed"
     rule_set: RuleSet
+    other_rule_sets: Annotated[tuple[Market, ...], Field(max_length=5)] = ()
+    tare_mass_g: MassG | None = None
+    tare_sd_g: MassG | None = None
     mandrel_diameter_mm: Annotated[LengthMm, Field(ge=2, le=300)]
     mandrel_width_mm: Annotated[LengthMm, Field(ge=2, le=600)]
     wind_ratio: Annotated[Number, Field(ge=2, le=500)]
@@ -92,7 +98,7 @@ class Ball(Section):
 
     @classmethod
     def clashes(cls, have: Any) -> Iterator[Clash]:
-        """Targets lie at or above the declarations; the tilt schedule can be followed."""
+        """Targets lie at or above the declarations; rules stand once; the tilt can be followed."""
         for what, unit in (("mass", "g"), ("length", "m")):
             declared = getattr(have, f"declared_{what}_{unit}")
             target = getattr(have, f"target_{what}_{unit}")
@@ -108,6 +114,16 @@ class Ball(Section):
                 ("tension_sd",),
                 "a tension that varies down to nothing",
                 f"at most half the tension, {0.5 * tension:g} cN",
+            )
+        others = have.other_rule_sets or ()
+        for place, rule in enumerate(others):
+            if rule is not None and (rule == have.rule_set or rule in others[:place]):
+                yield Clash(
+                    ("other_rule_sets", place), "a rule set that stands twice", "each rule set once"
+                )
+        if have.tare_sd_g is not None and have.tare_mass_g is None:
+            yield Clash(
+                ("tare_sd",), "a spread of the tare without the tare", "tare_mass beside it"
             )
         yield from _tilt_clashes(have)
 

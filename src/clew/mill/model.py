@@ -10,6 +10,7 @@ from pydantic import AfterValidator, BeforeValidator, Field
 from clew.faults import BadInput, Fault
 from clew.mill.agreement import clashes_of_mill
 from clew.mill.balls import Ball
+from clew.mill.check_rules import CheckRules
 from clew.mill.fields import (
     MOST_ENTRIES,
     Clash,
@@ -109,6 +110,7 @@ class Mill(Section):
     colour: Annotated[tuple[Colour, ...], _ANY] = ()
     order: Annotated[tuple[Order, ...], _ANY] = ()
     knots: KnotRules = KnotRules()
+    checks: CheckRules = CheckRules()
     prices: Prices
     safety: Safety = Safety()
 

@@ -18,8 +18,10 @@ SIZES_NOT_MEASURED = "trend only: ranges over stated constants, until three ball
 SIZES_MEASURED = "from measured balls: the mean ball, with 95 % bounds"
 
 RULE_WORDS = {
-    "eu-76-211": "EU, Directive 76/211/EEC",
-    "us-hb133": "USA, NIST Handbook 133",
+    "eu-average": "EU, Directive 76/211/EEC",
+    "uk-2006": "UK, SI 2006/659",
+    "us-category-a": "USA, NIST Handbook 133, Category A",
+    "us-thread-states": "USA, thread and yarn laws of four states",
     "oiml-r87": "OIML R 87",
     "none": "none named in the mill file",
 }
