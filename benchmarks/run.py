@@ -2,8 +2,8 @@
 
 Each command is timed as a whole process, in turn with its baseline, so that a busy machine slows
 both; the median of the ratios is printed beside the most that is allowed. The cutting plan, the
-law of knots and the line in time are timed inside this process; a hundred thousand random lines
-run last.
+law of knots and the line in time are timed inside this process; files of up to ten million
+weighings are read in processes of their own; a hundred thousand random lines run last.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ import law
 import line_random
 import line_simulate
 import line_sweep
+import weighings
 
 BIN = Path(sys.executable).parent
 ROUNDS = 9
@@ -109,6 +110,7 @@ def main() -> int:
             *law.measured(),
             *line_simulate.measured(),
             *line_sweep.measured(),
+            *weighings.measured(),
         ):
             failed |= most is not None and found >= most
             allowed = "any" if most is None else f"{most:.1f}"

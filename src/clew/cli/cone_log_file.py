@@ -7,9 +7,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from clew.cli.tables import MOST_FAULTS, placed, read_rows
 from clew.faults import BadInput, Fault
 from clew.knots.rates import LONGEST_KM, MOST_KNOTS, CountedCone
+from clew.ledger.intake.tables import MOST_FAULTS, placed, read_rows
 from clew.quantities import MASS, read_count, read_quantity
 
 

@@ -10,8 +10,8 @@ import click
 
 from clew.cli.options import Quantity, as_json
 from clew.cli.output import print_json, print_rows, print_table
-from clew.cli.tables import MOST_FAULTS, placed, stream_rows
 from clew.faults import BadInput, Fault
+from clew.ledger.intake.tables import MOST_FAULTS, placed, stream_rows
 from clew.quantities import LENGTH, UnitSystem, read_quantity, show
 
 if TYPE_CHECKING:

@@ -8,8 +8,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from clew.cli.tables import LARGEST_BYTES, MOST_FAULTS, placed, read_rows
 from clew.faults import BadInput, Fault
+from clew.ledger.intake.tables import LARGEST_BYTES, MOST_FAULTS, placed, read_rows
 from clew.line.tracker.events import KINDS, NEEDS_VALUE, TIES, WHOLE_LINE, Event, Kind
 from clew.quantities import LENGTH, read_quantity
 

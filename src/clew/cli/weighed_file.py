@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from clew.ball.first.first_run import WeighedBall
-from clew.cli.tables import MOST_FAULTS, placed, read_rows
 from clew.faults import BadInput, Fault
+from clew.ledger.intake.tables import MOST_FAULTS, placed, read_rows
 from clew.quantities import LENGTH, MASS, read_quantity
 
 _CONE_PART = re.compile(r"^(?P<cone>.+?)(?:\s+(?P<share>\d+(?:\.\d+)?)\s*%)?$")

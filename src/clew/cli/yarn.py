@@ -346,7 +346,7 @@ def shrink(trials: Path, time_s: float, temperature: float, as_json: bool) -> No
     TRIALS is a CSV file with the columns time, temperature, shrink, with units in every row:
     45 s, 100 °C, 19.5 %. Nothing is said beyond what was tried.
     """
-    from clew.cli.tables import read_columns
+    from clew.ledger.intake.tables import read_columns
     from clew.strand.shrink_curve import fit_shrink
 
     columns = read_columns(trials, {"time": TIME, "temperature": TEMPERATURE, "shrink": FRACTION})

@@ -7,7 +7,13 @@ from pathlib import Path
 
 from clew.faults import BadInput, Fault
 
-DEMO_FILES = ("mill.toml", "first-balls.csv", "line_events.csv")
+DEMO_FILES = (
+    "mill.toml",
+    "first-balls.csv",
+    "line_events.csv",
+    "shift-weighings.csv",
+    "shade-readings.csv",
+)
 
 
 def demo_text(name: str) -> str:

@@ -1,0 +1,291 @@
+"""Mass and length at a stated condition: net, at a regain, at a reel tension.
+
+A ball fresh from the dryer gains water for hours, so that its grams say little before they say at
+which regain. Nothing is corrected here unless that is asked for, and every answer comes with a
+sentence that says what was done.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from clew.checks.weighings import Column, Weighings
+from clew.faults import BadInput, Fault
+from clew.strand.given import more_than_zero, zero_or_more
+from clew.strand.moisture import Regain
+
+AS_WEIGHED = "as weighed"
+
+
+@dataclass(frozen=True, slots=True)
+class DryingOut:
+    """How regain settles after the dryer, assumed exponential.
+
+    R(t) = R_rest + (R_dryer - R_rest) exp(-t/tau). Source: common practice, no published source for
+    balls; the time constant is the mill's own guess until some balls are weighed again and again.
+
+    Attributes
+    ----------
+    dryer_frac : float
+        Regain as the strand leaves the dryer [1].
+    rest_frac : float
+        Regain it comes to rest at in that room [1].
+    time_constant_min : float
+        Time in which 63 % of the way is gone [min].
+    """
+
+    dryer_frac: float
+    rest_frac: float
+    time_constant_min: float
+
+    def __post_init__(self) -> None:
+        Regain(self.dryer_frac)
+        Regain(self.rest_frac)
+        more_than_zero(self.time_constant_min, "time constant after the dryer", "min")
+
+    def regain_frac(self, since_dryer_min: Column) -> Column:
+        """Find the regain some time after the dryer.
+
+        Parameters
+        ----------
+        since_dryer_min : array of float
+            Minutes since the dryer [min]; NaN stays NaN.
+
+        Returns
+        -------
+        array of float
+            Regain [1].
+        """
+        gone = np.exp(-np.asarray(since_dryer_min, dtype=np.float64) / self.time_constant_min)
+        return self.rest_frac + (self.dryer_frac - self.rest_frac) * gone
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """The condition at which mass is meant. Left out, everything is taken as weighed.
+
+    The regain at weighing is, row by row, that of the column ``regain_frac``; where it has none,
+    that of `drying_out` after ``since_dryer_min``; where there is none either, `regain_from_frac`.
+
+    Attributes
+    ----------
+    basis : str
+        What the condition is called: "as weighed", "at the agreed regain", "at inspection".
+    regain_from_frac : float or None
+        Regain at weighing where the file has none [1].
+    regain_to_frac : float or None
+        The stated regain [1]; None leaves mass as weighed.
+    drying_out : DryingOut or None
+        How regain settles after the dryer.
+    tare_g : float or None
+        What to take off ``gross_g`` where the file has no tare [g].
+    tare_sd_g : float
+        Standard deviation of the tare, the same for all balls of a check [g].
+    doubt_frac : float
+        Standard deviation of the regain at weighing, the same for all balls of a check [1].
+    """
+
+    basis: str = AS_WEIGHED
+    regain_from_frac: float | None = None
+    regain_to_frac: float | None = None
+    drying_out: DryingOut | None = None
+    tare_g: float | None = None
+    tare_sd_g: float = 0.0
+    doubt_frac: float = 0.0
+
+    def __post_init__(self) -> None:
+        for regain in (self.regain_from_frac, self.regain_to_frac):
+            if regain is not None:
+                Regain(regain)
+        if self.tare_g is not None:
+            zero_or_more(self.tare_g, "tare", "g")
+        zero_or_more(self.tare_sd_g, "standard deviation of the tare", "g")
+        zero_or_more(self.doubt_frac, "standard deviation of the regain")
+
+
+def net_mass(
+    weighings: Weighings, condition: Condition | None = None
+) -> tuple[NDArray[np.float64], str]:
+    """Find the net mass of each ball at the stated condition.
+
+    Parameters
+    ----------
+    weighings : Weighings
+        With ``mass_g``, which is net, or ``gross_g``.
+    condition : Condition or None
+        The condition; None for net mass as weighed.
+
+    Returns
+    -------
+    array of float, shape (rows,)
+        Net mass [g]; NaN where a ball was not weighed, or nothing tells its regain.
+    str
+        What was done, in one sentence or more.
+
+    Raises
+    ------
+    BadInput
+        When there is no column of mass, gross mass without any tare, a tare that leaves nothing,
+        or a stated regain without any regain at weighing.
+
+    Notes
+    -----
+    m (1 + R_stated)/(1 + R): dry mass does not change. Source: R = W/D (READ), DERIVED.
+    """
+    asked = condition or Condition()
+    net, tare_words = _net_as_weighed(weighings, asked)
+    if asked.regain_to_frac is None:
+        words = f"Net mass as weighed{tare_words}; not corrected for moisture."
+        if "regain_frac" in weighings.numbers:
+            words += " The file's regain was not used."
+        return net, words
+    regain, regain_words = _regain_at_weighing(weighings, asked)
+    without = int(np.count_nonzero(np.isnan(regain) & ~np.isnan(net)))
+    if without and without == int(np.count_nonzero(~np.isnan(net))):
+        raise BadInput(
+            Fault(
+                "no regain at weighing",
+                "a column regain_frac or since_dryer_min, or one regain for all",
+                key="regain",
+            )
+        )
+    corrected: NDArray[np.float64] = net * (1.0 + asked.regain_to_frac) / (1.0 + regain)
+    name = "" if asked.basis == AS_WEIGHED else f" ({asked.basis})"
+    words = (
+        f"Net mass{tare_words}, carried from {regain_words} "
+        f"to a regain of {_percent(asked.regain_to_frac)}{name}."
+    )
+    if without:
+        words += f" {_balls(without)} weighed, but left out for want of a regain."
+    return corrected, words
+
+
+def _percent(frac: float) -> str:
+    return f"{100.0 * frac:.4g} %"
+
+
+def _balls(count: int) -> str:
+    return f"{count} ball" if count == 1 else f"{count} balls"
+
+
+def _net_as_weighed(weighings: Weighings, asked: Condition) -> tuple[NDArray[np.float64], str]:
+    nothing = np.full(weighings.rows, math.nan)
+    net = np.array(weighings.numbers.get("mass_g", nothing), dtype=np.float64)
+    gross = weighings.numbers.get("gross_g")
+    if gross is None:
+        if "mass_g" not in weighings.numbers:
+            raise BadInput(Fault("no column of mass", "mass_g, or gross_g with a tare"))
+        return net, ""
+    tare = np.array(weighings.numbers.get("tare_g", nothing), dtype=np.float64)
+    lacking = np.isnan(tare)
+    if asked.tare_g is not None:
+        tare[lacking] = asked.tare_g
+    rows = np.isnan(net) & ~np.isnan(gross)
+    untold = np.flatnonzero(rows & np.isnan(tare))
+    if len(untold):
+        raise BadInput(
+            Fault(
+                f"gross mass without a tare in {len(untold)} of {weighings.rows} rows",
+                "a column tare_g, or one tare for all",
+                line=_line(weighings, untold),
+                key="gross_g",
+            )
+        )
+    net[rows] = gross[rows] - tare[rows]
+    with np.errstate(invalid="ignore"):
+        gone = np.flatnonzero(net <= 0.0)
+    if len(gone):
+        raise BadInput(
+            Fault(
+                f"the tare leaves nothing in {len(gone)} of {weighings.rows} rows",
+                "a tare below the gross mass",
+                line=_line(weighings, gone),
+                key="gross_g",
+            )
+        )
+    if not rows.any():
+        return net, ""
+    own = int(np.count_nonzero(rows & ~lacking))
+    others = int(np.count_nonzero(rows & lacking))
+    parts = ["each ball's own tare"] if own else []
+    if others and asked.tare_g is not None:
+        some = f" for {_balls(others)}" if own else ""
+        parts.append(f"a tare of {asked.tare_g:.4g} g{some}")
+    doubt = f" (sd {asked.tare_sd_g:.3g} g)" if asked.tare_sd_g else ""
+    return net, f", gross less {' or '.join(parts)}{doubt}"
+
+
+def _line(weighings: Weighings, rows: NDArray[np.int64]) -> int | None:
+    return None if weighings.lines is None else int(weighings.lines[rows[0]])
+
+
+def _regain_at_weighing(weighings: Weighings, asked: Condition) -> tuple[NDArray[np.float64], str]:
+    nothing = np.full(weighings.rows, math.nan)
+    regain = np.array(weighings.numbers.get("regain_frac", nothing), dtype=np.float64)
+    ways: list[str] = []
+    if not np.all(np.isnan(regain)):
+        ways.append(
+            f"the regain of each ball in the file (mean {_percent(float(np.nanmean(regain)))})"
+        )
+    since = weighings.numbers.get("since_dryer_min")
+    if asked.drying_out is not None and since is not None:
+        law = asked.drying_out
+        rows = np.isnan(regain) & ~np.isnan(since)
+        regain[rows] = law.regain_frac(since[rows])
+        if rows.any():
+            ways.append(
+                f"a regain that settles from {_percent(law.dryer_frac)} at the dryer towards "
+                f"{_percent(law.rest_frac)} with {law.time_constant_min:.3g} min (assumed)"
+            )
+    if asked.regain_from_frac is not None:
+        rows = np.isnan(regain)
+        regain[rows] = asked.regain_from_frac
+        if rows.any():
+            doubt = f" (sd {_percent(asked.doubt_frac)})" if asked.doubt_frac else ""
+            others = " for the others" if ways else ""
+            ways.append(f"a regain of {_percent(asked.regain_from_frac)}{doubt}{others}")
+    return regain, " or ".join(ways)
+
+
+def common_doubt_g(weighings: Weighings, condition: Condition) -> dict[str, float]:
+    """Find the doubt in the mean net mass that all balls of a check share.
+
+    More balls do not make it smaller: a tare that is wrong is wrong for all of them.
+
+    Parameters
+    ----------
+    weighings : Weighings
+        The balls.
+    condition : Condition
+        The condition, with its standard deviations.
+
+    Returns
+    -------
+    dict of str to float
+        Standard deviation of the mean by cause, "tare" and "regain" [g]; 0 where a cause plays no
+        part. The mean over balls that were weighed.
+
+    Notes
+    -----
+    First order: m sd_R/(1 + R), and sd_tare (1 + R_stated)/(1 + R) times the share of balls whose
+    tare is the condition's. Source: DERIVED.
+    """
+    mass, _ = net_mass(weighings, condition)
+    there = ~np.isnan(mass)
+    found = {"tare": 0.0, "regain": 0.0}
+    if not there.any():
+        return found
+    carried = np.ones(weighings.rows)
+    if condition.regain_to_frac is not None:
+        regain, _ = _regain_at_weighing(weighings, condition)
+        carried = (1.0 + condition.regain_to_frac) / (1.0 + regain)
+        found["regain"] = float(np.mean((mass / (1.0 + regain))[there])) * condition.doubt_frac
+    nothing = np.full(weighings.rows, math.nan)
+    numbers = weighings.numbers
+    gross = ~np.isnan(numbers.get("gross_g", nothing)) & np.isnan(numbers.get("mass_g", nothing))
+    found["tare"] = float(np.mean(np.where(gross, carried, 0.0)[there])) * condition.tare_sd_g
+    return found
