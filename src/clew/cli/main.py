@@ -16,6 +16,11 @@ NOUNS: dict[str, tuple[str, str]] = {
         "Knots: where they come from, how many land in a ball, what fewer cost.",
     ),
     "line": ("clew.cli.line", "The line: steam and dryer, limits of speed, machines and hands."),
+    "weigh": (
+        "clew.cli.weigh",
+        "Weights and lengths: charts, what varies, corrections, the scale, the target.",
+    ),
+    "lot": ("clew.cli.lot", "A lot: test its net content, sample it, release it."),
     "demo": ("clew.cli.demo", "Make the demo mill and do the main job on it."),
     "serve": ("clew.cli.serve", "Open the workbench in a browser on this machine."),
 }

@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.checks.weighings import FACTORS, NUMBERS, Codes, Column, Factor, Weighings
+from clew.checks.weighings import FACTORS, NUMBERS, Codes, Column, Factor, Weighings, without
 from clew.faults import BadInput, Fault
 from clew.ledger.intake.weighings_columns import (
     Names,
@@ -327,21 +327,3 @@ def _codes(parts: Parts) -> Codes:
             for one in parts
         ]
     )
-
-
-def without(table: Weighings, rows: NDArray[np.int64]) -> Weighings:
-    """Leave rows out, and the names that only they had; names in the order they then stand."""
-    keep = np.ones(table.rows, dtype=bool)
-    keep[rows] = False
-    factors = {}
-    for name, factor in table.factors.items():
-        codes = factor.codes[keep]
-        found, first = np.unique(codes, return_index=True)
-        used = found[np.argsort(first)]
-        used = used[used >= 0]
-        new = np.full(len(factor.names) + 1, -1, dtype=np.int32)
-        new[used] = np.arange(len(used), dtype=np.int32)
-        factors[name] = Factor(new[codes], tuple(factor.names[code] for code in used))
-    numbers = {name: values[keep] for name, values in table.numbers.items()}
-    lines = None if table.lines is None else table.lines[keep]
-    return Weighings(int(np.count_nonzero(keep)), numbers, factors, lines)

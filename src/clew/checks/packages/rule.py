@@ -1,0 +1,105 @@
+"""What a rule set is: where it stands, what it covers, and what it leaves open."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from clew.checks.packages.plan import Quantity, RuleKey
+from clew.faults import BadInput, Fault
+from clew.mill.net_content import Table
+
+OFFICE = "for in-house control; your weights-and-measures office decides"
+"""What every screen and paper of a rule set carries."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A rule set with its source.
+
+    Attributes
+    ----------
+    key : str
+        Key of the rule set.
+    title, source, edition, date, market : str
+        What it is, where it stands, which edition was used, and where it holds.
+    covers : tuple of str
+        "mass", "length".
+    tables : tuple of str
+        Keys of the tables it rests on.
+    marks : tuple of (str, str)
+        What is taken from its text beside the tables, and how far that was seen.
+    equality : str
+        What happens exactly at a limit.
+    equality_by : {"text", "choice"}
+        Whether the text says so or the house chose it.
+    moisture : {"entered", "none"}
+        Whether an allowance for moisture loss may be entered.
+    commercial : {"unverified", "no"}
+        Whether mass may be judged at the commercial regain. None of the texts read names it for
+        yarn; "unverified" where it is trade practice.
+    at_packing : str
+        What differs at the place of packing.
+    """
+
+    key: RuleKey
+    title: str
+    source: str
+    edition: str
+    date: str
+    market: str
+    covers: tuple[Quantity, ...]
+    tables: tuple[str, ...]
+    marks: tuple[tuple[str, str], ...]
+    equality: str
+    equality_by: Literal["text", "choice"]
+    moisture: Literal["entered", "none"] = "none"
+    commercial: Literal["unverified", "no"] = "unverified"
+    at_packing: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a plan is asked for.
+
+    Attributes
+    ----------
+    quantity : str
+        "mass" or "length".
+    declared : float
+        Declared content [g or m].
+    lot_size : int
+        Balls in the lot.
+    destructive : bool
+        The check destroys the ball.
+    plan : str or None
+        "single" or "double"; None takes the rule set's own.
+    allowance : float
+        Moisture allowance [g].
+    """
+
+    quantity: Quantity
+    declared: float
+    lot_size: int
+    destructive: bool = False
+    plan: Literal["single", "double"] | None = None
+    allowance: float = 0.0
+
+
+def mark_of(table: Table) -> str:
+    """Say on one line what a table rests on."""
+    if table.confirmed_by:
+        return f"confirmed by {table.confirmed_by}: {table.title} ({table.source})"
+    return f"{table.mark}: {table.title} ({table.source})"
+
+
+def one_plan_only(rule: Rule, asked: Asked) -> None:
+    """Refuse a choice of plan where the rule set has none.
+
+    Raises
+    ------
+    BadInput
+        When a double plan is asked for.
+    """
+    if asked.plan == "double":
+        raise BadInput(Fault(f"{rule.title} has no double plan", "single", key="plan"))

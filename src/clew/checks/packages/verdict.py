@@ -1,0 +1,256 @@
+"""The answer on a lot: one or more worksheets, the word, and the plain sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from clew.checks.packages.plan import Plan
+from clew.checks.packages.rule import OFFICE, Rule
+from clew.checks.packages.worksheet import Ball, Worksheet, both
+
+UNCONFIRMED = "table unconfirmed: pass by a table not checked against the source"
+_UNIT = {"mass": "g", "length": "m"}
+_MOST_NAMED = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The answer on a lot.
+
+    Attributes
+    ----------
+    rule : Rule
+        The rule set.
+    sheets : tuple of Worksheet
+        One for each declaration judged.
+    passed, average_pass, individual_pass : bool or None
+        Over all sheets; None where it is not decided.
+    confirmed : bool
+        Every table used was read in its source or confirmed by a person.
+    word : str
+        "pass", "fail", or why it is neither; never a bare pass by an unconfirmed table.
+    sentences : tuple of str
+        The answer in plain words, one sentence a reason.
+    marks, cautions : tuple of str
+        What the figures rest on, and what a reader must know.
+    """
+
+    rule: Rule
+    sheets: tuple[Worksheet, ...]
+    passed: bool | None
+    average_pass: bool | None
+    individual_pass: bool | None
+    confirmed: bool
+    word: str
+    sentences: tuple[str, ...]
+    marks: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def verdict_of(
+    rule: Rule,
+    sheets: Sequence[Worksheet],
+    *,
+    yards_missing: bool = False,
+    commercial: bool = False,
+    cautions: Sequence[str] = (),
+) -> Verdict:
+    """Draw the worksheets of one lot together.
+
+    Parameters
+    ----------
+    rule : Rule
+        The rule set.
+    sheets : sequence of Worksheet
+        One for each declaration.
+    yards_missing : bool
+        The band must give a length and none was judged: then nothing passes.
+    commercial : bool
+        Mass was judged at the commercial regain, which no text read names for yarn.
+    cautions : sequence of str
+        Further ones.
+
+    Returns
+    -------
+    Verdict
+        The answer.
+    """
+    average: bool | None = True
+    individual: bool | None = True
+    for sheet in sheets:
+        average = both(average, sheet.average_pass)
+        individual = both(individual, sheet.individual_pass)
+    passed = both(average, individual)
+    reasons = list(dict.fromkeys(reason for sheet in sheets for reason in sheet.open_reasons))
+    if yards_missing:
+        passed = both(passed, None)
+        reasons.append("below 2 oz the band gives the length in yards, and no length was judged")
+    confirmed = all(sheet.plan.confirmed for sheet in sheets) and not commercial
+    if passed is False:
+        word = "fail" if confirmed else "fail, by a table not checked against the source"
+    elif passed is None:
+        word = "not decided: " + "; ".join(reasons)
+    else:
+        word = "pass" if confirmed else UNCONFIRMED
+    told = [*cautions]
+    if commercial:
+        told.append(
+            "judged at the commercial regain: trade practice, in no text of this rule set read here"
+        )
+    for sheet in sheets:
+        told += [*sheet.plan.notes, *sheet.sample.cautions, *_sheet_cautions(sheet)]
+    told.append(OFFICE)
+    marks = [mark for sheet in sheets for mark in sheet.plan.marks]
+    marks += [f"{mark}: {what}" for what, mark in rule.marks]
+    return Verdict(
+        rule,
+        tuple(sheets),
+        passed,
+        average,
+        individual,
+        confirmed,
+        word,
+        tuple(sentence for sheet in sheets for sentence in sheet_sentences(sheet)),
+        tuple(dict.fromkeys(marks)),
+        tuple(dict.fromkeys(told)),
+    )
+
+
+def _sheet_cautions(sheet: Worksheet) -> list[str]:
+    told = []
+    if sheet.average_at_limit:
+        told.append("the mean lies exactly at its limit; see the rule set on equality")
+    exact = [ball.name for ball in sheet.balls if ball.at_limit]
+    if exact:
+        told.append(f"exactly at the limit for a single ball, so not short: {_named(exact)}")
+    if sheet.left_out:
+        short = f", {sheet.left_out_short} of them short" if sheet.left_out_short else ""
+        told.append(
+            f"the file has {sheet.n_given} balls: the first {len(sheet.balls)} are the sample, "
+            f"{sheet.left_out} were left out{short}; the file must stand in the order of a "
+            "drawing at random"
+        )
+    if sheet.sample.left_empty:
+        told.append(f"{sheet.sample.left_empty} rows without a {sheet.plan.quantity}")
+    return told
+
+
+def _named(names: Sequence[str]) -> str:
+    shown = ", ".join(names[:_MOST_NAMED])
+    more = len(names) - _MOST_NAMED
+    return shown + (f" and {more} more" if more > 0 else "")
+
+
+def sheet_sentences(sheet: Worksheet) -> list[str]:
+    """Say in plain words what one worksheet found.
+
+    Parameters
+    ----------
+    sheet : Worksheet
+        The sheet.
+
+    Returns
+    -------
+    list of str
+        One sentence on the mean, one on single balls, and one for each reason to fail.
+    """
+    plan, unit = sheet.plan, _UNIT[sheet.plan.quantity]
+    said = [_average_words(sheet, unit)]
+    if plan.individual_open:
+        said.append("Single balls were not judged: the table of the limit is off.")
+    elif plan.stages:
+        said += _ball_words(sheet, unit)
+    return said
+
+
+def _average_words(sheet: Worksheet, unit: str) -> str:
+    plan = sheet.plan
+    head = f"The mean of {sheet.n_used} balls is {sheet.mean:.6g} {unit}"
+    if plan.average_n == 0:
+        return f"{head}; nothing is asked of the mean of one ball."
+    if sheet.limit is None:
+        return f"{head}; one ball gives no spread to hold it against."
+    reached = sheet.mean >= sheet.limit or sheet.average_at_limit
+    side = "which reaches" if reached else f"{sheet.limit - sheet.mean:.3g} {unit} below"
+    if sheet.average_pass is None:
+        side = "with so few balls not yet held against"
+    return f"{head}, {side} the lowest that passes, {sheet.limit:.6g} {unit}{_why(plan)}."
+
+
+def _why(plan: Plan) -> str:
+    if plan.rule == "us-thread-states":
+        return f" ({100 * plan.floor / plan.declared:g} % of {plan.declared:g})"
+    return ""
+
+
+def _ball_words(sheet: Worksheet, unit: str) -> list[str]:
+    plan = sheet.plan
+    lowest = plan.declared - plan.deficiency
+    judged = [ball for ball in sheet.balls if ball.short]
+    count = "No ball lies" if not judged else f"{sheet.short_count} lie"
+    if sheet.short_count == 1:
+        count = "1 ball lies"
+    names = f": {_named([ball.name for ball in judged])}" if judged else ""
+    said = [f"{count} below {lowest:.6g} {unit}, {sheet.allowed} allowed{names}."]
+    far = [ball for ball in judged if ball.far_short]
+    said += [f"{ball.name} {why_short(sheet, ball)}." for ball in far[:_MOST_NAMED]]
+    return said
+
+
+def why_short(sheet: Worksheet, ball: Ball) -> str:
+    """Say why a ball counts as short.
+
+    Parameters
+    ----------
+    sheet : Worksheet
+        Its sheet.
+    ball : Ball
+        A short ball.
+
+    Returns
+    -------
+    str
+        What it holds, and which limit it lies below.
+    """
+    plan, unit = sheet.plan, _UNIT[sheet.plan.quantity]
+    limit = plan.declared - (plan.far_deficiency if ball.far_short else plan.deficiency)
+    end = ": one such ball fails the lot" if ball.far_short else ""
+    return f"holds {ball.content:.6g} {unit}, below {limit:.6g} {unit}{end}"
+
+
+def scale_caution(plan: Plan, division: float) -> str:
+    """Say whether the scale is fine enough for the rule set.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan.
+    division : float
+        Division of the scale or reel [g or m].
+
+    Returns
+    -------
+    str
+        A caution; empty when it is fine enough, or the rule set says nothing.
+
+    Notes
+    -----
+    Source: NIST Handbook 133 (2026), 2.3: a division at most a sixth of the allowable variation
+    and at least 100 of them in the load (READ). The European rules and R 87: a measuring error of
+    at most a fifth of the tolerable one; a division is held against it (READ, the last OURS).
+    """
+    unit = _UNIT[plan.quantity]
+    limit = plan.deficiency - plan.allowance
+    if not plan.stages or limit <= 0.0:
+        return ""
+    parts = 6 if plan.rule == "us-category-a" else 5
+    if division > limit / parts * (1.0 + 1e-9):
+        word = "sixth" if parts == 6 else "fifth"
+        return (
+            f"a division of {division:g} {unit} is too coarse: at most a {word} of "
+            f"{limit:g} {unit}, {limit / parts:.3g} {unit}"
+        )
+    if plan.rule == "us-category-a" and plan.declared / division < 100:
+        return f"a division of {division:g} {unit} gives fewer than 100 divisions of a ball"
+    return ""
