@@ -47,7 +47,7 @@ def run_card_pdf(content: CardContent, *, made: datetime) -> bytes:
     return typst.compile(
         _template(),
         format="pdf",
-        sys_inputs=_inputs(content, made),
+        sys_inputs=typst_inputs(content, content.footer, made),
         ignore_system_fonts=True,
         pdf_standards=["ua-1"],
         timestamp=made,
@@ -62,7 +62,7 @@ def run_card_png(content: CardContent, *, made: datetime, dots_per_inch: int = 1
         _template(),
         format="png",
         ppi=float(dots_per_inch),
-        sys_inputs=_inputs(content, made),
+        sys_inputs=typst_inputs(content, content.footer, made),
         ignore_system_fonts=True,
         timestamp=made,
     )
@@ -73,14 +73,34 @@ def printed_words(made: datetime) -> str:
     return f"printed {made:%Y-%m-%d %H:%M}"
 
 
-def _inputs(content: CardContent, made: datetime) -> dict[str, str]:
-    """Texts of the card as data for the template; none of it is ever read as markup."""
+def typst_inputs(content: Any, footer: str, made: datetime) -> dict[str, str]:
+    """Hand texts to a template as data; none of it is ever read as markup.
+
+    Parameters
+    ----------
+    content : Any
+        The texts of a paper, a dataclass.
+    footer : str
+        What stands under every page, before the time.
+    made : datetime
+        When it was made, with its time zone.
+
+    Returns
+    -------
+    dict of str to str
+        The one input ``data``.
+
+    Raises
+    ------
+    BadInput
+        When the time has no time zone.
+    """
     if made.tzinfo is None:
         raise BadInput(
             Fault("a time without its time zone", "a time with one", key="made", value=str(made))
         )
     plain = asdict(content)
-    plain["footer"] = f"{content.footer} · {printed_words(made)}"
+    plain["footer"] = f"{footer} · {printed_words(made)}"
     return {"data": json.dumps(_in_letters(plain), ensure_ascii=False)}
 
 

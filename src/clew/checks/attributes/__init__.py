@@ -1,0 +1,1 @@
+"""Sampling by attributes: knots over the limit, wrong bands, shade, shape."""

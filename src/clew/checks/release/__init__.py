@@ -1,0 +1,1 @@
+"""The decision on a lot: release, hold or rework, and what would release it."""

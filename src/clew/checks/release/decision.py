@@ -1,0 +1,128 @@
+"""The decision on a lot: release, hold or rework; made of findings, and never of silence."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from clew.checks.release.finding import Finding, Mend, Subject
+
+Word = Literal["release", "hold", "rework"]
+
+NEEDED: tuple[Subject, ...] = ("net content", "fault", "shade", "band")
+"""What has to be looked at before a lot goes."""
+
+_ASK = {
+    "net content": "weigh a sample by the rule set",
+    "fault": "look the balls through for knots over the limit and other faults",
+    "shade": "read the shade of the dye lot against its standard",
+    "band": "lay a band beside the declaration",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """The decision on a lot.
+
+    Attributes
+    ----------
+    word : {"release", "hold", "rework"}
+        Release: everything needed was looked at and passed. Rework: something failed that a mend
+        is known for. Hold: something failed without one, or is not decided.
+    sentence : str
+        The decision in one sentence.
+    reasons : tuple of str
+        Why it is not a release; empty for one.
+    mends : tuple of Mend
+        What would release it.
+    findings : tuple of Finding
+        What it was made of.
+    accepted_by : str
+        Who took a table on them that was not checked against its source; empty when nobody did.
+    """
+
+    word: Word
+    sentence: str
+    reasons: tuple[str, ...]
+    mends: tuple[Mend, ...]
+    findings: tuple[Finding, ...]
+    accepted_by: str = ""
+
+
+def decide(
+    findings: Sequence[Finding],
+    *,
+    needed: Sequence[Subject] = NEEDED,
+    accepted_by: str = "",
+) -> Decision:
+    """Decide on a lot.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+        What was looked at.
+    needed : sequence of str
+        What has to be looked at; what is missing holds the lot.
+    accepted_by : str
+        Name of the person who takes on them what rests on tables not checked against their
+        source. Without one, such a pass holds the lot.
+
+    Returns
+    -------
+    Decision
+        The decision, and what would release the lot.
+
+    Notes
+    -----
+    A check that failed and has a mend gives rework, even where others are open: the hands can
+    begin. That a missing check holds a lot is the house's choice.
+    """
+    failed = [one for one in findings if one.passed is False]
+    undecided = [one for one in findings if one.passed is None]
+    seen = {one.subject for one in findings}
+    missing = [subject for subject in needed if subject not in seen]
+    unsure = [one for one in findings if one.passed and not one.confirmed and not accepted_by]
+    reasons = [f"{one.title}: failed" for one in failed]
+    reasons += [f"{one.title}: not decided" for one in undecided]
+    reasons += [f"{subject}: not looked at" for subject in missing]
+    reasons += [f"{one.title}: a table not checked against its source" for one in unsure]
+    mends = [mend for one in (*failed, *undecided) for mend in one.mends]
+    mends += [Mend(_ASK[subject]) for subject in missing]
+    if unsure:
+        mends.append(
+            Mend(
+                "have the table confirmed against its source, or let a person of the mill take it "
+                "on them by name"
+            )
+        )
+    if not reasons:
+        word: Word = "release"
+        sentence = "This lot may go."
+        if accepted_by and any(not one.confirmed for one in findings):
+            sentence = (
+                f"This lot may go; {accepted_by} takes it on them that a table was not checked "
+                "against its source."
+            )
+    elif failed and all(one.mends for one in failed):
+        word = "rework"
+        sentence = f"Rework this lot: {_joined([one.title for one in failed])} failed."
+    elif failed:
+        word = "hold"
+        sentence = f"Hold this lot: {_joined([one.title for one in failed])} failed."
+    else:
+        word = "hold"
+        open_ones = [one.title for one in undecided] + list(missing)
+        sentence = (
+            f"Hold this lot: {_joined(open_ones)} {'is' if len(open_ones) == 1 else 'are'} open."
+            if open_ones
+            else "Hold this lot: it passes by a table that nobody checked against its source."
+        )
+    return Decision(word, sentence, tuple(reasons), tuple(mends), tuple(findings), accepted_by)
+
+
+def _joined(names: Sequence[str]) -> str:
+    names = list(dict.fromkeys(names))
+    if len(names) == 1:
+        return names[0]
+    return ", ".join(names[:-1]) + " and " + names[-1]

@@ -1,0 +1,176 @@
+"""Findings made of what the other checks answer: net content, faults, shade."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from clew.checks.attributes.inspection import FAULTS, FaultVerdict
+from clew.checks.attributes.plans import AttributePlan
+from clew.checks.attributes.shade_of_lot import LotPair, LotShade, ShadeLimits
+from clew.checks.attributes.shade_words import shade_words
+from clew.checks.packages.verdict import Verdict, sheet_sentences
+from clew.checks.packages.worksheet import Worksheet
+from clew.checks.release.finding import Finding, Mend
+from clew.checks.release.sorting import SortTerms, mends_for
+from clew.checks.weighings import Factor, Weighings
+
+SORTED_BY = ("winder", "cone", "lot")
+"""What balls of a failed lot can be told apart by at the line."""
+
+
+def sample_factors(
+    weighings: Weighings, sheet: Worksheet, names: Sequence[str] = SORTED_BY
+) -> list[tuple[str, Factor]]:
+    """Give what each ball of a sheet's sample came from.
+
+    Parameters
+    ----------
+    weighings : Weighings
+        The file the sample was taken from.
+    sheet : Worksheet
+        The sheet.
+    names : sequence of str
+        Factors wanted.
+
+    Returns
+    -------
+    list of (str, Factor)
+        Those that the file has, in the order of the sample's balls.
+    """
+    column = "length_m" if sheet.plan.quantity == "length" else _mass_column(weighings)
+    rows = np.flatnonzero(np.isfinite(weighings.numbers[column]))
+    return [
+        (
+            "dye lot" if name == "lot" else name,
+            Factor(weighings.factors[name].codes[rows], weighings.factors[name].names),
+        )
+        for name in names
+        if name in weighings.factors and len(weighings.factors[name].names) > 1
+    ]
+
+
+def _mass_column(weighings: Weighings) -> str:
+    return "mass_g" if "mass_g" in weighings.numbers else "gross_g"
+
+
+def content_finding(verdict: Verdict, weighings: Weighings, terms: SortTerms) -> Finding:
+    """Turn a rule set's answer into a finding.
+
+    Parameters
+    ----------
+    verdict : Verdict
+        The answer.
+    weighings : Weighings
+        What it was made of: says which winder a ball came from.
+    terms : SortTerms
+        What sorting and re-winding take.
+
+    Returns
+    -------
+    Finding
+        With what would let the lot pass.
+    """
+    mends: list[Mend] = []
+    if verdict.passed is False:
+        for sheet in verdict.sheets:
+            if sheet.passed is False:
+                mends += mends_for(sheet, sample_factors(weighings, sheet), terms)
+    elif verdict.passed is None:
+        mends = [Mend(f"finish the test: {reason}") for reason in _open(verdict)]
+    words = [verdict.word + "."] if verdict.passed is None else []
+    words += [one for sheet in verdict.sheets for one in sheet_sentences(sheet)]
+    return Finding(
+        "net content",
+        f"Net content, {verdict.rule.title}",
+        verdict.passed,
+        verdict.confirmed,
+        tuple(words),
+        tuple(mends),
+    )
+
+
+def _open(verdict: Verdict) -> list[str]:
+    reasons = [reason for sheet in verdict.sheets for reason in sheet.open_reasons]
+    return list(dict.fromkeys(reasons)) or [verdict.word]
+
+
+def fault_finding(verdict: FaultVerdict, plan: AttributePlan, terms: SortTerms) -> Finding:
+    """Make a finding of one kind of fault looked for in a sample.
+
+    Parameters
+    ----------
+    verdict : FaultVerdict
+        What the plan says.
+    plan : AttributePlan
+        The plan.
+    terms : SortTerms
+        What sorting takes.
+
+    Returns
+    -------
+    Finding
+        Failed where the plan rejects, not decided where it wants more balls.
+    """
+    seen = verdict.inspection
+    what = FAULTS.get(seen.fault, f"with {seen.fault}")
+    title = f"Balls {what}"
+    words = (plan.words, verdict.words)
+    if verdict.outcome == "draw more":
+        mend = Mend(f"look at {verdict.more} more balls for those {what}")
+        return Finding("fault", title, None, True, words, (mend,))
+    if verdict.outcome == "accept":
+        return Finding("fault", title, True, True, words)
+    size = verdict.lot_size or 0
+    likely = size * seen.bad / seen.n
+    mend = Mend(
+        f"look through all {size} balls and grade those {what} as second-quality: about "
+        f"{likely:.0f}, at most {verdict.most_bad_frac * size:.0f}",
+        float(size),
+        terms.cost(float(size), 0.0),
+        f"{seen.bad} of {seen.n} balls of the sample; a hand's time to look as to weigh",
+    )
+    return Finding("fault", title, False, True, words, (mend,))
+
+
+def shade_finding(
+    lot: LotShade, pairs: Sequence[LotPair], limits: ShadeLimits, terms: SortTerms, lot_size: int
+) -> Finding:
+    """Make a finding of a dye lot's shade.
+
+    Parameters
+    ----------
+    lot : LotShade
+        The lot against its standard.
+    pairs : sequence of LotPair
+        The lot beside others, where they were read too.
+    limits : ShadeLimits
+        What the mill lets through.
+    terms : SortTerms
+        What sorting takes.
+    lot_size : int
+        Balls of the lot.
+
+    Returns
+    -------
+    Finding
+        Passed, failed, or to be sorted by cones.
+    """
+    words = (shade_words(lot, pairs, limits),)
+    if lot.decision == "pass":
+        return Finding("shade", "Shade", True, True, words)
+    if lot.decision == "sort":
+        share = len(lot.off) / len(lot.cones)
+        mend = Mend(
+            f"take out the balls of cone {', '.join(lot.off)}, about {share * lot_size:.0f}",
+            share * lot_size,
+            terms.cost(share * lot_size, 0.0),
+            f"{len(lot.off)} of {len(lot.cones)} cones read",
+        )
+        return Finding("shade", "Shade", False, True, words, (mend,))
+    mend = Mend(
+        "lay it beside the standard with the customer, or sell it as a dye lot of its own; the "
+        "dyehouse decides whether it can be corrected"
+    )
+    return Finding("shade", "Shade", False, True, words, (mend,))

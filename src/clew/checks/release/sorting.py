@@ -1,0 +1,169 @@
+"""Sorting and re-winding: which balls of a failed lot to take out, how many, at what cost."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from clew.checks.packages.sample import Sample
+from clew.checks.packages.worksheet import Worksheet, work_out
+from clew.checks.release.finding import Mend
+from clew.checks.weighings import Factor
+from clew.faults import BadInput, Fault
+
+_FEWEST_LEFT = 5
+_CONFIDENCE = 0.95
+
+
+@dataclass(frozen=True, slots=True)
+class SortTerms:
+    """What sorting and re-winding take.
+
+    Attributes
+    ----------
+    weigh_s : float
+        A hand's time to weigh one ball by itself [s]; assumed until timed.
+    rewind_s : float
+        A hand's time to put one ball back through a winder [s]; assumed until timed.
+    hand_per_hour : float or None
+        What a hand costs [currency/h]; None leaves costs out.
+    band_each : float
+        A new band [currency].
+    """
+
+    weigh_s: float = 8.0
+    rewind_s: float = 60.0
+    hand_per_hour: float | None = None
+    band_each: float = 0.0
+
+    def __post_init__(self) -> None:
+        if not (self.weigh_s > 0 and self.rewind_s > 0):
+            raise BadInput(Fault("a time for sorting that cannot be", "seconds above 0"))
+
+    def cost(self, weighed: float, rewound: float) -> float | None:
+        """What so many balls weighed and so many re-wound cost [currency]; None without prices."""
+        if self.hand_per_hour is None:
+            return None
+        hours = (weighed * self.weigh_s + rewound * self.rewind_s) / 3600.0
+        return hours * self.hand_per_hour + rewound * self.band_each
+
+
+def mends_for(
+    sheet: Worksheet, factors: Sequence[tuple[str, Factor]], terms: SortTerms
+) -> tuple[Mend, ...]:
+    """Find what would let a lot pass whose sample failed.
+
+    Parameters
+    ----------
+    sheet : Worksheet
+        The failed sheet.
+    factors : sequence of (str, Factor)
+        What each ball of the sheet's sample came from, by name ("winder"), in its order.
+    terms : SortTerms
+        What sorting takes.
+
+    Returns
+    -------
+    tuple of Mend
+        First the narrowest: the balls of one winder, cone or dye lot, where the sample without
+        them would pass; then weighing the whole lot and re-winding the short ones, where only
+        single balls failed; then re-winding everything, where the mean is low.
+
+    Notes
+    -----
+    Balls of a lot that share a winder are told by the winder's share of the sample. The share of
+    short balls has an exact upper bound (Clopper and Pearson, 95 % one-sided). A sample chosen
+    after it was seen proves nothing: each mend ends with a new sample.
+    """
+    found: list[Mend] = []
+    for name, factor in factors:
+        found += _without_one(sheet, name, factor, terms)
+    if sheet.average_pass is not False and sheet.individual_pass is False:
+        found.append(_sort_all(sheet, terms))
+    if sheet.average_pass is False:
+        found.append(_rewind_all(sheet, terms))
+    return tuple(found)
+
+
+def _taken(sample: Sample, keep: NDArray[np.bool_]) -> Sample:
+    places = np.flatnonzero(keep)
+    gross = None if sample.gross is None else sample.gross[keep]
+    names = tuple(sample.names[place] for place in places)
+    return replace(sample, contents=sample.contents[keep], gross=gross, names=names)
+
+
+def _without_one(sheet: Worksheet, name: str, factor: Factor, terms: SortTerms) -> list[Mend]:
+    judged = len(sheet.balls)
+    codes = factor.codes[:judged]
+    sample = _taken(sheet.sample, np.arange(len(sheet.sample.contents)) < judged)
+    found = []
+    for code in np.unique(codes[codes >= 0]):
+        keep = codes != code
+        if keep.sum() < _FEWEST_LEFT or keep.all():
+            continue
+        # the same questions asked of the rest: its number of balls stands in for the plan's
+        plan = replace(sheet.plan, average_n=min(sheet.plan.average_n, int(keep.sum())))
+        try:
+            rest = work_out(plan, _taken(sample, keep), sheet.lot_size)
+        except BadInput:
+            continue
+        passes_so_far = rest.average_pass is True and (
+            rest.short_count <= (rest.allowed or 0) and rest.far_count == 0
+        )
+        if not passes_so_far:
+            continue
+        share = float((~keep).sum()) / judged
+        balls = share * sheet.lot_size
+        found.append(
+            Mend(
+                f"re-wind the balls of {name} {factor.names[code]}, about {balls:.0f} of "
+                f"{sheet.lot_size}: the rest of this sample passes; then draw a new sample",
+                balls,
+                terms.cost(0.0, balls),
+                f"{int((~keep).sum())} of {judged} balls of the sample are its balls",
+            )
+        )
+    return found
+
+
+def _sort_all(sheet: Worksheet, terms: SortTerms) -> Mend:
+    from scipy import stats
+
+    judged = len(sheet.balls)
+    short = sheet.short_count
+    likely = sheet.lot_size * short / judged
+    most = 1.0 if short >= judged else float(stats.beta.ppf(_CONFIDENCE, short + 1, judged - short))
+    unit = "g" if sheet.plan.quantity == "mass" else "m"
+    lowest = sheet.plan.declared - sheet.plan.deficiency
+    if sheet.plan.quantity == "length":
+        return Mend(
+            "lengths cannot be sorted without unreeling the balls: re-wind the lot, or sell it as "
+            "second-quality",
+            float(sheet.lot_size),
+            terms.cost(0.0, sheet.lot_size),
+            "every ball",
+        )
+    return Mend(
+        f"weigh all {sheet.lot_size} balls and re-wind those below {lowest:.6g} {unit}: about "
+        f"{likely:.0f}, at most {most * sheet.lot_size:.0f}; then draw a new sample",
+        float(sheet.lot_size),
+        terms.cost(sheet.lot_size, likely),
+        f"{short} of {judged} balls of the sample are short",
+    )
+
+
+def _rewind_all(sheet: Worksheet, terms: SortTerms) -> Mend:
+    assert sheet.limit is not None
+    unit = "g" if sheet.plan.quantity == "mass" else "m"
+    missing = sheet.limit - sheet.mean
+    return Mend(
+        f"the lot as a whole is {missing:.3g} {unit} a ball below the lowest mean that passes: "
+        "re-wind it at a higher target, or band it with a lower declaration where the market "
+        "allows one; then draw a new sample",
+        float(sheet.lot_size),
+        terms.cost(0.0, sheet.lot_size),
+        "every ball",
+    )

@@ -1,0 +1,203 @@
+"""`clew lot release`: the decision on a lot, and its certificate."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import datetime, timedelta, timezone
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from clew.cli.options import Quantity, as_json, checked_mill, mill_folder
+from clew.cli.output import print_json, write_whole
+from clew.faults import BadInput, Fault
+from clew.quantities import GAIN
+
+if TYPE_CHECKING:
+    from clew.checks.attributes.inspection import Inspection
+    from clew.checks.release.lot import LotAnswer
+    from clew.mill.model import Mill
+    from clew.mill.net_content import Tables
+    from clew.papers.certificate_content import CertificateContent
+
+_COLUMNS = (
+    "lot", "cone", "winder", "ball", "mass_g", "gross_g", "tare_g", "length_m", "regain_frac",
+    "tension_cn",
+)  # fmt: skip
+
+
+@click.command()
+@click.argument("data", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--ball", "ball_name", required=True, help="Ball of the mill file that was wound.")
+@click.option("--lot", "lot_name", default="", help="Dye lot; only its rows are taken.")
+@click.option("--lot-size", type=int, required=True, help="Balls in the lot.")
+@click.option("--rule", "rules", multiple=True, help="Rule set; the ball's own when left out.")
+@click.option(
+    "--found",
+    "found",
+    multiple=True,
+    metavar="FAULT=N,BAD",
+    help='Looked for in N balls, found in BAD: "knots=125,1".',
+)
+@click.option("--shade", type=click.Path(path_type=Path), help="Readings: lot, cone, L*, a*, b*.")
+@click.option(
+    "--draw", type=int, default=None, metavar="SEED", help="Draw the sample from a longer DATA."
+)
+@click.option("--drawn-how", default="", help="How the sample was drawn; for the certificate.")
+@click.option("--drawn-by", default="", help="Who drew it.")
+@click.option("--drawn-when", default="", help="When.")
+@click.option("--order", "order_number", default="", help="Order the lot is for.")
+@click.option("--line", "line_name", default="", help="Line; the only one when left out.")
+@click.option("--regain", type=Quantity(GAIN), help="Regain at weighing, where the file has none.")
+@click.option(
+    "--accept-unconfirmed",
+    "accepted_by",
+    default="",
+    metavar="NAME",
+    help="Who takes a table on them that was not checked against its source.",
+)
+@click.option("--out", type=click.Path(path_type=Path), help="Write the certificate, a PDF.")
+@mill_folder
+@as_json
+def release(
+    data: Path,
+    ball_name: str,
+    lot_name: str,
+    lot_size: int,
+    rules: tuple[str, ...],
+    found: tuple[str, ...],
+    shade: Path | None,
+    draw: int | None,
+    drawn_how: str,
+    drawn_by: str,
+    drawn_when: str,
+    order_number: str,
+    line_name: str,
+    regain: float | None,
+    accepted_by: str,
+    out: Path | None,
+    mill_folder: Path,
+    as_json: bool,
+) -> None:
+    """Decide on a lot: release, hold or rework.
+
+    DATA has a row a ball of the sample, in the order drawn. Exit code 0: release; 1: hold or
+    rework, and the answer says what would release it.
+    """
+    from clew.checks.release.lot import LotQuestion, lot_answer
+    from clew.checks.weighings import drawn, of_lot
+    from clew.ledger.intake.weighings import read_weighings
+    from clew.mill.net_content import read_tables
+    from clew.papers.certificate_content import certificate_content
+    from clew.papers.certificate_facts import lot_facts
+
+    mill, tables = checked_mill(mill_folder), read_tables(mill_folder)
+    weighings = read_weighings(data, need=("mass_g",), only=_COLUMNS)
+    if lot_name and "lot" in weighings.factors:
+        weighings = of_lot(weighings, lot_name)
+    if draw is not None:
+        if not 0 <= draw < 2**32:
+            raise BadInput(Fault("not a seed", "0 to 4294967295", key="--draw", value=str(draw)))
+        drawn_how = drawn_how or (
+            f"at random from {weighings.rows} balls weighed, seed {draw} of the order"
+        )
+        weighings = drawn(weighings, draw)
+    shades: list[Any] = []
+    if shade is not None:
+        from clew.ledger.intake.shades import read_shades
+
+        if not lot_name:
+            raise BadInput(Fault("shades, and no dye lot", "--lot NAME", key="--shade"))
+        shades = list(read_shades(shade))
+    question = LotQuestion(
+        ball_name, lot_name, lot_size, weighings, rules, _inspections(found), tuple(shades),
+        regain, accepted_by,
+    )  # fmt: skip
+    answer = lot_answer(mill, question, tables)
+    files = [(path.name, _sha256(path)) for path in (data, shade) if path is not None]
+    facts = lot_facts(
+        mill, question, line_name=line_name, order_number=order_number, drawn_how=drawn_how,
+        drawn_by=drawn_by, drawn_when=drawn_when, files=files, tables=tables,
+    )  # fmt: skip
+    paper = certificate_content(answer.decision, answer.verdicts, facts, paper=mill.mill.paper)
+    if out is not None:
+        _write(paper, mill, out)
+    if as_json:
+        print_json(_plain(answer, paper, tables, out))
+    else:
+        _tell(paper, out)
+    if answer.decision.word != "release":
+        raise SystemExit(1)
+
+
+def _inspections(found: tuple[str, ...]) -> tuple[Inspection, ...]:
+    from clew.checks.attributes.inspection import Inspection
+
+    read = []
+    for text in found:
+        name, _, numbers = text.partition("=")
+        parts = [part.strip() for part in numbers.split(",")]
+        if not name.strip() or len(parts) != 2 or not all(p.isdecimal() for p in parts):
+            raise BadInput(
+                Fault(
+                    "not a fault with its balls",
+                    'name=balls looked at,balls found, such as "knots=125,1"',
+                    key="--found",
+                    value=repr(text[:60]),
+                )
+            )
+        read.append(Inspection(name.strip(), int(parts[0]), int(parts[1])))
+    return tuple(read)
+
+
+def _sha256(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _write(paper: CertificateContent, mill: Mill, out: Path) -> None:
+    from zoneinfo import ZoneInfo
+
+    from clew.papers.certificate import certificate_pdf
+
+    now = datetime.now(ZoneInfo(mill.mill.time_zone))
+    made = now.replace(microsecond=0, tzinfo=timezone(now.utcoffset() or timedelta()))
+    write_whole(out, certificate_pdf(paper, made=made))
+
+
+def _plain(
+    answer: LotAnswer, paper: CertificateContent, tables: Tables, out: Path | None
+) -> dict[str, Any]:
+    from clew.checks.packages.verdict_plain import plain_verdict
+    from clew.checks.release.decision_plain import plain_decision
+
+    return {
+        **plain_decision(answer.decision),
+        "hash": paper.hash,
+        "pdf": None if out is None else str(out),
+        "fault_plan": {
+            "drawn": answer.fault_plan.stages[0].drawn,
+            "accept": answer.fault_plan.stages[0].accept,
+        },
+        "verdicts": [plain_verdict(verdict, tables) for verdict in answer.verdicts],
+    }
+
+
+def _tell(paper: CertificateContent, out: Path | None) -> None:
+    click.echo(f"{paper.word}. {paper.sentence}")
+    for line in paper.reasons:
+        click.echo(f"  {line}")
+    if paper.mends:
+        click.echo("What would release it:")
+        for line in paper.mends:
+            click.echo(f"  {line}")
+    click.echo("What was looked at:")
+    for one in paper.findings:
+        click.echo(f"  {one.title}: {one.answer}")
+        for words in one.words:
+            click.echo(f"    {words}")
+    click.echo(paper.deferral)
+    click.echo(f"Content, sha256 {paper.hash}.")
+    if out is not None:
+        click.echo(f"wrote {out}")

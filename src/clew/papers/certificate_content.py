@@ -1,0 +1,215 @@
+"""A release certificate as text, in reading order: the decision, its figures, who signs."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, replace
+from typing import Literal
+
+from clew import __version__
+from clew.checks.packages.rule import OFFICE
+from clew.checks.packages.verdict import Verdict
+from clew.checks.release.decision import Decision
+from clew.checks.release.finding import Finding, Mend
+from clew.papers.card_content import Paper
+from clew.papers.card_rows import Group, Row
+from clew.papers.certificate_rows import SheetContent, sheet_contents
+
+_WORD = {"release": "RELEASED", "hold": "HELD", "rework": "REWORK"}
+_ANSWER = {True: "passed", False: "failed", None: "not decided"}
+SHORT_HASH = 16
+
+
+@dataclass(frozen=True, slots=True)
+class CertificateFacts:
+    """What a certificate is about, as the caller knows it; an empty text is left out.
+
+    Attributes
+    ----------
+    mill, line, ball, yarn, blend, colour, dye_lot, order, customer : str
+        What was made, of what, where, for whom.
+    lot_size : int
+        Balls in the lot.
+    drawn_how, drawn_by, drawn_when : str
+        How the sample was drawn, by whom and when.
+    instruments : tuple of str
+        Scale and reel, with what is known of their error.
+    files : tuple of (str, str)
+        Name and SHA-256 of every file the certificate is made from.
+    tables : str
+        Which tables of the rule sets were used, with their hash.
+    currency : str
+        Currency of costs.
+    """
+
+    mill: str
+    ball: str
+    lot_size: int
+    line: str = ""
+    yarn: str = ""
+    blend: str = ""
+    colour: str = ""
+    dye_lot: str = ""
+    order: str = ""
+    customer: str = ""
+    drawn_how: str = ""
+    drawn_by: str = ""
+    drawn_when: str = ""
+    instruments: tuple[str, ...] = ()
+    files: tuple[tuple[str, str], ...] = ()
+    tables: str = ""
+    currency: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FindingContent:
+    """One finding as printed."""
+
+    title: str
+    answer: str
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CertificateContent:
+    """Everything that stands on a certificate, as text, in reading order.
+
+    Attributes
+    ----------
+    paper : {"A4", "Letter"}
+        Sheet to print on.
+    title, word, sentence : str
+        Title of the document, the decision in one word, and in a sentence.
+    reasons, mends : tuple of str
+        Why it is not a release, and what would release it.
+    about : tuple of Group
+        What was made, how it was sampled, what it was measured with.
+    findings : tuple of FindingContent
+        What was looked at.
+    sheets : tuple of SheetContent
+        The worksheets of the net-content rule sets.
+    hash : str
+        SHA-256 of all of the above [hexadecimal].
+    signatures : tuple of str
+        Places to sign.
+    deferral, footer : str
+        Whose word counts, and what stands under every page.
+    """
+
+    paper: Paper
+    title: str
+    word: str
+    sentence: str
+    reasons: tuple[str, ...]
+    mends: tuple[str, ...]
+    about: tuple[Group, ...]
+    findings: tuple[FindingContent, ...]
+    sheets: tuple[SheetContent, ...]
+    hash: str
+    signatures: tuple[str, ...]
+    deferral: str
+    footer: str
+
+
+def certificate_content(
+    decision: Decision,
+    verdicts: Sequence[Verdict],
+    facts: CertificateFacts,
+    *,
+    paper: Literal["A4", "Letter"] = "A4",
+) -> CertificateContent:
+    """Arrange a certificate.
+
+    Parameters
+    ----------
+    decision : Decision
+        The decision.
+    verdicts : sequence of Verdict
+        The net-content answers it rests on.
+    facts : CertificateFacts
+        What it is about.
+    paper : {"A4", "Letter"}
+        Sheet to print on.
+
+    Returns
+    -------
+    CertificateContent
+        The texts. The same decision and facts give the same hash, whenever they are printed.
+    """
+    title = f"Release certificate: {facts.ball}, {facts.dye_lot or 'lot'}"
+    if decision.word != "release":
+        title = f"Lot report, not a release: {facts.ball}, {facts.dye_lot or 'lot'}"
+    content = CertificateContent(
+        paper,
+        title,
+        _WORD[decision.word],
+        decision.sentence,
+        decision.reasons,
+        tuple(mend_words(mend, facts.currency) for mend in decision.mends),
+        _about(facts),
+        tuple(_finding(one) for one in decision.findings),
+        tuple(sheet for verdict in verdicts for sheet in sheet_contents(verdict)),
+        "",
+        ("Tested by, date", "Released by, date")
+        if decision.word == "release"
+        else ("Tested by, date", "Held by, date"),
+        f"{OFFICE[0].upper()}{OFFICE[1:]}. A copy of the weighings belongs to this paper.",
+        "",
+    )
+    whole = hashlib.sha256(
+        json.dumps(asdict(content), sort_keys=True, ensure_ascii=True).encode("ascii")
+    ).hexdigest()
+    footer = f"{facts.mill} · {facts.ball} · clew {__version__} · {whole[:SHORT_HASH]}"
+    return replace(content, hash=whole, footer=footer)
+
+
+def mend_words(mend: Mend, currency: str) -> str:
+    """Say a mend with what it costs.
+
+    Parameters
+    ----------
+    mend : Mend
+        The mend.
+    currency : str
+        Currency; without one the cost is left out.
+
+    Returns
+    -------
+    str
+        One sentence.
+    """
+    text = mend.words[0].upper() + mend.words[1:]
+    if mend.cost is not None and currency:
+        text += f". About {mend.cost:,.0f} {currency}".replace(",", "\u202f")
+    if mend.basis:
+        text += f" ({mend.basis})"
+    return text + "."
+
+
+def _finding(one: Finding) -> FindingContent:
+    answer = _ANSWER[one.passed]
+    if not one.confirmed:
+        answer += " by a table not checked against its source"
+    return FindingContent(one.title, answer, one.words)
+
+
+def _about(facts: CertificateFacts) -> tuple[Group, ...]:
+    made = [
+        ("Mill", facts.mill), ("Line", facts.line), ("Ball", facts.ball), ("Yarn", facts.yarn),
+        ("Fibres", facts.blend), ("Colour", facts.colour), ("Dye lot", facts.dye_lot),
+        ("Order", facts.order), ("Customer", facts.customer),
+        ("Balls in the lot", f"{facts.lot_size}"),
+    ]  # fmt: skip
+    drawn = [
+        ("How", facts.drawn_how), ("By", facts.drawn_by), ("When", facts.drawn_when),
+        *[("Instrument", one) for one in facts.instruments],
+        ("Tables", facts.tables),
+        *[("File", f"{name}, SHA-256 {sha}") for name, sha in facts.files],
+    ]  # fmt: skip
+    groups = (("What was made", made), ("How it was sampled and measured", drawn))
+    return tuple(
+        Group(title, tuple(Row(head, text) for head, text in rows if text))
+        for title, rows in groups
+    )

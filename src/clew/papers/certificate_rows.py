@@ -1,0 +1,212 @@
+"""What a release certificate says of a net-content test: the official worksheet's figures."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from clew.checks.packages.verdict import Verdict, sheet_sentences
+from clew.checks.packages.worksheet import Worksheet
+from clew.papers.card_content import Table
+from clew.papers.card_rows import Row
+from clew.quantities import POUND_G, YARD_M
+
+_UNIT = {"mass": "g", "length": "m"}
+_ANSWER = {True: "passed", False: "failed", None: "not decided"}
+
+
+@dataclass(frozen=True, slots=True)
+class SheetContent:
+    """One declaration's worksheet as printed.
+
+    Attributes
+    ----------
+    title : str
+        Rule set and quantity.
+    answer : str
+        Its answer in a word or two; never a bare pass by an unconfirmed table.
+    sentences : tuple of str
+        The answer in plain words.
+    rows : tuple of Row
+        Every figure between the balls and the answer.
+    balls : Table
+        Every ball of the sample.
+    notes : tuple of str
+        Source, marks, and what a reader must know.
+    """
+
+    title: str
+    answer: str
+    sentences: tuple[str, ...]
+    rows: tuple[Row, ...]
+    balls: Table
+    notes: tuple[str, ...]
+
+
+def sheet_contents(verdict: Verdict) -> tuple[SheetContent, ...]:
+    """Print the worksheets of one verdict.
+
+    Parameters
+    ----------
+    verdict : Verdict
+        The answer of one rule set.
+
+    Returns
+    -------
+    tuple of SheetContent
+        One for each declaration.
+    """
+    rule = verdict.rule
+    source = f"{rule.title}: {rule.source}, {rule.edition}, {rule.date}"
+    found = []
+    for sheet in verdict.sheets:
+        answer = _ANSWER[sheet.passed]
+        if not verdict.confirmed:
+            answer += " by a table not checked against its source"
+        notes = [source, f"Equality: {rule.equality}", *verdict.marks, *verdict.cautions]
+        found.append(
+            SheetContent(
+                f"{rule.title}: {sheet.plan.quantity}",
+                answer,
+                tuple(sheet_sentences(sheet)),
+                tuple(sheet_rows(sheet)),
+                ball_table(sheet),
+                tuple(dict.fromkeys(notes)),
+            )
+        )
+    return tuple(found)
+
+
+def sheet_rows(sheet: Worksheet) -> list[Row]:
+    """Print every figure of a worksheet in the order it is worked out.
+
+    Parameters
+    ----------
+    sheet : Worksheet
+        The sheet.
+
+    Returns
+    -------
+    list of Row
+        Only figures that there are: what a rule does not ask is left out.
+    """
+    plan, unit = sheet.plan, _UNIT[sheet.plan.quantity]
+    other = (
+        f"{plan.declared / POUND_G:.6f} lb ({plan.declared / (POUND_G / 16):.4f} oz)"
+        if unit == "g"
+        else f"{plan.declared / YARD_M:.4f} yd"
+    )
+    rows = [
+        Row("Declared", f"{plan.declared:g} {unit} = {other}"),
+        Row("Condition", sheet.sample.condition),
+        Row("Balls in the lot", f"{sheet.lot_size}"),
+        Row(
+            "Balls given, asked for, in the mean",
+            f"{sheet.n_given}, {sheet.n_required}, {sheet.n_used}",
+        ),
+    ]
+    if sheet.tare_mean is not None:
+        rows.append(Row("Tare", f"{sheet.tare_mean:.4f} g, mean of {sheet.tare_n}"))
+    if sheet.nominal_gross is not None:
+        rows.append(Row("Nominal gross mass", f"{sheet.nominal_gross:.4f} g"))
+    if sheet.allowance:
+        rows.append(
+            Row("Moisture allowance", f"{sheet.allowance:g} g, {sheet.allowance_when} the test")
+        )
+    if sheet.unit_of_measure is not None:
+        rows.append(Row("Unit of measure", f"{sheet.unit_of_measure:g} {unit}"))
+    rows += [
+        Row("Total error", _signed(sheet.total_error, unit)),
+        Row("Mean error", _signed(sheet.mean_error, unit)),
+        Row("Mean", f"{sheet.mean:.5f} {unit}"),
+    ]
+    if sheet.sd is not None:
+        rows.append(Row("Standard deviation (n − 1)", f"{sheet.sd:.5f} {unit}"))
+    if plan.factor:
+        rows.append(Row("Sample correction factor", f"{plan.factor:g}"))
+    if sheet.sample_error_limit is not None and plan.factor:
+        rows.append(Row("Sample error limit", f"{sheet.sample_error_limit:.5f} {unit}"))
+    if sheet.limit is not None:
+        rows.append(Row("Lowest mean that passes", f"{sheet.limit:.5f} {unit}"))
+        rows.append(Row("Average requirement", _ANSWER[sheet.average_pass]))
+    rows += _single_rows(sheet, unit)
+    rows += [Row("Step", step) for step in sheet.steps]
+    return rows
+
+
+def _single_rows(sheet: Worksheet, unit: str) -> list[Row]:
+    plan = sheet.plan
+    if plan.individual_open:
+        return [Row("Single balls", "not judged: the table of the limit is off")]
+    if not plan.stages:
+        return []
+    rows = [
+        Row(
+            "A ball is short below",
+            f"{plan.declared - sheet.deficiency_used:g} {unit} "
+            f"({sheet.deficiency_used:g} {unit} less)",
+        ),
+        Row("Short balls, allowed", f"{sheet.short_count}, {sheet.allowed}"),
+    ]
+    if math.isfinite(sheet.far_used):
+        rows += [
+            Row("No ball below", f"{plan.declared - sheet.far_used:g} {unit}"),
+            Row("Balls below it", f"{sheet.far_count}"),
+        ]
+    if len(plan.stages) > 1:
+        told = "; ".join(
+            f"{one.drawn} drawn: accept at {one.accept}, reject at {one.reject}"
+            for one in plan.stages
+        )
+        rows.append(Row("Stages", told))
+    rows.append(Row("Individual requirement", _ANSWER[sheet.individual_pass]))
+    return rows
+
+
+def _signed(value: float, unit: str) -> str:
+    return f"{value:+.5f} {unit}".replace("-", "−")
+
+
+def ball_table(sheet: Worksheet) -> Table:
+    """Print every ball judged.
+
+    Parameters
+    ----------
+    sheet : Worksheet
+        The sheet.
+
+    Returns
+    -------
+    Table
+        Name, gross where it was weighed, net, error, error in units of measure, and what it is.
+    """
+    unit = _UNIT[sheet.plan.quantity]
+    gross = any(ball.gross is not None for ball in sheet.balls)
+    units = sheet.unit_of_measure is not None
+    columns = ["Ball", *(["Gross g"] if gross else []), f"Net {unit}", f"Error {unit}"]
+    columns += [*(["Units"] if units else []), ""]
+    rows = []
+    for ball in sheet.balls:
+        word = "short" if ball.short else ("at the limit" if ball.at_limit else "")
+        if ball.far_short:
+            word = "far short"
+        cells = [ball.name]
+        if gross:
+            cells.append(
+                ""
+                if ball.gross is None
+                else f"{ball.gross:.4g}"
+                if ball.gross >= 1e4
+                else f"{ball.gross:.3f}".rstrip("0").rstrip(".")
+            )
+        cells += [_plain(ball.content), _plain(ball.error, signed=True)]
+        if units:
+            cells.append("" if ball.units is None else _plain(ball.units, signed=True))
+        rows.append((*cells, word))
+    return Table(f"Balls of the sample, {len(rows)}", tuple(columns), tuple(rows))
+
+
+def _plain(value: float, *, signed: bool = False) -> str:
+    text = f"{value:+.3f}" if signed else f"{value:.3f}"
+    text = text.rstrip("0").rstrip(".")
+    return "0" if text in ("+0", "-0", "0") else text.replace("-", "−")
