@@ -7,10 +7,14 @@ import pytest
 from numpy.typing import NDArray
 from scipy import stats
 
+from clew.checks.attributes.inspection import Inspection, judge
+from clew.checks.attributes.plans import single_plan
+from clew.checks.attributes.shade_of_lot import ShadeLimits, ShadeReading, judge_shades
 from clew.checks.packages.plan import Plan, Stage
 from clew.checks.packages.sample import Sample
 from clew.checks.packages.worksheet import Worksheet, work_out
-from clew.checks.release.findings import fault_finding
+from clew.checks.release.finding import Finding
+from clew.checks.release.findings import fault_finding, shade_finding
 from clew.checks.release.sorting import SortTerms, mends_for
 from clew.checks.weighings import Factor
 from clew.faults import BadInput
@@ -92,19 +96,38 @@ def test_times_that_cannot_be_are_refused() -> None:
         SortTerms(weigh_s=0.0)
 
 
+def found(drawn: int, bad: int) -> Finding:
+    plan = single_plan(80, 5)
+    return fault_finding(judge(Inspection("knots", drawn, bad), plan, 900), plan, TERMS)
+
+
 def test_faults_are_decided_by_the_plan_and_never_before_all_are_seen() -> None:
-    assert fault_finding("knots over the limit", 80, 5, 5, 80, 900, TERMS).passed is True
-    some = fault_finding("knots over the limit", 40, 1, 5, 80, 900, TERMS)
+    assert found(80, 5).passed is True
+    some = found(40, 1)
     assert some.passed is None
-    assert "40 more balls" in some.mends[0].words
-    over = fault_finding("wrong band", 40, 6, 5, 80, 900, TERMS, by_cone={"C-1": 5, "C-2": 1})
+    assert some.mends[0].words == "look at 40 more balls for those with more knots than the limit"
+    over = found(40, 6)
     assert over.passed is False
-    assert over.words[-1] == "They come from few cones: C-1 (5)."
-    assert "about 135" in over.mends[0].words
+    assert "about 135, at most " in over.mends[0].words
+    assert over.mends[0].cost == pytest.approx(900 * 10.0 / 3600 * 18.0)
 
 
-def test_the_bound_on_faults_is_that_of_a_test_that_just_fails() -> None:
-    """Clopper and Pearson: at the upper bound, so few at fault are seen in one case of twenty."""
-    words = fault_finding("wrong band", 80, 2, 5, 80, 900, TERMS).words[0]
-    most = float(words.split("at most ")[1].split(" %")[0]) / 100
-    assert stats.binom.cdf(2, 80, most) == pytest.approx(0.05, rel=0.05)
+def shade(*off: float) -> Finding:
+    """A lot of eight cones near the standard, some of them this much too light."""
+    readings = [
+        ShadeReading("LI-01", f"C{place}", 40.0 + (off[place] if place < len(off) else 0.0), 5, 5)
+        for place in range(8)
+    ]
+    limits = ShadeLimits(1.0, 0.8)
+    lot = judge_shades(readings, (40.0, 5.0, 5.0), limits)[0]
+    return shade_finding(lot, (), limits, TERMS, 800)
+
+
+def test_a_cone_that_stands_out_is_sorted_and_a_lot_that_is_off_is_not() -> None:
+    assert shade().passed is True
+    one = shade(3.0)
+    assert one.passed is False
+    assert one.mends[0].words == "take out the balls of cone C0, about 100"
+    all_off = shade(*[3.0] * 8)
+    assert all_off.passed is False
+    assert all_off.mends[0].balls is None
