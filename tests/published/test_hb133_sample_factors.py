@@ -7,7 +7,8 @@ import math
 import pytest
 
 from clew.checks.packages.small_lots import sample_factor
-from clew.mill.net_content import LotRow, read_tables
+from clew.mill.net_content import read_tables
+from clew.mill.net_content_tables import LotRow
 
 ROWS = [row for row in read_tables()["us_category_a_plans"].lots if row.lot_from > 1]
 

@@ -28,9 +28,7 @@ from clew.mill.fields import (
     Whole,
 )
 
-RuleSet = Literal[
-    "eu-average", "uk-2006", "us-category-a", "us-thread-states", "oiml-r87", "none"
-]
+RuleSet = Literal["eu-average", "uk-2006", "us-category-a", "us-thread-states", "oiml-r87", "none"]
 Market = Literal["eu-average", "uk-2006", "us-category-a", "us-thread-states", "oiml-r87"]
 
 

@@ -1,4 +1,4 @@
-"""The mill's own rules for judging: risks it takes, shade it lets pass, how often a chart may call."""
+"""The mill's own rules for judging: risks it takes, shade it lets pass, false alarms."""
 
 from __future__ import annotations
 

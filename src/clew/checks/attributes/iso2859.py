@@ -6,10 +6,10 @@ table has an arrow, by walking to the letter it points at. The rule stands for A
 (percent bad); beyond it nothing is offered.
 
 Source: MIL-STD-105E / ANSI-ASQ Z1.4 tables I, II-A, II-B, II-C, READ in a public copy (the
-AQLSchemes package; tightened and reduced in a fork of it) and
-compared cell by cell in the tests. ISO 2859-1 has the same tables I, 2-A and 2-B (MEMORY: its text
-was not read). In its edition of 1999 reduced plans reject at one more than they accept (MEMORY);
-in the tables read a gap is left, in which the lot is accepted and reduced inspection ends.
+AQLSchemes package; tightened and reduced in a fork of it) and compared cell by cell in the tests.
+ISO 2859-1 has the same tables I, 2-A and 2-B (MEMORY: its text was not read). In its edition of
+1999 reduced plans reject at one more than they accept (MEMORY); in the tables read a gap is left,
+in which the lot is accepted and reduced inspection ends.
 """
 
 from __future__ import annotations

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from clew.faults import BadInput, Fault
-from clew.mill.net_content import LotRow, Table
+from clew.mill.net_content_tables import LotRow, Table
 
 _EXACT = 1e-9
 """Of a rounding step: what binary fractions leave behind, far below any scale."""

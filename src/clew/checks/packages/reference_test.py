@@ -9,7 +9,8 @@ from clew.checks.packages.deficiency import row_for_lot, tolerable_mass
 from clew.checks.packages.plan import Plan, Stage
 from clew.checks.packages.rule import Asked, Rule, mark_of
 from clew.faults import BadInput, Fault
-from clew.mill.net_content import Table, Tables
+from clew.mill.net_content import Tables
+from clew.mill.net_content_tables import Table
 
 _LEAST_G = 5.0
 _MOST_G = 25_000.0

@@ -7,7 +7,7 @@ from typing import Literal
 
 from clew.checks.packages.plan import Quantity, RuleKey
 from clew.faults import BadInput, Fault
-from clew.mill.net_content import Table
+from clew.mill.net_content_tables import Table
 
 OFFICE = "for in-house control; your weights-and-measures office decides"
 """What every screen and paper of a rule set carries."""
