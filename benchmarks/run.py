@@ -16,6 +16,7 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
+import components
 import cutting
 import law
 import line_random
@@ -106,6 +107,7 @@ def main() -> int:
             failed |= found >= ratio.most
             print(f"{ratio.what:<42}{ratio.baseline_words:<44}{found:>7.2f}{ratio.most:>7.1f}")
         for what, against, found, most in (
+            *components.measured(),
             *cutting.measured(),
             *law.measured(),
             *line_simulate.measured(),

@@ -127,7 +127,7 @@ def test_a_fault_is_told_on_one_line_with_everything_in_it() -> None:
     with pytest.raises(BadInput) as bad:
         mill_from_text(text, "north/mill.toml")
     assert str(bad.value) == (
-        'north/mill.toml:62: [ball "Fell 100"] tension: a number without a unit (got 40); '
+        'north/mill.toml:64: [ball "Fell 100"] tension: a number without a unit (got 40); '
         "expected a force such as 8 cN or 8 gf"
     )
 
@@ -246,7 +246,7 @@ def test_text_in_utf_16(tmp_path: Path, encoding: str) -> None:
 def test_a_nul_character(tmp_path: Path) -> None:
     (tmp_path / "mill.toml").write_bytes(SOUND.replace("Mere 50", "Mere\0 50", 1).encode())
     fault = _one_fault(tmp_path)
-    assert (fault.what, fault.line) == ("a NUL character", 68)
+    assert (fault.what, fault.line) == ("a NUL character", 70)
 
 
 def test_very_many_faults_are_cut_short_and_counted() -> None:

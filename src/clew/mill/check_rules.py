@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
-from clew.mill.fields import Clash, Frac, Number, RegainFrac, Section, TimeS
+from clew.mill.fields import Clash, Frac, Number, Section, TimeS
 
 _DELTA_E = Annotated[Number, Field(gt=0, le=20)]
 _A_WEEK = Annotated[Number, Field(gt=0, le=1000)]
@@ -17,15 +17,12 @@ class CheckRules(Section):
     """How this mill judges its lots.
 
     ``inspection_risk`` is the share of inspections that may fail a lot made at the least lawful
-    target. ``regain_inspection`` is the water an inspector is expected to find; left out, the
-    regain at which the yarn leaves the line. Shades are CIEDE2000 differences: from the standard
+    target. Shades are CIEDE2000 differences: from the standard
     (``shade_limit``), and between two dye lots in one case (``shade_between_lots``). A lot with
     ``fault_good`` of its balls at fault should pass, one with ``fault_bad`` should not.
     """
 
     inspection_risk_frac: Frac = 0.01
-    regain_inspection_frac: RegainFrac | None = None
-    regain_inspection_sd_frac: Frac = 0.005
     shade_limit: _DELTA_E = 1.0
     shade_between_lots: _DELTA_E = 0.8
     fault_good_frac: Frac = 0.01

@@ -80,6 +80,8 @@ class Yarn(Section):
     regain_in_frac: RegainFrac
     regain_out_frac: RegainFrac
     regain_out_sd_frac: RegainFrac = 0.0
+    regain_inspection_frac: RegainFrac | None = None
+    regain_inspection_sd_frac: Frac = 0.005
     modulus_cn_per_tex: TenacityCnPerTex
     stretch_recovery_frac: Frac = 1.0
     cone_mass_g: MassG

@@ -1,0 +1,1 @@
+"""What varies: dye lot, cone, lane, winder and the ball itself; who drifted, what to correct."""
