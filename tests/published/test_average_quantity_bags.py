@@ -6,15 +6,13 @@ from clew.checks.packages.rule_sets import plan_of
 from clew.checks.target.economic import three_rules
 from clew.mill.net_content import read_tables
 
-MARK = {
-    "document": "UK guidance to SI 2006/659, Annex C (scenario quoted at nbgecko.blogspot.com)",
-    "edition": "2006",
-    "section": "200 g bags, standard deviation 4, 5 or 6 g; the figures are not the guidance's",
-    "mark": "COMPUTED",
-}
 
-
-@pytest.mark.outside(**MARK)
+@pytest.mark.outside(
+    document="UK guidance to SI 2006/659, Annex C",
+    edition="2006, scenario quoted at nbgecko.blogspot.com",
+    section="200 g bags; the figures are ours, not those of the guidance",
+    mark="COMPUTED",
+)
 @pytest.mark.parametrize(
     ("sd", "target", "binds"),
     [(4.0, 200.0, "average"), (5.0, 200.800, "first"), (6.0, 204.314, "second")],
@@ -29,7 +27,12 @@ def test_lowest_target(sd: float, target: float, binds: str) -> None:
     assert found.binding == binds
 
 
-@pytest.mark.outside(**MARK)
+@pytest.mark.outside(
+    document="UK guidance to SI 2006/659, Annex C",
+    edition="2006, scenario quoted at nbgecko.blogspot.com",
+    section="200 g bags; the figures are ours, not those of the guidance",
+    mark="COMPUTED",
+)
 @pytest.mark.parametrize(
     ("sd", "below", "above"), [(4.592, "average", "first"), (5.116, "first", "second")]
 )

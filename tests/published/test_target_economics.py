@@ -25,7 +25,7 @@ def test_hunter_and_kartha() -> None:
 
 @pytest.mark.outside(
     document="Linear giveaway against a cost of each short pack",
-    edition="",
+    edition="closed form",
     section=f"mu = L + sigma sqrt(-2 ln(c sigma sqrt(2 pi)/K)); {COMPUTED}",
     mark="COMPUTED",
 )
