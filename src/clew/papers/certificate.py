@@ -7,7 +7,7 @@ import importlib.resources
 from datetime import datetime
 
 from clew.papers.certificate_content import CertificateContent
-from clew.papers.run_card import typst_inputs
+from clew.papers.paper_data import typst_inputs
 
 
 def certificate_pdf(content: CertificateContent, *, made: datetime) -> bytes:

@@ -20,11 +20,15 @@ from clew.papers.certificate_rows import SheetContent, sheet_contents
 _WORD = {"release": "RELEASED", "hold": "HELD", "rework": "REWORK"}
 _ANSWER = {True: "passed", False: "failed", None: "not decided"}
 SHORT_HASH = 16
+_WHOLE_COST = 10.0
+_UNTOLD = "not stated"
 
 
 @dataclass(frozen=True, slots=True)
 class CertificateFacts:
-    """What a certificate is about, as the caller knows it; an empty text is left out.
+    """What a certificate is about, as the caller knows it.
+
+    An empty text is left out; how, by whom and when the sample was drawn is then "not stated".
 
     Attributes
     ----------
@@ -32,6 +36,10 @@ class CertificateFacts:
         What was made, of what, where, for whom.
     lot_size : int
         Balls in the lot.
+    knot_limit : int or None
+        Most knots of a first-quality ball.
+    fault_plan : str
+        What the plan for faults promises.
     drawn_how, drawn_by, drawn_when : str
         How the sample was drawn, by whom and when.
     instruments : tuple of str
@@ -54,6 +62,8 @@ class CertificateFacts:
     dye_lot: str = ""
     order: str = ""
     customer: str = ""
+    knot_limit: int | None = None
+    fault_plan: str = ""
     drawn_how: str = ""
     drawn_by: str = ""
     drawn_when: str = ""
@@ -182,7 +192,8 @@ def mend_words(mend: Mend, currency: str) -> str:
     """
     text = mend.words[0].upper() + mend.words[1:]
     if mend.cost is not None and currency:
-        text += f". About {mend.cost:,.0f} {currency}".replace(",", "\u202f")
+        amount = f"{mend.cost:,.0f}" if mend.cost >= _WHOLE_COST else f"{mend.cost:.2f}"
+        text += f". About {amount} {currency}".replace(",", "\u202f")
     if mend.basis:
         text += f" ({mend.basis})"
     return text + "."
@@ -200,11 +211,14 @@ def _about(facts: CertificateFacts) -> tuple[Group, ...]:
         ("Mill", facts.mill), ("Line", facts.line), ("Ball", facts.ball), ("Yarn", facts.yarn),
         ("Fibres", facts.blend), ("Colour", facts.colour), ("Dye lot", facts.dye_lot),
         ("Order", facts.order), ("Customer", facts.customer),
+        ("Knot limit", "" if facts.knot_limit is None else f"{facts.knot_limit} in a ball"),
         ("Balls in the lot", f"{facts.lot_size}"),
     ]  # fmt: skip
     drawn = [
-        ("How", facts.drawn_how), ("By", facts.drawn_by), ("When", facts.drawn_when),
+        ("How", facts.drawn_how or _UNTOLD), ("By", facts.drawn_by or _UNTOLD),
+        ("When", facts.drawn_when or _UNTOLD),
         *[("Instrument", one) for one in facts.instruments],
+        ("Plan for faults", facts.fault_plan),
         ("Tables", facts.tables),
         *[("File", f"{name}, SHA-256 {sha}") for name, sha in facts.files],
     ]  # fmt: skip

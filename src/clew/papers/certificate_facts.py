@@ -3,8 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import PurePath
 
-from clew.checks.release.lot import LotQuestion
+from clew.checks.packages.rule_sets import rule_of
+from clew.checks.release.lot import (
+    CONSUMER_RISK_FRAC,
+    PRODUCER_RISK_FRAC,
+    LotQuestion,
+    fault_plan,
+)
 from clew.faults import BadInput, Fault
 from clew.mill.model import Mill
 from clew.mill.net_content import Tables
@@ -90,9 +97,13 @@ def lot_facts(
                     value=order_number,
                 )
             )
-    instruments = [f"scale, standard deviation of a weighing {show(line.scale_sd_g, MASS)}"]
-    if "length_m" in question.weighings.numbers:
-        instruments.append(f"reel, variation of a length {show(line.reel_cv, FRACTION)}")
+    told = line.model_fields_set
+    assumed = "assumed, the mill file says nothing"
+    scale = f"scale, standard deviation of a weighing {show(line.scale_sd_g, MASS)}"
+    instruments = [scale if "scale_sd_g" in told else f"{scale} ({assumed})"]
+    if _reeled(question, ball.rule_set, ball.other_rule_sets):
+        reel = f"reel, variation of a length {show(line.reel_cv, FRACTION)}"
+        instruments.append(reel if "reel_cv" in told else f"{reel} ({assumed})")
     shares = ", ".join(
         f"{100 * part.share_frac:g} % {part.fibre.replace('_', ', ')}"
         for part in mill.find_blend(yarn.blend).fibres
@@ -101,6 +112,8 @@ def lot_facts(
         mill=mill.mill.name,
         ball=ball.name,
         lot_size=question.lot_size,
+        knot_limit=ball.knot_limit,
+        fault_plan=_fault_plan(mill, question) if question.inspections else "",
         line=line.name,
         yarn=yarn.name,
         blend=shares,
@@ -113,6 +126,25 @@ def lot_facts(
         drawn_when=drawn_when,
         instruments=tuple(instruments),
         files=tuple(files),
-        tables=f"{tables.file}, SHA-256 {tables.sha256}",
+        # the name only: where the folder lies on this machine says nothing to a reader
+        tables=f"{PurePath(tables.file).name}, SHA-256 {tables.sha256}",
         currency=mill.prices.currency,
+    )
+
+
+def _reeled(question: LotQuestion, own: str, others: Sequence[str]) -> bool:
+    """Say whether a rule set judged the lengths in the file."""
+    rules = question.rules or [rule for rule in (own, *others) if rule not in ("", "none")]
+    covered = any("length" in rule_of(rule).covers for rule in rules)
+    return covered and "length_m" in question.weighings.numbers
+
+
+def _fault_plan(mill: Mill, question: LotQuestion) -> str:
+    good, bad = mill.checks.fault_good_frac, mill.checks.fault_bad_frac
+    drawn = fault_plan(mill, question.lot_size).stages[0].drawn
+    if drawn == question.lot_size:
+        return f"every ball of the lot; at most {100 * good:g} % may be at fault"
+    return (
+        f"of lots with {100 * good:g} % at fault at most {100 * PRODUCER_RISK_FRAC:g} % are "
+        f"rejected, of lots with {100 * bad:g} % at most {100 * CONSUMER_RISK_FRAC:g} % accepted"
     )

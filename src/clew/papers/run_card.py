@@ -4,14 +4,10 @@ from __future__ import annotations
 
 import functools
 import importlib.resources
-import json
-from dataclasses import asdict
 from datetime import datetime
-from typing import Any
 
-from clew.faults import BadInput, Fault
 from clew.papers.card_content import CardContent
-from clew.papers.letters import printable
+from clew.papers.paper_data import typst_inputs
 
 
 def run_card_pdf(content: CardContent, *, made: datetime) -> bytes:
@@ -66,53 +62,6 @@ def run_card_png(content: CardContent, *, made: datetime, dots_per_inch: int = 1
         ignore_system_fonts=True,
         timestamp=made,
     )
-
-
-def printed_words(made: datetime) -> str:
-    """Say when a card was made, on the mill's own clock: ``printed 2026-11-25 07:46``."""
-    return f"printed {made:%Y-%m-%d %H:%M}"
-
-
-def typst_inputs(content: Any, footer: str, made: datetime) -> dict[str, str]:
-    """Hand texts to a template as data; none of it is ever read as markup.
-
-    Parameters
-    ----------
-    content : Any
-        The texts of a paper, a dataclass.
-    footer : str
-        What stands under every page, before the time.
-    made : datetime
-        When it was made, with its time zone.
-
-    Returns
-    -------
-    dict of str to str
-        The one input ``data``.
-
-    Raises
-    ------
-    BadInput
-        When the time has no time zone.
-    """
-    if made.tzinfo is None:
-        raise BadInput(
-            Fault("a time without its time zone", "a time with one", key="made", value=str(made))
-        )
-    plain = asdict(content)
-    plain["footer"] = f"{footer} · {printed_words(made)}"
-    return {"data": json.dumps(_in_letters(plain), ensure_ascii=False)}
-
-
-def _in_letters(plain: Any) -> Any:
-    """Every text of a nested plain value, in letters that can be printed."""
-    if isinstance(plain, str):
-        return printable(plain)
-    if isinstance(plain, dict):
-        return {key: _in_letters(value) for key, value in plain.items()}
-    if isinstance(plain, (list, tuple)):
-        return [_in_letters(value) for value in plain]
-    return plain
 
 
 @functools.cache

@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from clew.papers.card_content import CardContent
-from clew.papers.run_card import printed_words
+from clew.papers.paper_data import printed_words
 
 if TYPE_CHECKING:
     import jinja2
