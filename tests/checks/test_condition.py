@@ -241,3 +241,11 @@ def test_a_length_there_and_back_is_the_same(
     table = balls(length_m=[float(there[0])], tension_cn=[there_cn])
     back, _, _ = stated_length(table, ReelTerms(here_cn, modulus, tex))
     assert back[0] == pytest.approx(length_m, rel=1e-12)
+
+
+def test_percent_in_a_column_of_fractions_are_not_taken_for_wet_yarn() -> None:
+    """Acrylic at 1.5 %, written 1.5: mass would be carried down to less than half."""
+    table = balls(mass_g=[101.0, 102.0], regain_frac=[0.015, 1.5])
+    assert net_mass(table)[0][1] == 102.0
+    with pytest.raises(BadInput, match=r"where percent are meant, 0\.015"):
+        net_mass(table, Condition(regain_to_frac=0.02))

@@ -55,7 +55,7 @@ def test_a_standard_plan(clew: Run, clew_json: Json) -> None:
     told = clew("lot", "sample", "--lot-size", 3500, "--aql", "1.5", "--severity", "reduced").output
     assert "Above 3 bad it passes, but the next lot is inspected normally." in told
     whole = clew("lot", "sample", "--lot-size", 40, "--aql", "0.25").output
-    assert whole.startswith("Look at all 40 balls: accept at 0 bad or fewer, reject at 1.")
+    assert whole.startswith("Look at all 40 balls: accept at no bad ball, reject at 1.")
 
 
 def test_the_lots_before_lead_to_a_severity(clew: Run, clew_json: Json) -> None:

@@ -264,3 +264,23 @@ def test_the_basis_of_the_mill_file_is_followed_or_told(
     weighed = json.loads(clew(*asked, "--rule", "us-category-a").stdout)
     assert weighed["mean"] == pytest.approx(101.0, abs=0.1)
     assert any("judged as weighed here" in caution for caution in weighed["cautions"])
+
+
+def test_a_length_the_mill_declares_and_nobody_reeled_is_told(
+    clew: Run, write: Any, mill_dir: Path
+) -> None:
+    data = write(column("mass_g", ["101.2", "101.4"] * 25))
+    words = ("lot", "test", data, "--ball", "Querl 100", "--mill", mill_dir, "--lot-size", 400)
+    assert "the mill file declares 200 m as well" in clew(*words, "--rule", "oiml-r87").output
+    assert "200 m as well" not in clew(*words, "--rule", "eu-average").output
+
+
+def test_what_was_entered_and_not_used_is_told(clew: Run, write: Any) -> None:
+    words = ("--rule", "uk-2006", "--declared", "50 g", "--lot-size", 12)
+    net = write(column("mass_g", CASE_A))
+    assert "the regain entered was not used" in clew(
+        "lot", "test", net, *words, "--regain", "12 %"
+    ).output  # fmt: skip
+    gross = write("gross_g,tare_g\n" + "52.5,2.1\n" * 12)
+    told = clew("lot", "test", gross, *words, "--tare", "2.2 g").output
+    assert "the tare was entered; the 12 weighed in the file were not used" in told

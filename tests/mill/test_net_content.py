@@ -163,3 +163,18 @@ def test_a_binary_copy_is_refused(tmp_path: Path) -> None:
 def test_a_folder_that_is_not_there_is_no_reason_for_other_tables(tmp_path: Path) -> None:
     with pytest.raises(BadInput, match="no such file or folder"):
         read_tables(tmp_path / "mil")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("n_second = 60", "n_second = 0", "not so many in two drawings"),
+        ("n_second = 60", "n_second = 30", "not so many in two drawings"),
+        ("n_second = 60", "n_second = 101", "not so many in two drawings"),
+        ("accept_second = 4", "accept_second = 1", "below what was drawn again for"),
+    ],
+)
+def test_a_second_drawing_goes_on_where_the_first_leaves_off(old: str, new: str, said: str) -> None:
+    """Else a lot between the first drawing's numbers has no answer."""
+    with pytest.raises(BadInput, match=said):
+        tables_from_text(built_in_text().replace(old, new, 1))

@@ -137,3 +137,11 @@ def test_pages_are_numbered_and_tagged() -> None:
 def test_a_time_without_its_zone_is_refused() -> None:
     with pytest.raises(BadInput, match="time zone"):
         certificate_pdf(content(), made=datetime(2026, 11, 25))
+
+
+def test_a_heavy_gross_mass_is_written_out() -> None:
+    """Ten kilograms and more are figures, not powers of ten."""
+    rows = Weighings(2, {"gross_g": np.array([12012.6, 12010.25]), "tare_g": np.full(2, 2.1)}, {})
+    verdict = judge_lot("oiml-r87", [mass_sample(rows)], {"mass": 12000.0}, 2, read_tables(None))
+    balls = arranged(decide([], needed=()), [verdict], FACTS).sheets[0].balls
+    assert [row[1] for row in balls.rows] == ["12012.6", "12010.25"]

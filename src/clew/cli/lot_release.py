@@ -126,13 +126,13 @@ def release(
     if as_json:
         print_json(_plain(answer, paper, tables, out))
     else:
-        _tell(paper, out)
+        _tell(paper, answer, out)
     if answer.decision.word != "release":
         raise SystemExit(1)
 
 
 def _inspections(found: tuple[str, ...]) -> tuple[Inspection, ...]:
-    from clew.checks.attributes.inspection import Inspection
+    from clew.checks.attributes.inspection import FAULTS, Inspection
 
     read = []
     for text in found:
@@ -147,7 +147,9 @@ def _inspections(found: tuple[str, ...]) -> tuple[Inspection, ...]:
                     value=repr(text[:60]),
                 )
             )
-        read.append(Inspection(name.strip(), int(parts[0]), int(parts[1])))
+        known = name.strip().casefold()
+        fault = known if known in FAULTS else name.strip()
+        read.append(Inspection(fault, int(parts[0]), int(parts[1])))
     return tuple(read)
 
 
@@ -184,7 +186,7 @@ def _plain(
     }
 
 
-def _tell(paper: CertificateContent, out: Path | None) -> None:
+def _tell(paper: CertificateContent, answer: LotAnswer, out: Path | None) -> None:
     click.echo(f"{paper.word}. {paper.sentence}")
     for line in paper.reasons:
         click.echo(f"  {line}")
@@ -192,6 +194,8 @@ def _tell(paper: CertificateContent, out: Path | None) -> None:
         click.echo("What would release it:")
         for line in paper.mends:
             click.echo(f"  {line}")
+        if all(one.subject != "fault" for one in answer.decision.findings):
+            click.echo(f"  For each fault: {answer.fault_plan.words}")
     click.echo("What was looked at:")
     for one in paper.findings:
         click.echo(f"  {one.title}: {one.answer}")

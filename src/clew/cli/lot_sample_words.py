@@ -234,8 +234,10 @@ def tell(
         _tell_standing(standing)
     one = asked.standard
     if asked.plan is None:
+        from clew.checks.attributes.plans import bad_or_fewer
+
         click.echo(
-            f"Look at all {one.n} balls: accept at {one.reject - 1} bad or fewer, "
+            f"Look at all {one.n} balls: accept at {bad_or_fewer(one.reject - 1)}, "
             f"reject at {one.reject}."
         )
     else:

@@ -44,10 +44,17 @@ def read_declarations(
             try:
                 value, quantity = read_quantity(text, LENGTH), "length"
             except BadInput as as_length:
-                told = (as_length if "a length" in as_length.faults[0].what else bad).faults[0]
+                # a unit of mass is told as a mass, anything else as a length
+                as_mass = as_length.faults[0].what.endswith("is a mass, not a length")
+                told = (bad if as_mass else as_length).faults[0]
                 expected = "a mass or a length, such as 100 g or 200 m"
                 raise BadInput(
-                    Fault(told.what, expected, key="--declared", value=told.value)
+                    Fault(
+                        told.what.replace("not a length", "neither a mass nor a length"),
+                        expected,
+                        key="--declared",
+                        value=told.value,
+                    )
                 ) from None
         if value <= 0.0:
             raise BadInput(

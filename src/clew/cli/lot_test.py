@@ -127,6 +127,8 @@ def test(
     told = list(cautions) + more_lots(weighings)
     at_commercial = commercial or mill_commercial(ball, rule, told)
     tare = mill_tare(ball, weighings, tare, told)
+    regains = () if at_commercial else (regain, agreed_regain)
+    told += _left_aside(ball, rule, contents, regains)
     told += _other_markets(ball, rule)
     asked = _condition(ball, at_commercial, tare, regain, agreed_regain)
     if tare is not None and "mass" not in contents:
@@ -164,6 +166,20 @@ def _ball(folder: Path | None, name: str | None, shares_on: SharesOn) -> BallTer
     from clew.cli.options import checked_mill
 
     return None if name is None else ball_terms(checked_mill(folder or Path()), name, shares_on)
+
+
+def _left_aside(
+    ball: BallTerms | None, rule: str, contents: Any, regains: tuple[float | None, ...]
+) -> list[str]:
+    from clew.checks.packages.rule_sets import rule_of
+
+    told = []
+    length = ball.declared.get("length") if ball else None
+    if length and "length" not in contents and "length" in rule_of(rule).covers:
+        told.append(f"the mill file declares {length:g} m as well: that length was not judged here")
+    if any(one is not None for one in regains):
+        told.append("the regain entered was not used: mass is judged as weighed (--commercial)")
+    return told
 
 
 def _check_covers(rule: str, contents: Any) -> None:

@@ -53,7 +53,8 @@ def _tell_sheet(sheet: Worksheet) -> None:
         ("lot, balls required, given", f"{sheet.lot_size}, {sheet.n_required}, {sheet.n_given}"),
     ]
     if sheet.tare_mean is not None:
-        rows.append((f"mean tare of {sheet.tare_n}", shown(sheet.tare_mean)))
+        tare = f"mean tare of {sheet.tare_n}" if sheet.tare_n > 1 else "tare"
+        rows.append((tare, shown(sheet.tare_mean)))
         rows.append(("nominal gross", shown(sheet.nominal_gross)))
     if sheet.allowance:
         rows.append((f"moisture allowance, {sheet.allowance_when}", shown(sheet.allowance)))

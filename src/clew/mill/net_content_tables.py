@@ -228,10 +228,25 @@ class TableReader:
                 self.note(
                     (self.key, "rows", place, "reject"), "not above accept", f"{accept + 1}", reject
                 )
-            yield LotRow(
+            found = LotRow(
                 first, last, n, terms.get("factor", 0.0), accept, reject,
                 int(terms.get("n_second", 0)), int(terms.get("accept_second", 0)),
             )  # fmt: skip
+            self._second(place, found)
+            yield found
+
+    def _second(self, place: int, row: LotRow) -> None:
+        """See that a second drawing goes on where the first one leaves a lot open."""
+        if "n_second" not in self.columns:
+            return
+        where = (self.key, "rows", place)
+        if row.n is not None and not row.n < row.n_second <= max(row.lot_from, row.n + 1):
+            said = f"{row.n + 1} to {row.lot_from}, both drawings together"
+            self.note((*where, "n_second"), "not so many in two drawings", said, row.n_second)
+        if row.accept_second < row.reject - 1:
+            said = f"{row.reject - 1} or more"
+            self.note((*where, "accept_second"), "below what was drawn again for", said,
+                      row.accept_second)  # fmt: skip
 
     def _follows(self, place: int, first: int, expected: int | None) -> None:
         if expected is not None and first != expected:

@@ -106,7 +106,8 @@ def sheet_rows(sheet: Worksheet) -> list[Row]:
         ),
     ]
     if sheet.tare_mean is not None:
-        rows.append(Row("Tare", f"{sheet.tare_mean:.4f} g, mean of {sheet.tare_n}"))
+        told = f"mean of {sheet.tare_n}" if sheet.tare_n > 1 else "one, weighed or entered"
+        rows.append(Row("Tare", f"{sheet.tare_mean:.4f} g, {told}"))
     if sheet.nominal_gross is not None:
         rows.append(Row("Nominal gross mass", f"{sheet.nominal_gross:.4f} g"))
     if sheet.allowance:
@@ -192,13 +193,7 @@ def ball_table(sheet: Worksheet) -> Table:
             word = "far short"
         cells = [ball.name]
         if gross:
-            cells.append(
-                ""
-                if ball.gross is None
-                else f"{ball.gross:.4g}"
-                if ball.gross >= 1e4
-                else f"{ball.gross:.3f}".rstrip("0").rstrip(".")
-            )
+            cells.append("" if ball.gross is None else _plain(ball.gross))
         cells += [_plain(ball.content), _plain(ball.error, signed=True)]
         if units:
             cells.append("" if ball.units is None else _plain(ball.units, signed=True))

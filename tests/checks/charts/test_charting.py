@@ -101,3 +101,8 @@ def test_all_equal_is_no_signal(kind: str) -> None:
 def test_what_cannot_be_drawn_is_refused(terms: ChartTerms, said: str) -> None:
     with pytest.raises(BadInput, match=said):
         chart_of(BALLS, PLACES, terms)
+
+
+def test_cones_are_not_asked_for_beside_a_given_spread() -> None:
+    with pytest.raises(BadInput, match="spread is given"):
+        chart_of(BALLS, PLACES, ChartTerms(sd=1.0, limits_from="cones"), CONES)

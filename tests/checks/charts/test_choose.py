@@ -163,3 +163,54 @@ def test_bad_wishes(change, key):
 def test_bad_groups(groups):
     with pytest.raises(BadInput, match="groups"):
         choose_chart(WISH, groups)
+
+
+def drawn_groups_to_a_call(one, wish, *, runs=400, most=6000):
+    """Groups to the first false alarm: balls drawn one by one, cone after cone from anywhere."""
+    random = np.random.default_rng(5)
+    average, called = np.zeros(runs), np.full(runs, float(most))
+    phase = random.integers(0, wish.balls_a_cone, runs)
+    cone = random.standard_normal(runs)
+    who = np.arange(runs)
+    weight, limit = one.terms["weight"], limits_g(one)["limit_g"]
+    for group in range(1, most):
+        total = np.zeros(who.size)
+        for _ in range(one.group_size):
+            cone = np.where(phase == wish.balls_a_cone, random.standard_normal(who.size), cone)
+            phase = np.where(phase == wish.balls_a_cone, 0, phase) + 1
+            total += wish.cone_sd_g * cone + wish.ball_sd_g * random.standard_normal(who.size)
+        average += weight * (total / one.group_size - average)
+        calls = np.abs(average) > limit
+        called[who[calls]] = group
+        quiet = ~calls
+        who, average, phase, cone = who[quiet], average[quiet], phase[quiet], cone[quiet]
+        if not who.size:
+            break
+    return called.mean(), called.std() / math.sqrt(runs)
+
+
+CONES_OF_14 = replace(WISH, ball_sd_g=1.2, cone_sd_g=0.8, balls_a_cone=14, false_alarms_a_week=3.0)
+
+
+@pytest.mark.parametrize("size", [8, 20])
+def test_groups_that_share_a_part_of_a_cone_are_not_taken_as_independent(size):
+    """Groups of 8, cones of 14: some balls are of the last group's cone, and it calls too often."""
+    choice = choose_chart(CONES_OF_14, [size])
+    one = next(one for one in choice.table if (one.chart, one.group_size) == ("ewma", size))
+    assert not one.apart
+    found, error = drawn_groups_to_a_call(one, CONES_OF_14)
+    assert found + 3.0 * error < one.quiet_groups
+    assert choice.best.group_size == 14
+
+
+def test_a_group_of_two_cones_varies_as_two_cones_do():
+    assert point_sd_g(CONES_OF_14, 28) == pytest.approx(math.sqrt(0.64 / 2 + 1.44 / 28))
+    assert point_sd_g(CONES_OF_14, 21) == pytest.approx(math.sqrt(0.64 * 5 / 9 + 1.44 / 21))
+    one = next(one for one in choose_chart(CONES_OF_14, [28]).table if one.group_size == 28)
+    assert one.apart
+
+
+def test_groups_far_apart_share_no_cone():
+    wish = replace(CONES_OF_14, interval_balls=18, within_balls=1000.0)
+    table = choose_chart(wish, [1, 5, 6]).table
+    assert {one.group_size for one in table if one.apart} == {1, 5}

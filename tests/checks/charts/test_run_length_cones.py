@@ -72,3 +72,16 @@ def test_bad_terms(terms, key):
 def test_a_run_too_long_to_draw_is_refused():
     with pytest.raises(BadInput, match="short enough to draw"):
         cone_ewma(0.1, 5.0, balls_a_cone=10, rho=0.3)
+
+
+def test_cones_that_are_nearly_everything_give_a_finite_run():
+    """A far cone calls with certainty; the logarithm of no chance must not spoil the sum."""
+    found = cone_shewhart(3.0, balls_a_cone=14, rho=0.95)
+    random = np.random.default_rng(3)
+    cones = random.standard_normal((1500, 2000)) * np.sqrt(0.95)
+    first = np.full(1500, 28_000.0)
+    for cone in range(1999, -1, -1):
+        balls = cones[:, cone, None] + np.sqrt(0.05) * random.standard_normal((1500, 14))
+        calls = np.abs(balls) > 3.0
+        first = np.where(calls.any(axis=1), 14.0 * cone + calls.argmax(axis=1) + 1.0, first)
+    assert found.arl == pytest.approx(first.mean(), abs=4.0 * first.std() / 1500**0.5)

@@ -57,8 +57,20 @@ def test_noise_is_not_chased() -> None:
 def test_a_change_that_does_not_pay_is_left() -> None:
     aim = Aim(100.0, price_per_kg=14.0, change_cost=2.0)
     found = one(Standing("1", 500, 100.5, 0.05), aim, ahead=100)
-    assert not found.make and "does not pay" in found.why
-    assert one(Standing("1", 500, 100.5, 0.05), aim, ahead=1000).make
+    assert not found.make and "over the 100 balls ahead does not pay" in found.why
+    assert "from 341 balls it does" in found.why  # 2 / (0.42 g x 14 / 1000) = 340.1
+    assert not one(Standing("1", 500, 100.5, 0.05), aim, ahead=340).make
+    assert one(Standing("1", 500, 100.5, 0.05), aim, ahead=341).make
+
+
+def test_without_a_price_nothing_speaks_against_saving_yarn() -> None:
+    heavy = Standing("1", 500, 101.2, 0.05)
+    assert one(heavy, Aim(100.0), ahead=10).make
+    assert one(heavy, Aim(100.0), ahead=0).make
+    priced = one(heavy, Aim(100.0, price_per_kg=14.0), ahead=0)
+    assert not priced.make and priced.why == "no ball is ahead of it"
+    costly = one(heavy, Aim(100.0, change_cost=1.0), ahead=10)
+    assert not costly.make and "priced at nothing" in costly.why
 
 
 def test_length_stops_a_winder_that_is_only_heavy() -> None:

@@ -66,3 +66,12 @@ def test_an_error_below_zero_counts_by_its_size() -> None:
 def test_impossible_figures_are_refused(make) -> None:
     with pytest.raises(BadInput):
         make()
+
+
+def test_a_division_too_coarse_for_the_error_is_refused_by_the_average_rules_too() -> None:
+    assert average_system(4.5, division_g=1.8).allowed
+    refused = average_system(4.5, division_g=100.0)
+    assert not refused.allowed
+    assert "half a division 50 g" in refused.requirements[2].words
+    with pytest.raises(BadInput):
+        average_system(4.5, division_g=0.0)

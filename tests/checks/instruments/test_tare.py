@@ -86,3 +86,13 @@ def test_the_used_route_gives_the_ratio_and_refuses() -> None:
 def test_what_is_no_tare_is_refused(make) -> None:
     with pytest.raises(BadInput):
         make()
+
+
+def test_tares_that_show_alike_are_not_known_better_than_half_a_division() -> None:
+    found = tare_doubt([2.1, 2.1], limit_g=0.1, division_g=0.1)
+    assert (found.mean_doubt_g, found.ball_doubt_g, found.enough) == (0.05, 0.05, True)
+    coarse = tare_doubt([2.0, 2.0, 2.0], limit_g=0.1, division_g=1.0)
+    assert not coarse.enough
+    assert coarse.needed is None
+    with pytest.raises(BadInput, match="a division"):
+        tare_doubt([2.0, 2.0], limit_g=0.1, division_g=-1.0)

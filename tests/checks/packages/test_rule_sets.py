@@ -165,3 +165,14 @@ def test_every_rule_set_tells_its_source_and_what_happens_at_a_limit(key: str) -
     assert rule.equality
     assert set(rule.tables) <= set(TABLE_KEYS)
     assert rule.marks
+
+
+def test_a_small_batch_confirmed_still_rests_on_the_other_table() -> None:
+    """Confirming the 5 % does not confirm the tolerable errors beside it."""
+    told = 'confirmed_by = "A. Hand, 2026-11-25, the schedule as printed"'
+    head, tail = tables_text().split("[uk_small_batch]")
+    text = head + "[uk_small_batch]" + tail.replace('confirmed_by = ""', told, 1)
+    assert plan_of("eu-average", "mass", 50.0, 60, tables_from_text(text)).confirmed
+    before, tne = text.split("[tne]")
+    recalled = before + "[tne]" + tne.replace('mark = "READ"', 'mark = "MEMORY"', 1)
+    assert not plan_of("eu-average", "mass", 50.0, 60, tables_from_text(recalled)).confirmed

@@ -74,3 +74,14 @@ def test_names_are_the_balls_or_their_lines() -> None:
     assert found.names == ("a", "line 4")
     assert found.left_empty == 1
     assert "the tension of the reel is not in the file" in found.cautions
+
+
+def test_each_ball_keeps_its_row_of_the_file() -> None:
+    """A ball left out for want of a regain must not lend its winder to the next one."""
+    weighings = balls(mass_g=[50.0, 50.1, math.nan, 50.3], regain_frac=[0.1, math.nan, 0.1, 0.1])
+    condition = Condition("agreed", regain_to_frac=0.12)
+    assert mass_sample(weighings, condition).rows.tolist() == [0, 3]
+    assert mass_sample(weighings).rows.tolist() == [0, 1, 3]
+    gross = balls(gross_g=[52.0, math.nan, 52.2], tare_g=[2.0, 2.0, 2.0])
+    assert mass_sample(gross).rows.tolist() == [0, 2]
+    assert length_sample(balls(length_m=[math.nan, 200.0])).rows.tolist() == [1]

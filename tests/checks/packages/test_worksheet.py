@@ -194,3 +194,30 @@ def test_which_ball_failed_and_why() -> None:
         {"ball": "ball 20", "why": "holds 40.9 g, below 41 g: one such ball fails the lot"},
     ]
     assert found["far_short_count"] == 1
+
+
+@pytest.mark.parametrize("rule", ["uk-2006", "eu-average", "oiml-r87"])
+def test_a_far_short_ball_fails_the_lot_wherever_it_stands(rule: str) -> None:
+    """ "None below 41 g" is of every ball: one found beyond the sample is no secret."""
+    contents = [52.0] * 99 + [40.9]
+    found = sheet(rule, contents, lot=400)
+    assert found.individual_pass is False
+    assert found.passed is False
+    assert [ball.name for ball in found.left_out_far] == ["ball 100"]
+    verdict = judge_lot(rule, [sample(contents)], {"mass": 50.0}, 400, TABLES)
+    assert "ball 100, beyond the sample, holds 40.9 g, below 41 g" in " ".join(verdict.sentences)
+    assert plain_sheet(found)["failed"][-1]["ball"] == "ball 100"
+    assert sheet(rule, [52.0] * 99 + [41.0], lot=400).passed is True
+
+
+def test_one_ball_is_spoken_of_as_one() -> None:
+    verdict = judge_lot("us-category-a", [sample([50.0])], {"mass": 50.0}, 1, TABLES)
+    assert (
+        verdict.sentences[0] == "The one ball holds 50 g; nothing is asked of the mean of one ball."
+    )
+
+
+def test_a_ball_a_hair_below_is_not_said_to_lie_below_itself() -> None:
+    found = sheet("uk-2006", [52.0] * 19 + [45.49998], lot=20)
+    failed = plain_sheet(found)["failed"]
+    assert [one["why"] for one in failed] == ["holds 45.49998 g, below 45.5 g"]

@@ -53,3 +53,13 @@ def test_a_band_without_the_declared_length_is_told() -> None:
 
 def test_no_band_is_no_finding() -> None:
     assert band_finding([], 100.0, 200.0, ["eu-average"]) is None
+
+
+def test_a_second_figure_that_says_more_is_told_where_the_larger_is_tested() -> None:
+    text = ["100 g (3.53 oz), 250 m (274 yd)"]
+    found = band_finding(text, 100.0, 250.0, ["us-category-a"])
+    assert found is not None
+    assert [words.split(";")[0] for words in found.words[1:]] == [
+        "It also says 100.07 g", "It also says 250.55 m",
+    ]  # fmt: skip
+    assert len(band_finding(text, 100.0, 250.0, ["eu-average"]).words) == 1  # type: ignore[union-attr]

@@ -6,7 +6,7 @@ from itertools import product
 
 import pytest
 
-from clew.checks.release.decision import NEEDED, decide
+from clew.checks.release.decision import NAMED, NEEDED, decide
 from clew.checks.release.finding import Finding, Mend, Subject
 
 
@@ -31,7 +31,7 @@ def test_everything_looked_at_and_passed_goes() -> None:
 def test_what_was_not_looked_at_holds_the_lot_and_is_asked_for(subject: Subject) -> None:
     decision = decide([one for one in all_passed() if one.subject != subject])
     assert decision.word == "hold"
-    assert decision.reasons == (f"{subject}: not looked at",)
+    assert decision.reasons == (f"{NAMED[subject]}: not looked at",)
     assert len(decision.mends) == 1
 
 
@@ -78,3 +78,20 @@ def test_what_is_open_is_named_and_what_failed_comes_first() -> None:
     assert decision.word == "hold"
     assert decision.reasons == ("Fault: failed", "Shade: not decided")
     assert decision.sentence == "Hold this lot: Fault failed."
+
+
+def test_a_mend_that_two_markets_ask_for_is_said_once() -> None:
+    twice = [finding("net content", False, mend="re-wind it"), *all_passed()[1:]]
+    decision = decide([twice[0], *twice])
+    assert [mend.words for mend in decision.mends] == ["re-wind it"]
+
+
+def test_what_is_open_and_what_is_missing_are_told_apart() -> None:
+    law, other = (Finding("net content", f"Net content, {x}", None, True, ()) for x in "AB")
+    decision = decide([law, other, finding("band", True)])
+    assert decision.sentence == (
+        "Hold this lot: Net content, A; and Net content, B are not decided; "
+        "faults and shade were not looked at."
+    )
+    one = decide([one for one in all_passed() if one.subject != "shade"])
+    assert one.sentence == "Hold this lot: shade was not looked at."

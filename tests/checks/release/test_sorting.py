@@ -10,13 +10,14 @@ from scipy import stats
 from clew.checks.attributes.inspection import Inspection, judge
 from clew.checks.attributes.plans import single_plan
 from clew.checks.attributes.shade_of_lot import ShadeLimits, ShadeReading, judge_shades
+from clew.checks.condition import Condition
 from clew.checks.packages.plan import Plan, Stage
-from clew.checks.packages.sample import Sample
+from clew.checks.packages.sample import Sample, mass_sample
 from clew.checks.packages.worksheet import Worksheet, work_out
 from clew.checks.release.finding import Finding
-from clew.checks.release.findings import fault_finding, shade_finding
+from clew.checks.release.findings import fault_finding, sample_factors, shade_finding
 from clew.checks.release.sorting import SortTerms, mends_for
-from clew.checks.weighings import Factor
+from clew.checks.weighings import Factor, Weighings
 from clew.faults import BadInput
 
 TERMS = SortTerms(weigh_s=10.0, rewind_s=60.0, hand_per_hour=18.0, band_each=0.05)
@@ -131,3 +132,43 @@ def test_a_cone_that_stands_out_is_sorted_and_a_lot_that_is_off_is_not() -> None
     all_off = shade(*[3.0] * 8)
     assert all_off.passed is False
     assert all_off.mends[0].balls is None
+
+
+def test_the_balls_of_a_winder_are_those_of_the_rows_judged() -> None:
+    """Rows without a regain are left out: the winders of the others must stay theirs."""
+    values = np.full(60, 101.0)
+    light = np.arange(60) % 6 == 3
+    values[light] = 80.0
+    regain = np.where(np.arange(60) % 7 == 0, np.nan, 0.1)
+    winder = Factor((np.arange(60) % 6).astype(np.int32), tuple("123456"))
+    weighings = Weighings(60, {"mass_g": values, "regain_frac": regain}, {"winder": winder})
+    taken = mass_sample(weighings, Condition("agreed", regain_to_frac=0.1))
+    sheet = work_out(plan(stages=(Stage(50, 3, 4),)), taken, 480)
+    factors = sample_factors(weighings, sheet)
+    judged = factors[0][1].codes[: len(sheet.balls)]
+    assert {int(code) for code, ball in zip(judged, sheet.balls, strict=True) if ball.short} == {3}
+    assert "winder 4" in mends_for(sheet, factors, TERMS)[0].words
+
+
+def test_one_short_ball_is_not_its_winders_fault() -> None:
+    """Without the one ball any winder's rest would pass; that is no reason to re-wind it all."""
+    values = masses(light=0.0)
+    values[9] = 88.0
+    sheet = worked(values)
+    assert (sheet.average_pass, sheet.individual_pass) == (True, False)
+    words = [one.words for one in mends_for(sheet, [("winder", winders(50))], TERMS)]
+    assert len(words) == 1
+    assert words[0].startswith("weigh all 480 balls")
+
+
+def test_short_balls_that_fell_by_chance_blame_no_winder() -> None:
+    """Of lots with short balls strewn at random, hardly one in twenty names a winder."""
+    rng = np.random.default_rng(3)
+    named = 0
+    for _ in range(200):
+        values = masses(light=0.0)
+        values[rng.choice(50, 5, replace=False)] = 94.0
+        sheet = worked(values, factor=5.0)
+        mends = mends_for(sheet, [("winder", winders(50))], TERMS)
+        named += any("of winder" in one.words for one in mends)
+    assert named <= 16  # 10 expected at most; 16 is two deviations more

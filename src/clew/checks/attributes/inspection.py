@@ -129,7 +129,7 @@ def judge(inspection: Inspection, plan: AttributePlan, lot_size: int | None = No
         raise BadInput(
             Fault(
                 "more balls than the plan draws; a plan is not stretched after the fact",
-                expected=f"at most {plan.most_n}",
+                expected=f"the first {plan.most_n} that were looked at, with the bad ones of those",
                 key=inspection.fault,
                 value=str(n),
             )

@@ -54,18 +54,30 @@ class AttributePlan:
         first = self.stages[0]
         if len(self.stages) == 1:
             return (
-                f"Draw {balls(first.drawn)}: accept at {_bad(first.accept)}, "
+                f"Draw {balls(first.drawn)}: accept at {bad_or_fewer(first.accept)}, "
                 f"reject at {first.reject}."
             )
         second = self.stages[1]
         return (
-            f"Draw {balls(first.drawn)}: accept at {_bad(first.accept)}, reject at "
+            f"Draw {balls(first.drawn)}: accept at {bad_or_fewer(first.accept)}, reject at "
             f"{first.reject} or more. In between draw {second.drawn - first.drawn} more: accept at "
-            f"{_bad(second.accept)} of all {second.drawn}, else reject."
+            f"{bad_or_fewer(second.accept)} of all {second.drawn}, else reject."
         )
 
 
-def _bad(count: int) -> str:
+def bad_or_fewer(count: int) -> str:
+    """Write the most bad balls a plan accepts at.
+
+    Parameters
+    ----------
+    count : int
+        How many.
+
+    Returns
+    -------
+    str
+        "3 bad or fewer", "no bad ball".
+    """
     return f"{count} bad or fewer" if count else "no bad ball"
 
 

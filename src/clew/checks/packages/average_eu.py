@@ -64,8 +64,8 @@ def plan(asked: Asked, tables: Tables) -> Plan:
     found = reference_plan(RULE, asked, tables, own="double")
     if found.whole_lot:
         note = "the 5 % of a batch below 100 is the United Kingdom's; the Directive names none"
-        named = tables["uk_small_batch"].confirmed_by
-        return replace(found, confirmed=bool(named), notes=(*found.notes, note))
+        named = bool(tables["uk_small_batch"].confirmed_by)
+        return replace(found, confirmed=found.confirmed and named, notes=(*found.notes, note))
     if asked.plan == "single" and not asked.destructive:
         note = "the single plan is the United Kingdom's; the Directive's own is double"
         return replace(found, notes=(*found.notes, note))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,6 +39,8 @@ class Sample:
         What is doubtful about them.
     left_empty : int
         Rows of the file without a figure of this quantity.
+    rows : array of int
+        Row of the file each ball stands in, counted from 0; empty where there is no file.
     """
 
     quantity: Quantity
@@ -49,6 +51,7 @@ class Sample:
     condition: str
     cautions: tuple[str, ...] = ()
     left_empty: int = 0
+    rows: NDArray[np.intp] = field(default_factory=lambda: np.zeros(0, dtype=np.intp))
 
 
 def _names(weighings: Weighings, rows: NDArray[np.intp]) -> tuple[str, ...]:
@@ -112,7 +115,7 @@ def mass_sample(
         empty = weighings.rows - len(rows)
         none = np.zeros(0)
         named = _names(weighings, rows)
-        return Sample("mass", contents[rows], None, none, named, words, (), empty)
+        return Sample("mass", contents[rows], None, none, named, words, (), empty, rows)
     weighed = numbers.get("tare_g", nothing)
     tares = weighed[~np.isnan(weighed)]
     if asked.tare_g is not None:
@@ -140,13 +143,16 @@ def mass_sample(
         tares,
         _names(weighings, rows),
         words,
-        _tare_cautions(tares, entered=asked.tare_g is not None),
+        _tare_cautions(tares, int((~np.isnan(weighed)).sum()), entered=asked.tare_g is not None),
         weighings.rows - len(rows),
+        rows,
     )
 
 
-def _tare_cautions(tares: NDArray[np.float64], *, entered: bool) -> tuple[str, ...]:
+def _tare_cautions(tares: NDArray[np.float64], weighed: int, *, entered: bool) -> tuple[str, ...]:
     """Hold the tare sample against the rule for unused dry tare: two, else five."""
+    if entered and weighed:
+        return (f"the tare was entered; the {weighed} weighed in the file were not used",)
     if entered:
         return ("the tare was entered, not weighed with the sample",)
     if len(tares) == 1:
@@ -188,6 +194,5 @@ def length_sample(weighings: Weighings, terms: ReelTerms | None = None) -> Sampl
     none = np.zeros(0)
     empty = weighings.rows - len(rows)
     named = _names(weighings, rows)
-    return Sample(
-        "length", contents[rows], None, none, named, words, tuple(dict.fromkeys(cautions)), empty
-    )
+    told = tuple(dict.fromkeys(cautions))
+    return Sample("length", contents[rows], None, none, named, words, told, empty, rows)

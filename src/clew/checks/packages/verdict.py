@@ -12,6 +12,7 @@ from clew.checks.packages.worksheet import Ball, Worksheet, both
 UNCONFIRMED = "table unconfirmed: pass by a table not checked against the source"
 _UNIT = {"mass": "g", "length": "m"}
 _MOST_NAMED = 5
+_MOST_DIGITS = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +168,8 @@ def sheet_sentences(sheet: Worksheet) -> list[str]:
 def _average_words(sheet: Worksheet, unit: str) -> str:
     plan = sheet.plan
     head = f"The mean of {sheet.n_used} balls is {sheet.mean:.6g} {unit}"
+    if sheet.n_used == 1:
+        head = f"The one ball holds {sheet.mean:.6g} {unit}"
     if plan.average_n == 0:
         return f"{head}; nothing is asked of the mean of one ball."
     if sheet.limit is None:
@@ -195,6 +198,10 @@ def _ball_words(sheet: Worksheet, unit: str) -> list[str]:
     said = [f"{count} below {lowest:.6g} {unit}, {sheet.allowed} allowed{names}."]
     far = [ball for ball in judged if ball.far_short]
     said += [f"{ball.name} {why_short(sheet, ball)}." for ball in far[:_MOST_NAMED]]
+    said += [
+        f"{ball.name}, beyond the sample, {why_short(sheet, ball)}."
+        for ball in sheet.left_out_far[:_MOST_NAMED]
+    ]
     return said
 
 
@@ -216,7 +223,10 @@ def why_short(sheet: Worksheet, ball: Ball) -> str:
     plan, unit = sheet.plan, _UNIT[sheet.plan.quantity]
     limit = plan.declared - (plan.far_deficiency if ball.far_short else plan.deficiency)
     end = ": one such ball fails the lot" if ball.far_short else ""
-    return f"holds {ball.content:.6g} {unit}, below {limit:.6g} {unit}{end}"
+    digits = 6
+    while digits < _MOST_DIGITS and f"{ball.content:.{digits}g}" == f"{limit:.{digits}g}":
+        digits += 1  # a mass carried to another regain may lie below a limit by very little
+    return f"holds {ball.content:.{digits}g} {unit}, below {limit:.{digits}g} {unit}{end}"
 
 
 def scale_caution(plan: Plan, division: float) -> str:

@@ -45,6 +45,7 @@ def plain_sheet(sheet: Worksheet) -> dict[str, Any]:
         "complete": sheet.n_given >= sheet.n_required,
         "left_out": sheet.left_out,
         "left_out_short": sheet.left_out_short,
+        "left_out_far_short": len(sheet.left_out_far),
         "tare_n": sheet.tare_n,
         "tare_mean": sheet.tare_mean,
         "nominal_gross": sheet.nominal_gross,
@@ -76,7 +77,8 @@ def plain_sheet(sheet: Worksheet) -> dict[str, Any]:
         "individual_pass": sheet.individual_pass,
         "pass": sheet.passed,
         "failed": [
-            {"ball": ball.name, "why": why_short(sheet, ball)} for ball in sheet.balls if ball.short
+            {"ball": ball.name, "why": why_short(sheet, ball)}
+            for ball in (*(one for one in sheet.balls if one.short), *sheet.left_out_far)
         ],
         "balls": [
             {

@@ -60,6 +60,8 @@ class Worksheet:
         Balls in the lot, in the file, in the mean, and those the plan still or already needs.
     left_out, left_out_short : int
         Balls beyond the plan's number, not judged, and those of them that are short.
+    left_out_far : tuple of Ball
+        Those beyond it that are far short: no ball may be, so each fails the lot.
     tare_mean, nominal_gross : float or None
         Mean tare and the gross mass a ball would have at its declaration [g]; lowered by an
         allowance known before the test.
@@ -103,6 +105,7 @@ class Worksheet:
     n_required: int
     left_out: int
     left_out_short: int
+    left_out_far: tuple[Ball, ...]
     tare_mean: float | None
     tare_n: int
     nominal_gross: float | None
@@ -203,8 +206,10 @@ def work_out(
     -----
     The plan's first balls in the order of the file are the sample; more are left out and counted,
     because choosing how many count after they were seen would be no test. Only the thread laws
-    take all that are there: they say "at least ten". With too few balls an answer that no further
-    ball could mend is given, any other is left open. Source: NIST Handbook 133 (2026), 2.3; READ.
+    take all that are there: they say "at least ten". A ball far short fails the lot wherever it
+    stands in the file: the rule is on every ball, and it was found. With too few balls an answer
+    that no further ball could mend is given, any other is left open.
+    Source: NIST Handbook 133 (2026), 2.3; READ.
     """
     contents = sample.contents
     given = len(contents)
@@ -228,6 +233,9 @@ def work_out(
     short, far = short_of(plan, contents)
     individual, allowed, drawn, need = _individual(plan, short, far)
     judged = min(given, max(drawn, plan.average_n, 1))
+    beyond = np.flatnonzero(far[drawn:]) + drawn
+    if len(beyond):
+        individual = False
     taken = contents[:used]
     mean = float(taken.mean())
     sd = float(taken.std(ddof=1)) if used > 1 else None
@@ -252,8 +260,9 @@ def work_out(
     errors = contents - (plan.declared - taken_off)
     tolerance = EQUAL_FRAC * plan.declared
     at_limit = np.abs(contents - (plan.declared - plan.deficiency)) <= tolerance
-    balls = tuple(
-        Ball(
+
+    def ball(place: int) -> Ball:
+        return Ball(
             sample.names[place],
             float(contents[place]),
             None if sample.gross is None else float(sample.gross[place]),
@@ -263,8 +272,7 @@ def work_out(
             bool(far[place]),
             bool(at_limit[place]),
         )
-        for place in range(judged)
-    )
+
     return Worksheet(
         plan=plan,
         lot_size=lot_size,
@@ -273,13 +281,14 @@ def work_out(
         n_required=need,
         left_out=given - judged,
         left_out_short=int(short[judged:].sum()),
+        left_out_far=tuple(ball(int(place)) for place in beyond),
         tare_mean=tare,
         tare_n=len(sample.tares),
         nominal_gross=None if tare is None else plan.declared + tare - taken_off,
         allowance=plan.allowance,
         allowance_when=allowance_when,
         unit_of_measure=unit,
-        balls=balls,
+        balls=tuple(ball(place) for place in range(judged)),
         total_error=float(errors[:used].sum()),
         mean_error=float(errors[:used].mean()),
         mean=mean,

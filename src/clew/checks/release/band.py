@@ -20,6 +20,7 @@ _NUMBER = re.compile(
 _THOUSANDS = re.compile(r"\d{1,3},\d{3}")
 _UNITS = {"yds": "yd", "yard": "yd", "yards": "yd", "lbs": "lb"}
 _NEAR_FRAC = 0.01
+_SAME_FRAC = 1e-4
 _TWO_OUNCES_G = 56.699
 _US: tuple[RuleKey, ...] = ("us-category-a", "us-thread-states")
 
@@ -96,11 +97,25 @@ def band_finding(
         wrong.append("a ball below two ounces shows its length in yards in four US states")
     shown = "; ".join(text)
     if not wrong:
-        return Finding("band", "Band", True, True, (f"The band says what was declared: {shown}.",))
+        says = [f"The band says what was declared: {shown}."]
+        if any(rule in _US for rule in rules):
+            says += _larger(masses, declared_mass_g, "g") + _larger(lengths, declared_length_m, "m")
+        return Finding("band", "Band", True, True, tuple(says))
     words = tuple(f"{one[0].upper()}{one[1:]}." for one in wrong)
     return Finding(
         "band", "Band", False, True, words, (Mend("print the bands anew and band the lot again"),)
     )
+
+
+def _larger(found: Sequence[float], declared: float | None, unit: str) -> list[str]:
+    """Tell of a second figure that says more than the one the lot is judged by."""
+    most = max(found, default=0.0)
+    if declared is None or most <= declared * (1.0 + _SAME_FRAC):
+        return []
+    return [
+        f"It also says {most:.5g} {unit}; in the United States the larger of two declarations is "
+        f"tested, and here {declared:g} {unit} was."
+    ]
 
 
 def _wrong(found: Sequence[float], declared: float, what: str, unit: str) -> list[str]:

@@ -13,6 +13,14 @@ Word = Literal["release", "hold", "rework"]
 NEEDED: tuple[Subject, ...] = ("net content", "fault", "shade", "band")
 """What has to be looked at before a lot goes."""
 
+NAMED: dict[Subject, str] = {
+    "net content": "Net content",
+    "fault": "Faults",
+    "shade": "Shade",
+    "band": "Band",
+}
+"""What has to be looked at, as a reader is told it."""
+
 _ASK = {
     "net content": "weigh a sample by the rule set",
     "fault": "look the balls through for knots over the limit and other faults",
@@ -85,9 +93,10 @@ def decide(
     unsure = [one for one in findings if one.passed and not one.confirmed and not accepted_by]
     reasons = [f"{one.title}: failed" for one in failed]
     reasons += [f"{one.title}: not decided" for one in undecided]
-    reasons += [f"{subject}: not looked at" for subject in missing]
+    reasons += [f"{NAMED[subject]}: not looked at" for subject in missing]
     reasons += [f"{one.title}: a table not checked against its source" for one in unsure]
-    mends = [mend for one in (*failed, *undecided) for mend in one.mends]
+    # two markets often ask the same
+    mends = list(dict.fromkeys(mend for one in (*failed, *undecided) for mend in one.mends))
     mends += [Mend(_ASK[subject]) for subject in missing]
     if unsure:
         mends.append(
@@ -112,17 +121,27 @@ def decide(
         sentence = f"Hold this lot: {_joined([one.title for one in failed])} failed."
     else:
         word = "hold"
-        open_ones = [one.title for one in undecided] + list(missing)
-        sentence = (
-            f"Hold this lot: {_joined(open_ones)} {'is' if len(open_ones) == 1 else 'are'} open."
-            if open_ones
-            else "Hold this lot: it passes by a table that nobody checked against its source."
-        )
+        sentence = f"Hold this lot: {_open_words([one.title for one in undecided], missing)}."
     return Decision(word, sentence, tuple(reasons), tuple(mends), tuple(findings), accepted_by)
+
+
+def _open_words(undecided: Sequence[str], missing: Sequence[Subject]) -> str:
+    """Say what is not decided yet, and what nobody looked at."""
+    said = []
+    if undecided:
+        names = list(dict.fromkeys(undecided))
+        said.append(f"{_joined(names)} {'is' if len(names) == 1 else 'are'} not decided")
+    if missing:
+        names = [NAMED[subject].lower() for subject in missing]
+        verb = "were" if len(names) > 1 or missing[0] == "fault" else "was"
+        said.append(f"{_joined(names)} {verb} not looked at")
+    return "; ".join(said) or "it passes by a table that nobody checked against its source"
 
 
 def _joined(names: Sequence[str]) -> str:
     names = list(dict.fromkeys(names))
     if len(names) == 1:
         return names[0]
-    return ", ".join(names[:-1]) + " and " + names[-1]
+    # names of rule sets have commas of their own
+    comma, last = ("; ", "; and ") if any("," in name for name in names) else (", ", " and ")
+    return comma.join(names[:-1]) + last + names[-1]

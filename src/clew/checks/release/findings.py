@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-
 from clew.checks.attributes.inspection import FAULTS, FaultVerdict
 from clew.checks.attributes.plans import AttributePlan
 from clew.checks.attributes.shade_of_lot import LotPair, LotShade, ShadeLimits
 from clew.checks.attributes.shade_words import shade_words
+from clew.checks.packages.plan import Plan
+from clew.checks.packages.rule import Rule
 from clew.checks.packages.verdict import Verdict, sheet_sentences
 from clew.checks.packages.worksheet import Worksheet
 from clew.checks.release.finding import Finding, Mend
@@ -39,8 +39,7 @@ def sample_factors(
     list of (str, Factor)
         Those that the file has, in the order of the sample's balls.
     """
-    column = "length_m" if sheet.plan.quantity == "length" else _mass_column(weighings)
-    rows = np.flatnonzero(np.isfinite(weighings.numbers[column]))
+    rows = sheet.sample.rows
     return [
         (
             "dye lot" if name == "lot" else name,
@@ -49,10 +48,6 @@ def sample_factors(
         for name in names
         if name in weighings.factors and len(weighings.factors[name].names) > 1
     ]
-
-
-def _mass_column(weighings: Weighings) -> str:
-    return "mass_g" if "mass_g" in weighings.numbers else "gross_g"
 
 
 def content_finding(verdict: Verdict, weighings: Weighings, terms: SortTerms) -> Finding:
@@ -78,7 +73,7 @@ def content_finding(verdict: Verdict, weighings: Weighings, terms: SortTerms) ->
             if sheet.passed is False:
                 mends += mends_for(sheet, sample_factors(weighings, sheet), terms)
     elif verdict.passed is None:
-        mends = [Mend(f"finish the test: {reason}") for reason in _open(verdict)]
+        mends = [Mend(ask) for ask in _asks(verdict)]
     words = [verdict.word + "."] if verdict.passed is None else []
     words += [one for sheet in verdict.sheets for one in sheet_sentences(sheet)]
     return Finding(
@@ -91,9 +86,63 @@ def content_finding(verdict: Verdict, weighings: Weighings, terms: SortTerms) ->
     )
 
 
-def _open(verdict: Verdict) -> list[str]:
-    reasons = [reason for sheet in verdict.sheets for reason in sheet.open_reasons]
-    return list(dict.fromkeys(reasons)) or [verdict.word]
+def _asks(verdict: Verdict) -> list[str]:
+    """Say what would finish a test that is not decided."""
+    asks = []
+    for sheet in verdict.sheets:
+        lacking = sheet.n_required - sheet.n_given
+        if lacking > 0:
+            verb = "weigh" if sheet.plan.quantity == "mass" else "reel"
+            balls = "1 more ball" if lacking == 1 else f"{lacking} more balls"
+            asks.append(f"{verb} {balls} of the lot: {sheet.n_given} of {sheet.n_required} are in")
+        if sheet.plan.individual_open:
+            asks.append("have the table of the limit for single balls confirmed and turned on")
+    return list(dict.fromkeys(asks)) or [verdict.word]
+
+
+def length_open(rule: Rule, plan: Plan) -> Finding:
+    """Make a finding of a declared length that a rule set asks for and nobody reeled.
+
+    Parameters
+    ----------
+    rule : Rule
+        The rule set.
+    plan : Plan
+        What it asks of the length.
+
+    Returns
+    -------
+    Finding
+        Not decided: a length on the band is a promise like the mass, and the fewer balls are
+        reeled the less may be passed.
+    """
+    ask = f"reel {plan.n_required} balls of the lot"
+    if plan.individual_open:
+        ask += ", and have the table of the limit confirmed and turned on"
+    ask += "; or judge by a rule set that asks nothing of the length"
+    words = f"No ball of the sample was reeled; {plan.declared:g} m is declared."
+    title = f"Declared length, {rule.title}"
+    return Finding("net content", title, None, plan.confirmed, (words,), (Mend(ask),))
+
+
+def not_looked_for(fault: str, plan: AttributePlan) -> Finding:
+    """Make a finding of a fault that no lot goes without being looked through for.
+
+    Parameters
+    ----------
+    fault : str
+        Its name, one of `FAULTS`.
+    plan : AttributePlan
+        The plan.
+
+    Returns
+    -------
+    Finding
+        Not decided.
+    """
+    what = FAULTS[fault]
+    mend = Mend(f"look at {plan.stages[0].drawn} balls for those {what}")
+    return Finding("fault", f"Balls {what}", None, True, ("Not looked for.",), (mend,))
 
 
 def fault_finding(verdict: FaultVerdict, plan: AttributePlan, terms: SortTerms) -> Finding:
@@ -126,7 +175,7 @@ def fault_finding(verdict: FaultVerdict, plan: AttributePlan, terms: SortTerms) 
     likely = size * seen.bad / seen.n
     mend = Mend(
         f"look through all {size} balls and grade those {what} as second-quality: about "
-        f"{likely:.0f}, at most {verdict.most_bad_frac * size:.0f}",
+        f"{likely:.0f}, at most {verdict.most_bad_frac * size:.0f}; then draw a new sample",
         float(size),
         terms.cost(float(size), 0.0),
         f"{seen.bad} of {seen.n} balls of the sample; a hand's time to look as to weigh",
@@ -158,6 +207,9 @@ def shade_finding(
         Passed, failed, or to be sorted by cones.
     """
     words = (shade_words(lot, pairs, limits),)
+    if lot.decision == "pass" and len(lot.cones) < 2:
+        mend = Mend(f"read another cone of {lot.lot}: one cone says nothing of the others")
+        return Finding("shade", "Shade", None, True, words, (mend,))
     if lot.decision == "pass":
         return Finding("shade", "Shade", True, True, words)
     if lot.decision == "sort":

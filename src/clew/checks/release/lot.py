@@ -28,12 +28,18 @@ from clew.checks.packages.ball_terms import (
 )
 from clew.checks.packages.judge_lot import judge_lot
 from clew.checks.packages.plan import Quantity
-from clew.checks.packages.rule_sets import rule_of
+from clew.checks.packages.rule_sets import plan_of, rule_of
 from clew.checks.packages.verdict import Verdict
 from clew.checks.release.band import band_finding
 from clew.checks.release.decision import Decision, decide
 from clew.checks.release.finding import Finding
-from clew.checks.release.findings import content_finding, fault_finding, shade_finding
+from clew.checks.release.findings import (
+    content_finding,
+    fault_finding,
+    length_open,
+    not_looked_for,
+    shade_finding,
+)
 from clew.checks.release.sorting import SortTerms
 from clew.checks.weighings import Weighings
 from clew.faults import BadInput, Fault
@@ -130,9 +136,13 @@ def lot_answer(mill: Mill, question: LotQuestion, tables: Tables) -> LotAnswer:
         raise BadInput(Fault("no rule set", "one or more, or rule_set of the ball", key="rule set"))
     verdicts = [_verdict(question, terms, rule, tables) for rule in dict.fromkeys(rules)]
     findings = [content_finding(one, question.weighings, sort) for one in verdicts]
+    findings += _lengths_open(question, terms, rules, tables)
     plan = fault_plan(mill, question.lot_size)
+    seen = {one.fault for one in question.inspections}
     for verdict in judge_all(question.inspections, plan, question.lot_size):
         findings.append(fault_finding(verdict, plan, sort))
+    if seen and "knots" not in seen:
+        findings.append(not_looked_for("knots", plan))
     findings += _shade(mill, question, sort)
     keys = [verdict.rule.key for verdict in verdicts]
     band = band_finding(ball.band_text, ball.declared_mass_g, ball.declared_length_m, keys)
@@ -167,14 +177,12 @@ def fault_plan(mill: Mill, lot_size: int) -> AttributePlan:
     except BadInput:
         from clew.checks.attributes.plans import single_plan
 
-        return single_plan(lot_size, int(rules.fault_good_frac * lot_size))
+        return single_plan(lot_size, int(rules.fault_good_frac * lot_size + 1e-9))
 
 
 def _verdict(question: LotQuestion, ball: BallTerms, rule: str, tables: Tables) -> Verdict:
     contents = _contents(question.weighings, ball.declared, rule)
     told = more_lots(question.weighings)
-    if "length" in rule_of(rule).covers and "length" not in contents:
-        told.append("the declared length was not judged: no ball of the sample was reeled")
     commercial = mill_commercial(ball, rule, told)
     tare = mill_tare(ball, question.weighings, None, told)
     condition = Condition(tare_g=tare)
@@ -189,6 +197,20 @@ def _verdict(question: LotQuestion, ball: BallTerms, rule: str, tables: Tables) 
     return judge_lot(
         rule, samples, contents, question.lot_size, tables, commercial=commercial, cautions=told
     )
+
+
+def _lengths_open(
+    question: LotQuestion, ball: BallTerms, rules: Sequence[str], tables: Tables
+) -> list[Finding]:
+    """Find the rule sets that ask for a length while no ball was reeled."""
+    open_still = []
+    for rule in dict.fromkeys(rules):
+        declared = ball.declared.get("length")
+        judged = _contents(question.weighings, ball.declared, rule)
+        if declared and "length" in rule_of(rule).covers and "length" not in judged:
+            asked = plan_of(rule, "length", declared, question.lot_size, tables)
+            open_still.append(length_open(rule_of(rule), asked))
+    return open_still
 
 
 def _contents(

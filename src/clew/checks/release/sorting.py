@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -16,6 +17,7 @@ from clew.faults import BadInput, Fault
 
 _FEWEST_LEFT = 5
 _CONFIDENCE = 0.95
+_MOST_NAMED = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,17 +70,25 @@ def mends_for(
     Returns
     -------
     tuple of Mend
-        First the narrowest: the balls of one winder, cone or dye lot, where the sample without
-        them would pass; then weighing the whole lot and re-winding the short ones, where only
-        single balls failed; then re-winding everything, where the mean is low.
+        First balls beyond the sample that no lot may hold. Then the narrowest: the balls of one
+        winder, cone or dye lot, where the sample without them would pass. Then weighing the whole
+        lot and re-winding the short ones, where only single balls failed; and re-winding
+        everything, where the mean is low.
 
     Notes
     -----
-    Balls of a lot that share a winder are told by the winder's share of the sample. The share of
+    Balls of a lot that share a winder are told by the winder's share of the sample. A winder is
+    named only where its balls are worse than chance makes the worst of so many winders, at 95 %:
+    its short balls by the hypergeometric, its mean by Student's t, shared among the winders
+    (Bonferroni); one short ball says nothing of the winder that wound it. The share of
     short balls has an exact upper bound (Clopper and Pearson, 95 % one-sided). A sample chosen
     after it was seen proves nothing: each mend ends with a new sample.
     """
     found: list[Mend] = []
+    if sheet.left_out_far and sheet.plan.quantity == "mass":
+        found.append(_take_out(sheet, terms))
+        if _sample_passes(sheet):
+            return tuple(found)
     for name, factor in factors:
         found += _without_one(sheet, name, factor, terms)
     if sheet.average_pass is not False and sheet.individual_pass is False:
@@ -92,7 +102,27 @@ def _taken(sample: Sample, keep: NDArray[np.bool_]) -> Sample:
     places = np.flatnonzero(keep)
     gross = None if sample.gross is None else sample.gross[keep]
     names = tuple(sample.names[place] for place in places)
-    return replace(sample, contents=sample.contents[keep], gross=gross, names=names)
+    rows = sample.rows[keep] if len(sample.rows) else sample.rows
+    return replace(sample, contents=sample.contents[keep], gross=gross, names=names, rows=rows)
+
+
+def _sample_passes(sheet: Worksheet) -> bool:
+    """Say whether the balls the plan asks for pass by themselves."""
+    few = sheet.short_count <= (sheet.allowed or 0) and sheet.far_count == 0
+    return sheet.average_pass is True and few
+
+
+def _take_out(sheet: Worksheet, terms: SortTerms) -> Mend:
+    found = sheet.left_out_far
+    names = ", ".join(ball.name for ball in found[:_MOST_NAMED])
+    names += f" and {len(found) - _MOST_NAMED} more" if len(found) > _MOST_NAMED else ""
+    lowest = sheet.plan.declared - sheet.far_used
+    return Mend(
+        f"take out and re-wind {names}: below {lowest:.6g} g no ball may go",
+        float(len(found)),
+        terms.cost(0.0, float(len(found))),
+        f"{len(found)} of the balls weighed beyond the sample",
+    )
 
 
 def _without_one(sheet: Worksheet, name: str, factor: Factor, terms: SortTerms) -> list[Mend]:
@@ -100,9 +130,10 @@ def _without_one(sheet: Worksheet, name: str, factor: Factor, terms: SortTerms) 
     codes = factor.codes[:judged]
     sample = _taken(sheet.sample, np.arange(len(sheet.sample.contents)) < judged)
     found = []
-    for code in np.unique(codes[codes >= 0]):
+    groups = np.unique(codes[codes >= 0])
+    for code in groups:
         keep = codes != code
-        if keep.sum() < _FEWEST_LEFT or keep.all():
+        if keep.sum() < _FEWEST_LEFT or keep.all() or not _stands_out(sheet, ~keep, len(groups)):
             continue
         # the same questions asked of the rest: its number of balls stands in for the plan's
         plan = replace(sheet.plan, average_n=min(sheet.plan.average_n, int(keep.sum())))
@@ -110,10 +141,7 @@ def _without_one(sheet: Worksheet, name: str, factor: Factor, terms: SortTerms) 
             rest = work_out(plan, _taken(sample, keep), sheet.lot_size)
         except BadInput:
             continue
-        passes_so_far = rest.average_pass is True and (
-            rest.short_count <= (rest.allowed or 0) and rest.far_count == 0
-        )
-        if not passes_so_far:
+        if not _sample_passes(rest):
             continue
         share = float((~keep).sum()) / judged
         balls = share * sheet.lot_size
@@ -127,6 +155,27 @@ def _without_one(sheet: Worksheet, name: str, factor: Factor, terms: SortTerms) 
             )
         )
     return found
+
+
+def _stands_out(sheet: Worksheet, inside: NDArray[np.bool_], groups: int) -> bool:
+    """Say whether a group's balls are worse than chance makes the worst of so many groups."""
+    from scipy import stats
+
+    judged, of_group = len(inside), int(inside.sum())
+    chances = []
+    if sheet.individual_pass is False:
+        short = np.array([ball.short for ball in sheet.balls])
+        got, within = int(short.sum()), int(short[inside].sum())
+        chances.append(float(stats.hypergeom.sf(within - 1, judged, got, of_group)))
+    if sheet.average_pass is False:
+        contents = np.array([ball.content for ball in sheet.balls])
+        own, rest = contents[inside], contents[~inside]
+        left = float(((own - own.mean()) ** 2).sum() + ((rest - rest.mean()) ** 2).sum())
+        doubt = left / (judged - 2) * (1.0 / of_group + 1.0 / (judged - of_group))
+        apart = float(own.mean() - rest.mean())
+        t = apart / math.sqrt(doubt) if doubt > 0.0 else math.copysign(math.inf, apart)
+        chances.append(float(stats.t.cdf(t, judged - 2)))
+    return min(chances, default=1.0) <= (1.0 - _CONFIDENCE) / groups
 
 
 def _sort_all(sheet: Worksheet, terms: SortTerms) -> Mend:
@@ -151,7 +200,7 @@ def _sort_all(sheet: Worksheet, terms: SortTerms) -> Mend:
         f"{likely:.0f}, at most {most * sheet.lot_size:.0f}; then draw a new sample",
         float(sheet.lot_size),
         terms.cost(sheet.lot_size, likely),
-        f"{short} of {judged} balls of the sample are short",
+        f"{short} of {judged} balls of the sample {'is' if short == 1 else 'are'} short",
     )
 
 
