@@ -224,6 +224,7 @@ def work_out(
                 value=str(lot_size),
             )
         )
+    asked_n = plan.average_n
     if plan.rule == "us-thread-states":
         plan = replace(plan, average_n=max(plan.average_n, given))
     used = min(given, plan.average_n) if plan.average_n else given
@@ -245,8 +246,8 @@ def work_out(
     limit = None if spread is None or plan.average_n == 0 else plan.floor - spread
     average: bool | None = True
     reasons = []
-    need = max(need, plan.average_n)
-    if plan.average_n > given:
+    need = max(need, asked_n)
+    if asked_n > given:
         average = None
     elif plan.average_n and limit is not None:
         average = bool(at_least(taken.mean(), limit, plan.declared))
