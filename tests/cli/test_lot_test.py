@@ -286,10 +286,9 @@ def test_what_was_entered_and_not_used_is_told(clew: Run, write: Any) -> None:
     assert "the tare was entered; the 12 weighed in the file were not used" in told
 
 
-def test_the_thread_laws_ask_for_ten_however_many_were_weighed(tmp_path: Path) -> None:
-    data = tmp_path / "twelve.csv"
-    data.write_text("mass_g\n" + "99.5\n" * 12, encoding="utf-8")
-    words = ["lot", "test", str(data), "--rule", "us-thread-states", "--declared", "100 g"]
-    found = json.loads(CliRunner().invoke(main, [*words, "--json"]).output)
+def test_the_thread_laws_ask_for_ten_however_many_were_weighed(clew: Run, write: Any) -> None:
+    data = str(write(column("mass_g", ["99.5"] * 12)))
+    words = ["lot", "test", data, "--rule", "us-thread-states", "--declared", "100 g", "--json"]
+    found = json.loads(clew(*words).output)
     assert (found["n_required"], found["sheets"][0]["n_used"]) == (10, 12)
     assert found["pass"] is True

@@ -108,7 +108,8 @@ def test_a_dye_lot_of_another_yarn_can_be_changed_on_the_page(client: TestClient
 ENDPOINTS = [
     "/api/yarn", "/api/ball/turns", "/api/ball/path", "/api/knots/law", "/api/knots/price",
     "/api/knots/strand", "/api/knots/answer", "/api/line/heat", "/api/line/limits",
-    "/api/line/simulate", "/api/line/shift/timeline",
+    "/api/line/simulate", "/api/line/shift/timeline", "/api/lot/release", "/api/lot/test",
+    "/api/lot/sample",
 ]  # fmt: skip
 
 
@@ -161,7 +162,7 @@ def test_a_name_that_is_not_asked_is_refused_alike_on_page_and_api(
         assert words in page.text
 
 
-@pytest.mark.parametrize("name", ["orders", "band", "case", "lots", "run", "trace"])
+@pytest.mark.parametrize("name", ["orders", "case", "run", "trace"])
 def test_a_station_that_is_drawn_and_has_no_page_is_not_open_yet(
     client: TestClient, name: str
 ) -> None:

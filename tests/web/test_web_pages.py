@@ -133,7 +133,7 @@ def test_a_value_shown_in_the_other_units_is_the_mill_files_value(client: TestCl
 def test_the_line_is_the_navigation_and_only_open_stations_are_links(client: TestClient) -> None:
     html = client.get("/wind").text
     nav = html[html.index("<nav") : html.index("</nav>")]
-    open_now = ["/creel", "/knots", "/steam", "/dry", "/wind", "/shift"]
+    open_now = ["/creel", "/knots", "/steam", "/dry", "/wind", "/shift", "/band", "/lots"]
     assert re.findall(r'href="([^"]+)"', nav) == open_now
     names = re.findall(r'class="name">(\w+)<', nav)
     assert names == [

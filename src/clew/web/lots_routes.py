@@ -1,0 +1,94 @@
+"""The addresses of Lots: the page, and its certificate or report as a PDF."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime, timedelta, timezone
+from typing import Annotated, Any
+from zoneinfo import ZoneInfo
+
+from fastapi import APIRouter, Query
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from clew.faults import BadInput, Fault
+from clew.mill.model import Mill
+from clew.web import lots_said as words
+from clew.web import lots_view as view
+from clew.web.answers import refuse_not_asked
+from clew.web.figures import Figures
+from clew.web.lots_files import LotFiles
+from clew.web.lots_inputs import LOOKED_FOR, LOTS_KEYS
+from clew.web.lots_page import LotsPage, open_lots
+from clew.web.workbench import Workbench
+
+
+def lots_router(bench: Workbench, files: LotFiles) -> APIRouter:
+    """Serve Lots, whole or what changes with an input, and its paper."""
+    router = APIRouter()
+
+    def opened(request: Request) -> tuple[Mill, LotsPage]:
+        refuse_not_asked(request, LOTS_KEYS)
+        mill, asked = bench.mill.read().mill, request.query_params
+        return mill, open_lots(mill, asked, asked.getlist("rule"), files, bench.units(request))
+
+    @router.get("/lots", include_in_schema=False)
+    def lots(request: Request, part: Annotated[str, Query()] = "") -> HTMLResponse:
+        mill, page = opened(request)
+        now = f"{datetime.now(ZoneInfo(mill.mill.time_zone)):%Y-%m-%d %H:%M}"
+        return bench.show(
+            request, "lots_part.html" if part == "answer" else "lots.html", at="lots",
+            status=422 if page.faults else 200, page=page, looked_for=LOOKED_FOR, printed=now,
+            **shown_of(mill, page, Figures(bench.units(request))),
+        )  # fmt: skip
+
+    @router.get("/lots/certificate.pdf", include_in_schema=False)
+    def certificate(request: Request) -> Response:
+        mill, page = opened(request)
+        if page.paper is None:
+            none = Fault(page.missing or "nothing to certify", "a sample of the lot", key="file")
+            raise BadInput(page.faults or (none,))
+        if not page.size_said:
+            raise BadInput(Fault("no size of the lot, which the paper needs", "balls", key="size"))
+        from clew.papers.certificate import certificate_pdf
+
+        now = datetime.now(ZoneInfo(mill.mill.time_zone))
+        made = now.replace(microsecond=0, tzinfo=timezone(now.utcoffset() or timedelta()))
+        return Response(
+            certificate_pdf(page.paper, made=made),
+            media_type="application/pdf",
+            headers={"Content-Disposition": f'inline; filename="{pdf_name(page)}"'},
+        )
+
+    return router
+
+
+def pdf_name(page: LotsPage) -> str:
+    """Name the paper by what it is and what lot it is of; plain letters only."""
+    released = page.answer is not None and page.answer.decision.word == "release"
+    kind = "release-certificate" if released else "lot-report"
+    name = f"{kind} {page.chosen.ball.name} {page.chosen.lot_name}".lower()
+    return re.sub(r"[^a-z0-9]+", "-", name).strip("-") + ".pdf"
+
+
+def shown_of(mill: Mill, page: LotsPage, figures: Figures) -> dict[str, Any]:
+    """Everything the page arranges around the decision."""
+    plan = page.plan
+    shown: dict[str, Any] = {
+        "said": None,
+        "wrong": words.faults_said(page),
+        "told": [],
+        "sheets": [],
+        "office": words.OFFICE_WORDS,
+        "plan_words": words.plan_words(page),
+        "plan_chart": None if plan is None else view.plan_chart(plan, mill, page.lot_size),
+        "plan_note": words.plan_rests_on(mill),
+        "size_words": words.size_words(page),
+        "sampled": words.sampling_words(page, page.sampling) if page.sampling else "",
+        "tables": page.tables,
+    }
+    if page.answer is not None:
+        shown["said"] = words.decision_words(page, page.answer.decision, figures)
+        shown["told"] = words.findings_told(page.answer.decision, figures)
+        shown["sheets"] = view.sheets_shown(page.answer.verdicts, figures)
+    return shown

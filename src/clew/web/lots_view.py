@@ -1,0 +1,370 @@
+"""Lots' charts and tables, in the reader's units."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from clew.checks.packages.verdict import Verdict
+from clew.checks.packages.worksheet import Worksheet
+from clew.mill.model import Mill
+from clew.papers.card_content import Table as PaperTable
+from clew.papers.certificate_rows import sheet_contents
+from clew.quantities import LENGTH, MASS, in_unit, number
+from clew.web.chart_svg import Chart, Table, drawn
+from clew.web.charts_lots import STRIP_WIDTH, chance_spec, strip_spec
+from clew.web.figures import Figures
+from clew.web.lots_said import in_readers_units
+
+if TYPE_CHECKING:
+    from clew.checks.attributes.plans import AttributePlan
+
+_LABEL, _DOT, _MOST_STACK = 24, 8.4, 110.0
+"""Height of a label's row, from dot to dot, and the tallest stack of dots [px]."""
+_MOST_DOTS = 400
+"""Dots of a strip, or a few more; of more balls each dot stands for several."""
+_MOST_ROWS = 1000
+"""Balls listed on the page; the paper and the address for programs have them all."""
+_LETTER = 8.4
+"""Width of a letter of a label [px]."""
+_POINTS = 61
+_IN_FULL = {"mean": "mean of the sample", "lowest mean": "lowest mean that passes"}
+_CONVERTED = {"g": (MASS, "oz", 4), "m": (LENGTH, "yd", 2)}
+
+
+_Line = tuple[float, str, str, bool]
+"""A rule across the strip: where, its words, its dash, whether it is strong."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One worksheet as the page shows it.
+
+    Attributes
+    ----------
+    key : str
+        Name on the page.
+    title, answer : str
+        Rule set and quantity, and its answer.
+    open : bool
+        Whether its figures are shown at once.
+    rows, balls : Table
+        Every figure, and every ball.
+    balls_words : str
+        What stands over the balls.
+    dots : str
+        What a dot of the strip is.
+    notes : tuple of str
+        Sources, marks, cautions.
+    strip, chance : Chart or None
+        The sample on a line, and the chance that such a lot passes.
+    """
+
+    key: str
+    title: str
+    answer: str
+    open: bool
+    rows: Table
+    balls: Table
+    balls_words: str
+    dots: str
+    notes: tuple[str, ...]
+    strip: Chart | None
+    chance: Chart | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """One quantity in the reader's unit."""
+
+    quantity: str
+    figures: Figures
+
+    @property
+    def unit(self) -> str:
+        grams = self.quantity == "mass"
+        if self.figures.metric:
+            return "g" if grams else "m"
+        return "oz" if grams else "yd"
+
+    def of(self, value: float) -> float:
+        return in_unit(value, MASS if self.quantity == "mass" else LENGTH, self.unit)
+
+    def words(self, value: float, digits: int = 5) -> str:
+        return f"{number(self.of(value), digits)}\u00a0{self.unit}".replace("-", "−")
+
+
+def sheets_shown(verdicts: Sequence[Verdict], figures: Figures) -> list[Sheet]:
+    """Arrange every worksheet: its pictures, its figures, its balls, what it rests on."""
+    shown = []
+    for place, verdict in enumerate(verdicts):
+        contents = sheet_contents(verdict)
+        for sheet, printed in zip(verdict.sheets, contents, strict=True):
+            key = f"{verdict.rule.key}-{sheet.plan.quantity}"
+            rows = tuple(
+                (row.head, row.text if row.head == "Declared" else in_readers_units(
+                    row.text, figures))
+                for row in printed.rows
+            )  # fmt: skip
+            each = _balls_a_dot(sheet)
+            dots = "Each dot a ball" if each == 1 else f"Each dot up to {each} balls"
+            if math.isfinite(sheet.deficiency_used) and not sheet.plan.individual_open:
+                dots += "; a triangle is short, a cross far short"
+            balls, left_out = _balls(printed.balls, figures)
+            words = f"Balls of the sample by {printed.title}"
+            if left_out:
+                words += f"; short ones first, {left_out} more are on the paper"
+            shown.append(
+                Sheet(
+                    key, printed.title, printed.answer, place == 0, Table(("", ""), rows),
+                    balls, words, f"{dots}.",
+                    tuple(in_readers_units(note, figures) for note in printed.notes),
+                    strip_chart(sheet, verdict.rule.title, key, figures),
+                    chance_chart(sheet, verdict.rule.title, key, figures),
+                )
+            )  # fmt: skip
+    return shown
+
+
+def _balls(table: PaperTable, figures: Figures) -> tuple[Table, int]:
+    """Print the balls of a sheet in the reader's units; of very many the short ones and some."""
+    given = table.rows
+    if len(given) > _MOST_ROWS:  # the last cell says what is wrong with a ball
+        given = tuple(sorted(given, key=lambda row: row[-1] == ""))[:_MOST_ROWS]
+    left_out = len(table.rows) - len(given)
+    if figures.metric:
+        return Table(table.columns, given), left_out
+    head, columns = [], []
+    for name in table.columns:
+        what, _, unit = name.rpartition(" ")
+        known = _CONVERTED.get(unit) if what else None
+        columns.append(known)
+        head.append(name if known is None else f"{what} {known[1]}")
+    rows = tuple(
+        tuple(
+            cell if known is None or not cell else _converted(cell, known)
+            for cell, known in zip(row, columns, strict=True)
+        )
+        for row in given
+    )
+    return Table(tuple(head), rows), left_out
+
+
+def _converted(cell: str, known: tuple[Any, str, int]) -> str:
+    kind, unit, places = known
+    sign = "+" if cell.startswith("+") else ""
+    value = in_unit(float(cell.replace("−", "-")), kind, unit)
+    return f"{value:{sign}.{places}f}".replace("-", "−")
+
+
+def strip_chart(sheet: Worksheet, rule: str, key: str, figures: Figures) -> Chart | None:
+    """Draw the balls of a sample on a line against what is declared and what the rule asks."""
+    if not sheet.balls:
+        return None
+    plan, scale = sheet.plan, _Scale(sheet.plan.quantity, figures)
+    lines = [(sheet.mean, "mean", "solid", True)]
+    if sheet.limit is not None:
+        lines.append((sheet.limit, "lowest mean", "dashed", False))
+    lines.append((plan.declared, "declared", "solid", False))
+    if math.isfinite(sheet.deficiency_used):
+        lines.append((plan.declared - sheet.deficiency_used, "short below", "dotted", False))
+    if math.isfinite(sheet.far_used):
+        lines.append((plan.declared - sheet.far_used, "far short below", "dotted", False))
+    if plan.individual_open:
+        lines = [one for one in lines if "short" not in one[1]]
+    contents = np.array([ball.content for ball in sheet.balls])
+    places = np.array([*contents, *(at for at, *_ in lines)])
+    pad = 0.04 * (float(np.ptp(places)) or 0.02 * plan.declared)
+    low, high = float(places.min()) - pad, float(places.max()) + pad
+    across = (contents - low) / (high - low) * STRIP_WIDTH
+    each = _balls_a_dot(sheet)
+    kept, stack = _stacked(across, each)
+    step = min(_DOT, _MOST_STACK / max(int(stack.max()), 1))
+    top = _LABEL * len(lines)
+    bottom = round(top + 12 + step * (int(stack.max()) + 1))
+    balls = [
+        {
+            "x": scale.of(ball.content),
+            "y": bottom - 8 - step * float(height),
+            "what": "far short" if ball.far_short else "short" if ball.short else "good",
+        }
+        for ball, height in zip((sheet.balls[at] for at in kept), stack, strict=True)
+    ]
+    rules = _rules(lines, scale, low, high, bottom)
+    spread = () if sheet.sd is None else (("standard deviation", scale.words(sheet.sd, 4)),)
+    table = Table(
+        ("", scale.quantity.capitalize()),
+        (
+            *((_IN_FULL.get(words, words), scale.words(at, 6)) for at, words, _, _ in lines),
+            ("lightest ball" if plan.quantity == "mass" else "shortest ball",
+             scale.words(float(contents.min()))),
+            ("heaviest ball" if plan.quantity == "mass" else "longest ball",
+             scale.words(float(contents.max()))),
+            *spread,
+            ("balls short, allowed",
+             f"{sheet.short_count}, {'–' if sheet.allowed is None else sheet.allowed}"),
+        ),
+    )  # fmt: skip
+    title = f"{rule}: the {plan.quantity} of each ball of the sample, and the limits"
+    spec = strip_spec(f"{plan.quantity}, {scale.unit}", scale.of(low), scale.of(high), bottom)
+    return drawn(f"strip-{key}", title, spec, {"balls": balls, "rules": rules}, table)
+
+
+def _rules(
+    lines: Sequence[_Line], scale: _Scale, low: float, high: float, bottom: int
+) -> list[dict[str, Any]]:
+    """Lay the labels of the rules in rows, so that no rule crosses another's label where it can.
+
+    A label goes to the left of its rule where there is room. Those that go right stand on top, the
+    leftmost first; then those that go left, the rightmost first.
+    """
+    placed = []
+    for at, words, dash, strong in lines:
+        text = f"{words} {scale.words(at)}".replace("\u00a0", " ")
+        across = (at - low) / (high - low) * STRIP_WIDTH
+        left = across > _LETTER * len(text)
+        placed.append((left, -across if left else across, at, text, dash, strong))
+    return [
+        {
+            "at": scale.of(at),
+            "words": text,
+            "top": _LABEL * (place + 0.5),
+            "bottom": bottom,
+            "dash": dash,
+            "strong": strong,
+            "left": left,
+        }
+        for place, (left, _, at, text, dash, strong) in enumerate(sorted(placed))
+    ]
+
+
+def _balls_a_dot(sheet: Worksheet) -> int:
+    return -(-len(sheet.balls) // _MOST_DOTS)
+
+
+def _stacked(across: Any, each: int) -> tuple[Any, Any]:
+    """Stack dots that would touch: the balls that get one, and its height in its stack.
+
+    The lightest ball of a stack stands at its foot, so a short one is never left out for others.
+    """
+    columns = np.floor(across / _DOT).astype(int)
+    heights = np.zeros(len(columns), dtype=int)
+    for column in np.unique(columns):
+        (members,) = np.nonzero(columns == column)
+        heights[members[np.argsort(across[members], kind="stable")]] = np.arange(len(members))
+    (kept,) = np.nonzero(heights % each == 0)
+    return kept, heights[kept] // each
+
+
+def chance_chart(sheet: Worksheet, rule: str, key: str, figures: Figures) -> Chart | None:
+    """Draw the chance that such a lot passes over its true mean.
+
+    None where it is not a matter of chance: every ball is examined, the sample shows no spread, or
+    single balls are not judged.
+    """
+    from clew.checks.target.passing import Passing, passing
+
+    plan, sd = sheet.plan, sheet.sd
+    certain = plan.whole_lot or sheet.n_used >= sheet.lot_size
+    if certain or not sd or plan.individual_open or not (plan.average_n or plan.stages):
+        return None
+    lot = sheet.lot_size if sheet.lot_size > plan.n_most else None
+
+    def at(mean: float) -> Passing:
+        return passing(plan, mean, sd, lot)
+
+    steep = _ends(at, plan.declared, sd)
+    low, high = min(steep[0], sheet.mean - sd / 4), max(steep[1], sheet.mean + sd / 4)
+    scale = _Scale(plan.quantity, figures)
+    rows = []
+    # more points where the line rises, so that a short rise is as smooth as a long one
+    for mean in np.union1d(np.linspace(low, high, _POINTS), np.linspace(*steep, _POINTS)):
+        one = at(float(mean))
+        middle = min(max(one.average * one.individual, one.low), one.high)
+        rows.append({"x": scale.of(float(mean)), "low": 100 * one.low, "high": 100 * one.high,
+                     "y": 100 * middle})  # fmt: skip
+    own = at(sheet.mean)
+    chance = min(max(own.average * own.individual, own.low), own.high)
+    of_hundred = hundred_words(chance)
+    mark = {
+        "x": scale.of(sheet.mean),
+        "y": 100 * chance,
+        "words": f"◆ this mean, {scale.words(sheet.mean, 4)}:\n{of_hundred} pass".replace(
+            "\u00a0", " "
+        ),
+    }
+    rules: list[dict[str, Any]] = [{"at": scale.of(plan.declared), "words": "declared"}]
+    table = Table(
+        ("True mean of the lot", "Passes, of 100", "At least", "At most"),
+        tuple(
+            (scale.words(mean), *(f"{100 * each:.1f}" for each in (
+                min(max(one.average * one.individual, one.low), one.high), one.low, one.high)))
+            for mean in [*np.linspace(low, high, 9), sheet.mean]
+            for one in (at(float(mean)),)
+        ),
+    )  # fmt: skip
+    title = f"{rule}: how many of 100 lots pass, over the true mean {plan.quantity} of their balls"
+    spec = chance_spec(
+        f"true mean of the lot, {scale.unit}", "lots that pass, %", scale.of(low), scale.of(high)
+    )
+    data: dict[str, list[dict[str, Any]]] = {"rows": rows, "marks": [mark], "rules": rules}
+    return drawn(f"chance-{key}", title, spec, data, table)
+
+
+def _ends(at: Any, declared: float, sd: float) -> tuple[float, float]:
+    """Where next to no lot passes, and where next to all do."""
+    ends = []
+    for share in (0.002, 0.998):
+        low, high = declared - 12.0 * sd - 0.1 * declared, declared + 12.0 * sd
+        for _ in range(30):
+            middle = (low + high) / 2
+            low, high = (middle, high) if at(middle).low < share else (low, middle)
+        ends.append(high)
+    return ends[0], ends[1]
+
+
+def hundred_words(chance: float) -> str:
+    """Say a chance as so many of 100, without rounding it to certainty."""
+    if chance >= 0.9995:
+        return "more than 99.9 of 100"
+    if chance <= 0.0005:
+        return "fewer than 0.1 of 100"
+    return f"{100 * chance:.1f} of 100"
+
+
+def plan_chart(plan: AttributePlan, mill: Mill, lot_size: int) -> Chart | None:
+    """Draw how often the plan for faults lets a lot go, over the share at fault in it."""
+    from clew.checks.attributes.curves import chance_accepted
+
+    rules = mill.checks
+    if plan.most_n >= lot_size:
+        return None
+    most = min(1.0, 2.0 * rules.fault_bad_frac)
+    shares = np.unique(np.round(np.linspace(0.0, most, _POINTS) * lot_size)) / lot_size
+    chances = chance_accepted(plan, shares, lot_size)
+    rows = [
+        {"x": 100 * float(share), "low": 100 * float(one), "high": 100 * float(one),
+         "y": 100 * float(one)}
+        for share, one in zip(shares, chances, strict=True)
+    ]  # fmt: skip
+    ends = [rules.fault_good_frac, rules.fault_bad_frac]
+    # whole balls, to the side on which the plan was made
+    whole = [math.floor(ends[0] * lot_size + 1e-9), math.ceil(ends[1] * lot_size - 1e-9)]
+    held = [balls / lot_size for balls in whole]
+    marks = [
+        {"x": 100 * float(share), "y": 100 * float(one),
+         "words": f"{number(100 * end, 3)} % at fault:\n{100 * float(one):.0f} of 100 go"}
+        for share, end, one in zip(held, ends, chance_accepted(plan, held, lot_size), strict=True)
+    ]  # fmt: skip
+    step = max(1, len(rows) // 10)
+    table = Table(
+        ("At fault in the lot", "Lots that go, of 100"),
+        tuple((f"{row['x']:.2f}\u00a0%", f"{row['y']:.1f}") for row in rows[::step]),
+    )
+    title = "How many of 100 lots go by the plan for faults, over the share of balls at fault"
+    spec = chance_spec("balls at fault in the lot, %", "lots that go, %", 0.0, 100 * most, True)
+    return drawn("fault-plan", title, spec, {"rows": rows, "marks": marks, "rules": []}, table)
