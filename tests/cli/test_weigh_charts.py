@@ -227,7 +227,7 @@ def test_a_winder_with_one_ball_does_not_stop_the_others(csv: Any) -> None:
         ("mass_g\n100\n101\n", ["--by", "winder"], "winder: a column is missing"),
         ("mass_g\nNaN\n-3\n", [], "not a number"),
         ("group,mass_g\n1,100\n2,101\n", [], "every group holds one ball"),
-        ("mass_g\n1\n2\n", ["--chart", "cusum", "--k-abs", "1"], "two ways"),
+        ("mass_g\n1\n2\n", ["--chart", "cusum", "--k-abs", "1"], "half a pair"),
         ("mass_g\n1\n2\n", ["--chart", "cusum", "--k", "1", "--k-abs", "1"], "two ways"),
         ("mass_g\n1\n2\n", ["--rules", "zone"], "--rules: no such run rule"),
         ("mass_g\n1\n2\n", ["--sd", "-1"], "--sd: no such standard deviation"),
@@ -246,3 +246,86 @@ def test_bad_input_in_a_line(csv: Any, text: str, words: list[str], said: str) -
     with pytest.raises(BadInput) as bad:
         run(path, *words)
     assert said in str(bad.value)
+
+
+def test_cones_of_one_name_in_two_lots_are_two(csv) -> None:
+    rows = ["lot,cone,mass_g"]
+    for lot, level in (("A", 100.0), ("B", 104.0)):
+        for cone in (1, 2):
+            rows += [f"{lot},{cone},{level + cone + 0.1 * ball}" for ball in range(5)]
+    found = plain(csv("\n".join(rows) + "\n"), "--group-size", "5")
+    assert any("each lot's are cones of their own" in said for said in found["left_out"])
+    renamed = [row.replace("B,1", "B,3").replace("B,2", "B,4") for row in rows]
+    other = plain(csv("\n".join(renamed) + "\n"), "--group-size", "5")
+    assert found["ucl"] == pytest.approx(other["ucl"])
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--chart", "ewma", "--lambda", "0"], "--lambda: no such weight"),
+        (["--chart", "ewma", "--head-start", "1"], "--head-start: no such head start"),
+        (["--chart", "cusum", "--h", "inf"], "--h: no such limit"),
+    ],
+)
+def test_a_fault_names_the_option(csv, words: list[str], said: str) -> None:
+    path = csv("mass_g\n1\n2\n3\n")
+    result = CliRunner().invoke(charts, [path, *words])
+    assert isinstance(result.exception, BadInput)
+    assert said in str(result.exception)
+
+
+def test_one_group_is_one(csv) -> None:
+    shown = run(csv("mass_g\n1\n2\n3\n"), "--group-size", "3")
+    assert "no signal in 1 group." in shown
+    assert "Limits from 1 group only" in shown
+
+
+def test_a_headline_tells_a_few_shifts_of_many(csv) -> None:
+    masses = [104.0 if ball // 20 % 2 else 96.0 for ball in range(400)]
+    shown = run(
+        csv(column("mass_g", masses)),
+        "--chart",
+        "cusum",
+        "--target",
+        "100",
+        "--sd",
+        "1",
+        "--k",
+        "1",
+    )
+    assert shown.splitlines()[0].count("the level") == 5
+    assert "And 15 more shifts." in shown.splitlines()[0]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--chart", "cusum", "--width", "2"], "--width: chart cusum does not use it"),
+        (["--chart", "individuals", "--lambda", "0.3"], "--lambda: chart individuals"),
+        (["--chart", "ewma", "--k", "0.5"], "--k: chart ewma"),
+        (["--chart", "c", "--target", "3"], "--target: chart c"),
+    ],
+)
+def test_what_a_chart_does_not_use_is_refused(csv, words: list[str], said: str) -> None:
+    result = CliRunner().invoke(charts, [csv("mass_g\n1\n2\n3\n"), *words])
+    assert isinstance(result.exception, BadInput)
+    assert said in str(result.exception)
+
+
+def test_winders_come_in_the_order_of_their_numbers(csv) -> None:
+    rows = "".join(f"{winder},{100 + ball}\n" for winder in (10, 4, 2) for ball in range(6))
+    found = plain(csv("winder,mass_g\n" + rows), "--by", "winder", "--chart", "individuals")
+    assert list(found["charts"]) == ["2", "4", "10"]
+
+
+def test_lots_in_one_chart_are_named_where_cones_are_counted(csv) -> None:
+    rows = "".join(
+        f"{lot},{lot}{cone},{level + cone + 0.1 * ball}\n"
+        for lot, level in (("A", 100.0), ("B", 104.0))
+        for cone in (1, 2)
+        for ball in range(5)
+    )
+    path = csv("lot,cone,mass_g\n" + rows)
+    assert any("2 dye lots in one chart" in said for said in plain(path)["left_out"])
+    assert not any("in one chart" in said for said in plain(path, "--by", "lot")["left_out"])

@@ -275,3 +275,39 @@ def test_bad_tares_are_one_clear_line(
 def test_help_names_the_verbs(clew: Run) -> None:
     shown = clew("weigh", "scale", "--help")
     assert all(verb in shown.stdout for verb in ("study", "budget", "allowed", "tare"))
+
+
+def test_a_regain_whose_doubt_is_not_given_is_named(clew_json: Json) -> None:
+    found = clew_json(
+        "weigh", "scale", "budget", "--net", "100 g", "--scale-sd", "0.1 g",
+        "--regain", "9.5 %", "--stated-regain", "11 %",
+    )  # fmt: skip
+    assert any("doubt of the regain" in note for note in found["mass"]["notes"])
+
+
+def test_a_scale_of_coarse_steps_is_not_allowed_under_any_rule(clew: Run) -> None:
+    shown = clew("weigh", "scale", "allowed", "--declared", "100 g", "--division", "0.1 kg")
+    assert shown.exit_code == 1
+    assert shown.stdout.count("may NOT be used") == 4
+
+
+def test_where_the_budget_fails_the_drawn_interval_is_the_answer(
+    clew: Run, clew_json: Json
+) -> None:
+    """Two tares know their spread on one degree of freedom: budget 0.4 g, drawn 1.25 g."""
+    asked = (
+        "weigh", "scale", "budget", "--net", "100 g", "--scale-sd", "0.1 g", "--division", "0.1 g",
+        "--tare", "2 g", "--tare-sd", "0.08 g", "--tares", "2", "--deficiency", "4.5 g",
+    )  # fmt: skip
+    shown = clew(*asked)
+    assert shown.exit_code == 1
+    assert shown.stdout.startswith("One ball: mass 100.00 g as weighed, 98.")
+    assert "NOT enough" in shown.stdout
+
+
+def test_check_weights_lighter_than_the_ball_are_named(clew_json: Json, write) -> None:
+    path = write("standard_g,shown_g\n20,20\n50,50\n100,100.1\n")
+    found = clew_json(
+        "weigh", "scale", "budget", "--net", "500 g", "--scale-sd", "0.1 g", "--standards", path
+    )
+    assert any("show 20 to 100.1 g" in note for note in found["mass"]["notes"])

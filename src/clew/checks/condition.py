@@ -20,6 +20,10 @@ from clew.strand.moisture import Regain
 
 AS_WEIGHED = "as weighed"
 
+MOST_REGAIN = 0.5
+"""Regain at weighing above which a file is taken to mean percent [1]. Common practice, no published
+source: no yarn on a scale holds so much, and 1.5 for 1.5 % would be 150 %."""
+
 
 @dataclass(frozen=True, slots=True)
 class DryingOut:
@@ -129,8 +133,8 @@ def net_mass(
     Raises
     ------
     BadInput
-        When there is no column of mass, gross mass without any tare, a tare that leaves nothing,
-        or a stated regain without any regain at weighing.
+        When there is no column of mass, gross mass without any tare, a tare that leaves nothing, a
+        stated regain without any regain at weighing, or one of more than half.
 
     Notes
     -----
@@ -227,6 +231,19 @@ def _regain_at_weighing(weighings: Weighings, asked: Condition) -> tuple[NDArray
     nothing = np.full(weighings.rows, math.nan)
     regain = np.array(weighings.numbers.get("regain_frac", nothing), dtype=np.float64)
     ways: list[str] = []
+    with np.errstate(invalid="ignore"):
+        wet = np.flatnonzero(regain > MOST_REGAIN)
+    if len(wet):
+        high = float(regain[wet].max())
+        raise BadInput(
+            Fault(
+                f"a regain of more than {_percent(MOST_REGAIN)} at weighing",
+                f"a part of the dry mass; where percent are meant, {high / 100.0:.4g}",
+                line=_line(weighings, wet),
+                key="regain_frac",
+                value=f"{high:.4g}",
+            )
+        )
     if not np.all(np.isnan(regain)):
         ways.append(
             f"the regain of each ball in the file (mean {_percent(float(np.nanmean(regain)))})"

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 )
 @click.option("--k", type=float, help="CUSUM: reference value, in sd (counts: in counts).")
 @click.option("--h", type=float, help="CUSUM: decision value, in sd (counts: in counts).")
-@click.option("--head-start", type=float, help="ewma: share of the limit; CUSUM: value of the sum.")
+@click.option("--head-start", type=float, help="Part of the way to the limit; poisson-cusum: the sum.")
 @click.option("--sides", type=click.Choice(["one", "two"]), help="cusum. [default: two]")
 @click.option("--range-width", type=float, help="individuals-mr: range limit in sd of a ball.")
 @click.option("--mean", type=float, help="poisson-cusum: mean count without a shift.")
@@ -182,6 +182,8 @@ def _one_chart(
     if "rules" in given:
         names = tuple(part.strip() for part in given["rules"].split(",") if part.strip())
         given["rules"] = tuple(name for name in names if name != "beyond-3")
+    if kind == "cusum" and "head_start" in given:  # a share of h, as in `clew weigh charts`
+        given["head_start"] *= given.get("h", AskedChart(chart="cusum").h)
     asked = AskedChart(chart=kind, runs=_or(runs, 20_000), seed=seed, **given)  # type: ignore[arg-type]
     found = asked_run_length(asked, shift)
     unsure = _unsure(asked, shift, around)

@@ -99,7 +99,14 @@ def tell_one(
     points = f"{number(found.arl)} points"
     if found.standard_error > 0.0:
         points += f" (drawn, ± {number(found.standard_error, 2)} standard error)"
-    if shift == 0.0:
+    if cones is not None:
+        drawn = f" ± {number(cones.standard_error, 2)}" if cones.standard_error > 0.0 else ""
+        click.echo(
+            f"One false alarm in {number(cones.arl)}{drawn} points on average. Balls of one cone "
+            f"are alike; independent ones would give one in {number(cones.believed_arl)}, and what "
+            "follows holds for those."
+        )
+    elif shift == 0.0:
         click.echo(f"One false alarm in {points} on average.")
     else:
         click.echo(f"A shift of {number(shift)} sd is called after {points} on average.")
@@ -111,12 +118,6 @@ def tell_one(
         click.echo(f"Where it has long been quiet before: {number(found.arl_later)} points.")
     if unsure is not None:
         _unsure_words(unsure)
-    if cones is not None:
-        drawn = f" ± {number(cones.standard_error, 2)}" if cones.standard_error > 0.0 else ""
-        click.echo(
-            f"Balls of one cone are alike: a false alarm comes every {number(cones.arl)}{drawn} "
-            f"points, not every {number(cones.believed_arl)}."
-        )
     if found.change_rel >= CLOSE_REL:
         click.echo(f"Not converged: doubling the nodes changed it {100 * found.change_rel:.2g} %.")
     shifts = sorted({*SHIFTS, shift})

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from click.core import ParameterSource
 
 from clew.cli.options import as_json
 from clew.cli.output import print_json, print_table
@@ -22,8 +23,24 @@ if TYPE_CHECKING:
     from clew.cli.weigh_charts_words import Told
 
 _KINDS = ("xbar-s", "xbar-r", "individuals", "ewma", "cusum", "c", "u")
-_OPTIONS = ("sd", "target", "width", "rules", "limits-from", "span", "k", "h")
+_OPTIONS = (
+    "sd", "target", "width", "rules", "limits-from", "span", "k", "h", "lambda", "head-start",
+)  # fmt: skip
 _GROUP_OF = {"xbar-s": 5, "xbar-r": 5}
+_MEANS, _SUMS = ("xbar-s", "xbar-r", "individuals"), ("ewma", "cusum")
+_ONLY: dict[str, tuple[str, ...]] = {
+    "weight": ("ewma",),
+    "exact": ("ewma",),
+    "head_start": _SUMS,
+    "k": ("cusum",),
+    "h": ("cusum",),
+    "k_abs": ("cusum",),
+    "h_abs": ("cusum",),
+    "span": ("individuals", *_SUMS),
+    "width": (*_MEANS, "ewma", "c", "u"),
+}
+"""Kinds that use an option, where not all do; of counts see `_NOT_FOR_COUNTS`."""
+_NOT_FOR_COUNTS = ("value", "by", "group_size", "target", "sd", "limits_from")
 
 
 @click.command()
@@ -78,6 +95,7 @@ def charts(data: Path, kind: str, as_json: bool, **asked: Any) -> None:
     DATA is a CSV of balls: mass_g or length_m, and group, time, winder, cone where they are
     known. For the charts c and u it holds found, and units: faults, and how much was looked at.
     """
+    _check_used(kind)
     if kind in ("c", "u"):
         _chart_counts(data, kind, as_json=as_json, asked=asked)
         return
@@ -97,7 +115,7 @@ def charts(data: Path, kind: str, as_json: bool, **asked: Any) -> None:
         raise BadInput([_by_option(fault) for fault in bad.faults]) from None
     each: dict[str, Told] = {}
     refused: dict[str, str] = {}
-    for maker, name in enumerate(balls.maker_names):
+    for maker, name in _in_order(balls.maker_names):
         if balls.makers is None or not (balls.makers == maker).any():
             continue
         who = f"{by.capitalize()} {name}"
@@ -126,6 +144,29 @@ def charts(data: Path, kind: str, as_json: bool, **asked: Any) -> None:
         click.echo(caution)
 
 
+def _in_order(names: tuple[str, ...]) -> list[tuple[int, str]]:
+    """Place and name of each winder: numbers in their order, else as the file has them."""
+    named = list(enumerate(names))
+    if all(name.isdecimal() for name in names):
+        named.sort(key=lambda one: int(one[1]))
+    return named
+
+
+def _check_used(kind: str) -> None:
+    """Refuse what was asked for and would have no part in the answer."""
+    context = click.get_current_context()
+    faults = []
+    for option in context.command.params:
+        name = option.name or ""
+        used = (
+            kind not in ("c", "u") if name in _NOT_FOR_COUNTS else kind in _ONLY.get(name, _KINDS)
+        )
+        if not used and context.get_parameter_source(name) is ParameterSource.COMMANDLINE:
+            faults.append(Fault(f"chart {kind} does not use it", "it left out", key=option.opts[0]))
+    if faults:
+        raise BadInput(faults)
+
+
 def _terms(kind: str, value: str, asked: dict[str, Any]) -> ChartTerms:
     from clew.checks.charts.charting import ChartTerms
 
@@ -134,7 +175,10 @@ def _terms(kind: str, value: str, asked: dict[str, Any]) -> ChartTerms:
         None in (asked["k_abs"], asked["h_abs"]) or asked["k"] is not None or asked["h"] is not None
     ):
         raise BadInput(
-            Fault("two ways to say it", "--k with --h, in sd; or --k-abs with --h-abs, in g or m")
+            Fault(
+                "half a pair, or two ways to say it",
+                "--k with --h, in sd; or --k-abs with --h-abs, in g or m",
+            )
         )
     default = ChartTerms()
     k, h = (asked["k_abs"], asked["h_abs"]) if in_unit else (asked["k"], asked["h"])

@@ -1,84 +1,16 @@
-"""Balls of a file put in order and into groups, for `clew weigh charts`."""
+"""Balls of a file put in order, for `clew weigh charts`."""
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
-from numpy.typing import NDArray
-
-from clew.checks.charts.grouping import consecutive
-from clew.checks.condition import net_mass
-from clew.checks.weighings import Weighings
-from clew.faults import BadInput, Fault
+from clew.checks.charts.balls import Balls, balls_of, grouped, one_by_one
+from clew.faults import BadInput
 from clew.ledger.intake.weighings import read_weighings
+from clew.ledger.intake.weighings_clocks import tells_clocks
 
-_DAY_S = 86400.0
-_CLOCK = re.compile(r"\d:\d\d")
-
-
-@dataclass(frozen=True, slots=True)
-class Balls:
-    """Measured balls in the order of their time, or of the file.
-
-    Attributes
-    ----------
-    values : array of float, shape (balls,)
-        Mass [g] or length [m].
-    groups : array of int64, shape (balls,), or None
-        Place of each ball's group in the order of the chart; None where the file names none.
-    group_names : tuple of str
-        Names of the groups in that order.
-    cones, makers : array of int32, shape (balls,), or None
-        Place of each ball's cone, and of the winder, lane or lot that charts are asked by; -1
-        where it has no name.
-    maker_names : tuple of str
-        Names of those winders, lanes or lots.
-    time_s : array of float, shape (balls,), or None
-        Time of day [s], where the file tells clocks.
-    condition : str
-        What was done to the mass, in a sentence.
-    cautions : tuple of str
-        What was left out.
-    """
-
-    values: NDArray[np.float64]
-    groups: NDArray[np.int64] | None
-    group_names: tuple[str, ...]
-    cones: NDArray[np.int32] | None
-    makers: NDArray[np.int32] | None
-    maker_names: tuple[str, ...]
-    time_s: NDArray[np.float64] | None
-    condition: str
-    cautions: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Grouped:
-    """The balls of one chart.
-
-    Attributes
-    ----------
-    values, cones : arrays, shape (balls,)
-        As in `Balls`.
-    places : array of int64, shape (balls,)
-        Place of each ball's group, every place taken.
-    names : tuple of str or None
-        Names of the groups; None where they are numbered from 1.
-    clocks : tuple of str
-        Time of day of each group's first ball; empty where none is told.
-    cautions : tuple of str
-        What was left out.
-    """
-
-    values: NDArray[np.float64]
-    places: NDArray[np.int64]
-    cones: NDArray[np.int32] | None
-    names: tuple[str, ...] | None
-    clocks: tuple[str, ...]
-    cautions: tuple[str, ...]
+__all__ = ["Balls", "grouped", "one_by_one", "read_balls"]
 
 
 def read_balls(path: Path, value: str, by: str, *, use_groups: bool) -> Balls:
@@ -90,139 +22,11 @@ def read_balls(path: Path, value: str, by: str, *, use_groups: bool) -> Balls:
         With every fault of the file; or where nothing in it can be charted.
     """
     measured = ("mass_g", "gross_g", "tare_g") if value == "mass" else ("length_m",)
-    only = [*measured, "time_s", "cone"]
+    only = [*measured, "time_s", "cone", "lot"]
     only += ["group"] if use_groups else []
-    only += [by] if by != "all" else []
+    only += [by] if by not in ("all", "lot") else []
     table = read_weighings(path, only=only)
-    values, condition = _values(table, value, path)
-    keep = np.isfinite(values)
-    cautions = _left_out(
-        int((~keep).sum()), f"{'has' if (~keep).sum() == 1 else 'have'} no {value}"
-    )
-    grouping = table.factors.get("group") if use_groups else None
-    if grouping is not None and (grouping.codes >= 0).any():
-        nameless = keep & (grouping.codes < 0)
-        cautions += _left_out(int(nameless.sum()), "in no group")
-        keep &= ~nameless
-    else:
-        grouping = None
-    if not keep.any():
-        raise BadInput(
-            Fault(f"no ball with a {value}", f"a column {measured[0]} with values", str(path))
-        )
-    if by != "all" and by not in table.factors:
-        raise BadInput(
-            Fault("a column is missing", f"a column {by}, or --by all", str(path), key=by)
-        )
-    rows = np.flatnonzero(keep)
-    time = table.numbers.get("time_s")
-    if time is not None and np.isfinite(time).any():
-        rows = rows[np.argsort(time[rows], kind="stable")]
-    else:
-        time = None
-    ranks: NDArray[np.int64] | None = None
-    names: tuple[str, ...] = ()
-    if grouping is not None:
-        ranks, names = _ranked(grouping.codes[rows], grouping.names, by_time=time is not None)
-    cones, maker = table.factors.get("cone"), table.factors.get(by)
-    return Balls(
-        values=values[rows],
-        groups=ranks,
-        group_names=names,
-        cones=None if cones is None else cones.codes[rows],
-        makers=None if maker is None else maker.codes[rows],
-        maker_names=() if maker is None else maker.names,
-        time_s=time[rows] if time is not None and _tells_clocks(path) else None,
-        condition=condition,
-        cautions=cautions,
-    )
-
-
-def one_by_one(balls: Balls) -> Balls:
-    """Take the balls singly where the file's groups hold several: a chart of individuals."""
-    if balls.groups is None or np.bincount(balls.groups).max() < 2:
-        return balls
-    said = "The file's groups hold several balls; each ball is a point of its own here."
-    return replace(balls, groups=None, group_names=(), cautions=(*balls.cautions, said))
-
-
-def _values(table: Weighings, value: str, path: Path) -> tuple[NDArray[np.float64], str]:
-    if value == "length":
-        found = table.numbers.get("length_m")
-        if found is None:
-            raise BadInput(
-                Fault("a column is missing", "a column length_m", str(path), key="length_m")
-            )
-        return found, "Length as reeled."
     try:
-        return net_mass(table)
+        return balls_of(table, value, by, use_groups=use_groups, clocks=tells_clocks(path))
     except BadInput as bad:
         raise BadInput([replace(fault, file=str(path)) for fault in bad.faults]) from None
-
-
-def _left_out(balls: int, why: str) -> tuple[str, ...]:
-    if not balls:
-        return ()
-    return (f"{balls} {'ball' if balls == 1 else 'balls'} {why}: left out.",)
-
-
-def _ranked(
-    codes: NDArray[np.int32], names: tuple[str, ...], *, by_time: bool
-) -> tuple[NDArray[np.int64], tuple[str, ...]]:
-    """Groups in order: of their first ball in time, else of their numbers, else of the file."""
-    used, first = np.unique(codes, return_index=True)
-    order = np.argsort(first, kind="stable")
-    if not by_time and all(names[code].isdecimal() for code in used.tolist()):
-        order = np.argsort([int(names[code]) for code in used.tolist()], kind="stable")
-    ranks = np.zeros(len(names), dtype=np.int64)
-    ranks[used[order]] = np.arange(order.size)
-    return ranks[codes], tuple(names[code] for code in used[order].tolist())
-
-
-def _tells_clocks(path: Path) -> bool:
-    """Whether the file's first rows write a time of day, rather than seconds from any start."""
-    with path.open(encoding="utf-8-sig", errors="replace") as file:
-        head = [file.readline() for _ in range(3)]
-    return any(_CLOCK.search(line) for line in head)
-
-
-def grouped(balls: Balls, group_size: int, *, maker: int | None = None) -> Grouped:
-    """Take the balls of one chart and put them into groups."""
-    rows = (
-        np.arange(balls.values.size)
-        if maker is None or balls.makers is None
-        else np.flatnonzero(balls.makers == maker)
-    )
-    names: tuple[str, ...] | None = None
-    cautions: tuple[str, ...] = ()
-    if balls.groups is not None:
-        ranks = balls.groups[rows]
-        used = np.bincount(ranks) > 0
-        places = (np.cumsum(used) - 1)[ranks]
-        names = tuple(balls.group_names[rank] for rank in np.flatnonzero(used).tolist())
-        if names == tuple(str(n) for n in range(1, len(names) + 1)):
-            names = None
-    else:
-        places, left = consecutive(rows.size, group_size)
-        rows = rows[: places.size]
-        if left:
-            cautions = (f"Balls at the end that make no whole group of {group_size} are left out.",)
-    clocks: tuple[str, ...] = ()
-    if balls.time_s is not None:
-        _, first = np.unique(places, return_index=True)
-        clocks = tuple(_clock(at) for at in balls.time_s[rows[first]].tolist())
-    return Grouped(
-        values=balls.values[rows],
-        places=places,
-        cones=None if balls.cones is None else balls.cones[rows],
-        names=names,
-        clocks=clocks,
-        cautions=cautions,
-    )
-
-
-def _clock(time_s: float) -> str:
-    if time_s != time_s:  # noqa: PLR0124 - NaN
-        return ""
-    minutes = int(time_s % _DAY_S) // 60
-    return f"{minutes // 60:02d}:{minutes % 60:02d}"

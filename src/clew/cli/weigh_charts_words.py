@@ -12,6 +12,9 @@ from clew.checks.charts.chart import Chart, Signal
 from clew.checks.charts.counts import CountChart
 from clew.cli.output import print_rows, print_table
 
+MOST_SHIFTS = 5
+"""Shifts that the headline tells."""
+
 MOST_GROUPS = 30
 """A chart of so few groups is printed whole; of a longer one the first that signal."""
 
@@ -56,6 +59,8 @@ class Told:
         """Say so many groups, or balls where each stands for itself."""
         alone = self.chart.kind not in ("c", "u") and bool((self.chart.sizes == 1.0).all())
         noun = "ball" if alone else "group"
+        if count == 1.0:
+            return f"1 {noun}"
         return (
             f"{count:.3g} {noun}s" if count < 1000.0 else f"{count:,.0f} {noun}s".replace(",", " ")
         )
@@ -77,7 +82,13 @@ def headline(told: Told) -> str:
     """Say in a sentence or two what a chart says."""
     chart = told.chart
     if chart.kind == "cusum" and chart.shifts:
-        return " ".join(_shift_words(told, chart, place) for place in range(len(chart.shifts)))
+        shifts = len(chart.shifts)
+        told_shifts = [
+            _shift_words(told, chart, place) for place in range(min(shifts, MOST_SHIFTS))
+        ]
+        if shifts > MOST_SHIFTS:
+            told_shifts.append(f"And {shifts - MOST_SHIFTS} more shifts.")
+        return " ".join(told_shifts)
     called = _all_signals(chart)
     groups = float(chart.panel.points.size)
     if not called:
@@ -167,7 +178,8 @@ def tell(told: Told, *, count: CountChart | None = None) -> None:
         rows.append((f"{second.quantity} beyond its limits", named))
     often = _once_in(told)
     if often:
-        rows.append(("false calls", often))
+        chance = ", were only chance at work" if count is not None else ""
+        rows.append(("false calls", often + chance))
     print_rows(rows)
     _print_groups(told)
     for caution in chart.cautions:

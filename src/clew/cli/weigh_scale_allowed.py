@@ -119,7 +119,9 @@ def _hold(
     from clew.checks.instruments.rule_limits import average_system, us_handbook
 
     if rule != "us-category-a":
-        return average_system(deficiency, error_g=error, expanded_g=uncertainty)
+        return average_system(
+            deficiency, error_g=error, expanded_g=uncertainty, division_g=division
+        )
     if division is None:
         raise BadInput(Fault("no division", "the scale's smallest step", key="--division"))
     return us_handbook(

@@ -122,7 +122,7 @@ def budget(
             raise BadInput(Fault("a deficiency without a mass", "--net", key="--deficiency"))
         if deficiency <= 0.0:
             raise BadInput(Fault("no deficiency", "more than 0", key="--deficiency"))
-        held = average_system(deficiency, expanded_g=answers["mass"].budget.expanded)
+        held = average_system(deficiency, expanded_g=answers["mass"].reach)
     if as_json:
         print_json(_plain(name, answers, held))
     else:
@@ -142,6 +142,20 @@ class _Answer:
     condition: str
     words: tuple[str, ...]
     notes: tuple[str, ...]
+
+    @property
+    def interval(self) -> tuple[float, float]:
+        """The interval to use: the budget's where drawing bears it out, else the drawn one."""
+        if self.validation.valid:
+            made = self.budget
+            return made.value - made.expanded, made.value + made.expanded
+        return self.drawn.symmetric
+
+    @property
+    def reach(self) -> float:
+        """How far that interval reaches from the value, on its longer side."""
+        low, high = self.interval
+        return max(self.budget.value - low, high - self.budget.value)
 
 
 def _worked(
@@ -172,6 +186,7 @@ def _plain(name: str, answers: dict[str, _Answer], held: ScaleAllowed | None) ->
             f"expanded_{unit}": made.expanded,
             "k": made.k,
             "df": _finite(made.df),
+            f"interval_{unit}": list(one.interval),
             "confidence_frac": made.confidence,
             "rows": [
                 {
@@ -214,10 +229,14 @@ def _print(name: str, answers: dict[str, _Answer], held: ScaleAllowed | None) ->
         made, unit = one.budget, one.unit
         sure = number(100 * made.confidence, 3)
         ball = f"One ball of {name}" if name else "One ball"
-        click.echo(
-            f"{ball}: {what} {_to(made.value, made.expanded)} ± {number(made.expanded, 2)} {unit} "
-            f"{one.condition} ({sure} %). {_dominates(made, unit)}"
+        low, high = (_to(end, made.expanded) for end in one.interval)
+        value = _to(made.value, made.expanded)
+        told = (
+            f"{value} ± {number(made.expanded, 2)} {unit} {one.condition} ({sure} %)"
+            if one.validation.valid
+            else f"{value} {unit} {one.condition}, {low} to {high} {unit} ({sure} %)"
         )
+        click.echo(f"{ball}: {what} {told}. {_dominates(made, unit)}")
         if what == "mass" and held is not None:
             verdict = "enough" if held.allowed else "NOT enough"
             click.echo(f"That is {verdict}: {held.requirements[1].words}.")
@@ -236,12 +255,13 @@ def _print(name: str, answers: dict[str, _Answer], held: ScaleAllowed | None) ->
                 if row.u > 0.0
             ],
         )
-        low, high = one.drawn.symmetric
-        agree = "agrees" if one.validation.valid else "does NOT agree: use the drawn interval"
+        drawn_low, drawn_high = one.drawn.symmetric
+        agree = "agrees" if one.validation.valid else "does NOT agree: the drawn interval counts"
         still = "" if one.drawn.stable else ", not yet still"
         click.echo(
             f"Drawn {one.drawn.draws} times (seed {one.drawn.seed}{still}): "
-            f"{_to(low, made.expanded)} to {_to(high, made.expanded)} {unit}; the budget {agree}."
+            f"{_to(drawn_low, made.expanded)} to {_to(drawn_high, made.expanded)} {unit}; "
+            f"the budget {agree}."
         )
         click.echo(f"How: {'. '.join(one.words)}")
         for note in one.notes:

@@ -68,7 +68,7 @@ def tare(
         )
     most = limit if limit is not None else share * (declared or 0.0)
     rule = unused_dry_tare(weighed, division)
-    doubt = tare_doubt(weighed, limit_g=most, confidence=confidence)
+    doubt = tare_doubt(weighed, limit_g=most, confidence=confidence, division_g=division)
     if as_json:
         print_json(_plain(rule, doubt, OFFICE))
     else:
@@ -105,7 +105,7 @@ def _print(rule: UnusedDryTare, doubt: TareDoubt, office: str) -> None:
     if doubt.enough:
         click.echo(f"The mean of all {doubt.weighed} is sure to ±{_g(doubt.mean_doubt_g)}: enough.")
     elif doubt.needed is None:
-        click.echo(f"No number of tares brings their mean within ±{limit}.")
+        click.echo(f"No number of tares on this scale brings their mean within ±{limit}.")
     else:
         click.echo(
             f"The mean of all {doubt.weighed} is sure to ±{_g(doubt.mean_doubt_g)} only; weigh "
@@ -121,6 +121,7 @@ def _print(rule: UnusedDryTare, doubt: TareDoubt, office: str) -> None:
         ]
     )
     click.echo("Source: NIST HB 133, 2026 ed., 2.3, READ (two, then five); doubts by Student's t.")
+    click.echo("No doubt is taken to be below half a division.")
     click.echo(f"{office[0].upper()}{office[1:]}.")
 
 

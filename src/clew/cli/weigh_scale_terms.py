@@ -147,10 +147,12 @@ def mass_terms(given: Given) -> tuple[MassModel, list[str]] | None:
         else Water(regain[0], given.regain_sd_frac or 0.0, regain[1])
     )
     line = None
+    readings: tuple[float, ...] = ()
     if given.standards is not None:
         from clew.cli.instrument_file import read_standards
 
-        line = correction_line(*read_standards(given.standards), about=given.net_g)
+        readings, corrections = read_standards(given.standards)
+        line = correction_line(readings, corrections, about=given.net_g)
     left = {
         "division": given.division_g,
         "linearity": given.linearity_g,
@@ -159,8 +161,16 @@ def mass_terms(given: Given) -> tuple[MassModel, list[str]] | None:
     }
     if line is not None:
         del left["linearity"]
+    if water is not None:
+        left["doubt of the regain"] = given.regain_sd_frac
     missing = [name for name, value in left.items() if value is None]
     said = [f"Not given, and left out: {', '.join(missing)}."] if missing else []
+    gross_g = given.net_g + (given.tare_g or 0.0)
+    if line is not None and not min(readings) <= gross_g <= max(readings):
+        said.append(
+            f"The check weights show {min(readings):g} to {max(readings):g} g; the ball lies "
+            "outside them."
+        )
     model = mass_model(
         given.net_g,
         Scale(

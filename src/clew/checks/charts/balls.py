@@ -142,6 +142,8 @@ def balls_of(
         ranks, names = _ranked(grouping.codes[rows], grouping.names, by_time=time is not None)
     cones, again = _cones(table)
     cautions += again
+    if cones is not None and by != "lot":
+        cautions += _lots_in_one(table, rows)
     maker = table.factors.get(by)
     return Balls(
         values=values[rows],
@@ -157,7 +159,7 @@ def balls_of(
 
 
 def _cones(table: Weighings) -> tuple[NDArray[np.int32] | None, tuple[str, ...]]:
-    """Cone of each ball; cones of one name in two dye lots are two: a cone belongs to one dyeing."""
+    """Cone of each ball; of one name in two dye lots they are two: a cone belongs to one dyeing."""
     cones, lots = table.factors.get("cone"), table.factors.get("lot")
     if cones is None:
         return None, ()
@@ -174,6 +176,21 @@ def _cones(table: Weighings) -> tuple[NDArray[np.int32] | None, tuple[str, ...]]
     own[named] = np.unique(joined, return_inverse=True)[1]
     return own, (
         "Cone names are used again in another dye lot: each lot's are cones of their own.",
+    )
+
+
+def _lots_in_one(table: Weighings, rows: NDArray[np.intp]) -> tuple[str, ...]:
+    """Say that cones of several dye lots differ by their lots too."""
+    lots = table.factors.get("lot")
+    if lots is None:
+        return ()
+    codes = lots.codes[rows]
+    many = np.unique(codes[codes >= 0]).size
+    if many < 2:
+        return ()
+    return (
+        f"{many} dye lots in one chart: where cones are counted, what lots differ by counts as a "
+        "difference between cones, and widens the limits.",
     )
 
 

@@ -62,9 +62,9 @@ def choose_chart(wish: Wish, groups: Sequence[int] = (1, 3, 5), *, seed: int = S
 
     Notes
     -----
-    The variance of a group mean is cone²/cones + ball²/n. Groups are taken as independent of each
-    other: that needs each to come from other cones than the last. Only such
-    charts are chosen from; `cones` tells the false alarms of one that is not. Source: DERIVED.
+    The variance of a group mean is cone² Σp² + ball²/n, p the share of each cone in it. Groups are
+    taken as independent of each other: that needs each to come from other cones than the last. Only
+    such charts are chosen from; `cones` tells the false alarms of one that is not. Source: DERIVED.
     """
     sizes = _checked(wish, groups)
     if wish.balls_a_cone is not None and wish.interval_balls is None and wish.cone_sd_g > 0.0:
@@ -160,8 +160,16 @@ def _candidate(wish: Wish, kind: Kind, size: int, interval: int, quiet: float) -
         balls_mean_later=interval * mean_later(kind, terms, shift),
         chance_within=seen,
         weighed_a_week=wish.balls_a_week * size / interval,
-        apart=wish.cone_sd_g == 0.0 or (wish.balls_a_cone or 1) < 2 * interval,
+        apart=wish.cone_sd_g == 0.0 or _apart(wish.balls_a_cone or 1, size, interval),
     )
+
+
+def _apart(balls_a_cone: int, size: int, interval: int) -> bool:
+    """Whether no two groups in a row can share a cone.
+
+    Too far apart for it; or whole cones lie between their starts, and each begins with a cone.
+    """
+    return balls_a_cone <= interval - size + 1 or interval % balls_a_cone == 0
 
 
 def _crossing(excess: Callable[[float], float], low: float, high: float) -> float | None:
@@ -202,9 +210,12 @@ def _alarms_needed(wish: Wish, best: Candidate) -> float | None:
 
 def _cone_run(wish: Wish, one: Candidate, seed: int) -> ConeRun | None:
     """What the false alarms become when groups in a row share a cone."""
-    points = (wish.balls_a_cone or 1) // one.interval_balls
+    balls = wish.balls_a_cone or 1
+    points = max(2, round(balls / one.interval_balls))
     if one.chart == "xbar-rules" or wish.cones_a_group > 1 or one.quiet_groups > MOST_DRAWN:
         return None
+    if balls < one.interval_balls:
+        return None  # neighbours share a part of a cone only
     rho = min(wish.cone_sd_g**2 / one.point_sd_g**2, 0.99)
     terms = one.terms
     if one.chart == "xbar":

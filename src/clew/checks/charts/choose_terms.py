@@ -29,7 +29,7 @@ class Wish:
     cone_sd_g : float
         Standard deviation between cones.
     cones_a_group : int
-        Cones that the balls of a group come from; no more than the balls.
+        Cones that the balls of a group come from at a time; no more than the balls.
     interval_balls : int or None
         A group is weighed every so many balls made; None when every ball is weighed.
     balls_a_cone : int or None
@@ -143,8 +143,12 @@ class Choice:
 
 def point_sd_g(wish: Wish, size: int) -> float:
     """Standard deviation of the mean of a group of so many balls [g]."""
-    cones = min(wish.cones_a_group, size)
-    return math.sqrt(wish.cone_sd_g**2 / cones + wish.ball_sd_g**2 / size)
+    alike = 1.0 / min(wish.cones_a_group, size)
+    one_by_one = wish.balls_a_cone
+    if one_by_one is not None and wish.cones_a_group == 1 and size > one_by_one:
+        whole, rest = divmod(size, one_by_one)  # the group begins with a cone
+        alike = (whole * one_by_one**2 + rest**2) / size**2
+    return math.sqrt(wish.cone_sd_g**2 * alike + wish.ball_sd_g**2 / size)
 
 
 def limits_g(one: Candidate) -> dict[str, float]:

@@ -124,11 +124,12 @@ def _cone_words(choice: Choice) -> list[str]:
         true = wish.false_alarms_a_week * sharing.quiet_groups / choice.cones.arl
         line += (
             f"{chart_name(sharing)} would call after {_balls(sharing.balls_mean, 3)} but "
-            f"give {number(true, 2)} false alarms a week"
+            f"give about {number(true, 2)} false alarms a week"
         )
     if best.apart:
-        return [f"{line}, so each group is to be a cone or more."]
-    return [f"{line}. No group asked for is a whole cone: take --interval {wish.balls_a_cone}."]
+        return [f"{line}, so each group is to begin with a new cone."]
+    take = f"take --interval {wish.balls_a_cone}"
+    return [f"{line}. No group asked for keeps to cones of its own: {take}."]
 
 
 def _balls(count: float, digits: int = 4) -> str:

@@ -23,8 +23,8 @@ def false_call_groups(chart: Chart, terms: ChartTerms) -> float | None:
     -------
     float or None
         Groups, for independent points, normal or counts, and limits known exactly [1]; None where
-        no law is at hand: cones that tie points together, run rules on counts, or with limits of another width than three, points
-        of unlike spread in a cusum, no spread at all.
+        no law is at hand: cones that tie points together, run rules on counts or with limits of
+        another width than three, points of unlike spread in a cusum, no spread at all.
     """
     if not chart.independent:
         return None
@@ -49,7 +49,8 @@ def _groups(chart: Chart, terms: ChartTerms) -> float | None:
         if (point is None and terms.in_unit) or point == 0.0:
             return None
         scale = point if terms.in_unit and point is not None else 1.0
-        return cusum_run_length(terms.k / scale, terms.h / scale, head_start=terms.head_start).arl
+        h = terms.h / scale
+        return cusum_run_length(terms.k / scale, h, head_start=terms.head_start * h).arl
     return _counts(chart) if chart.kind in ("c", "u") else _shewhart(chart, terms)
 
 

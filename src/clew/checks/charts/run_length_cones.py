@@ -24,6 +24,8 @@ MOST_DRAWN = 20_000.0
 SEED = 1931
 _CONE_NODES = 120
 _FAR = 9.0
+_NEARLY_CERTAIN = 1.0 - 2.0**-53
+"""The largest chance below 1: its logarithm is finite, and times no ball still 0."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +93,7 @@ def cone_shewhart(
     limit = width * spread
     calls = ndtr((-limit - off) / own) + ndtr((-limit + off) / own)
     # 1 - q^r by log1p: a cone seldom calls, and the difference must keep its digits
-    log_quiet = np.log1p(-np.minimum(calls, 1.0 - 1e-300))
+    log_quiet = np.log1p(-np.minimum(calls, _NEARLY_CERTAIN))
     some = float(chance @ -np.expm1(balls_a_cone * log_quiet))
     ages = np.arange(balls_a_cone)
     alive = float(sum(chance @ np.exp(age * log_quiet) for age in ages))

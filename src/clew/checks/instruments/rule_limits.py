@@ -203,6 +203,7 @@ def average_system(
     *,
     error_g: float | None = None,
     expanded_g: float | None = None,
+    division_g: float | None = None,
 ) -> ScaleAllowed:
     """Hold a scale against the rules of the European and R 87 family.
 
@@ -214,6 +215,8 @@ def average_system(
         Largest error of the scale [g].
     expanded_g : float or None
         Expanded uncertainty of one ball's net mass [g].
+    division_g : float or None
+        Division of the scale [g]; None leaves it out.
 
     Returns
     -------
@@ -223,12 +226,13 @@ def average_system(
     Raises
     ------
     BadInput
-        For a deficiency that is not more than 0, or an error or uncertainty below 0.
+        For a deficiency or division that is not more than 0, or an error or uncertainty below 0.
 
     Notes
     -----
-    Exactly at the limit is allowed ("at most", READ). Source: UK SI 2006/659, Schedule 2 (READ);
-    WELMEC 6.9 (READ, abstract).
+    Exactly at the limit is allowed ("at most", READ). A reading is out by up to half a division, so
+    that half a division may not be more than the error allowed (DERIVED). Source: UK SI 2006/659,
+    Schedule 2 (READ); WELMEC 6.9 (READ, abstract).
     """
     _positive("deficiency", deficiency_g)
     most = deficiency_g / SHARE_OF_DEFICIENCY
@@ -237,6 +241,19 @@ def average_system(
         if found is not None and not (math.isfinite(found) and found >= 0.0):
             raise BadInput(Fault(f"an {what}", "0 or more", value=f"{found:g} g"))
     known = "not known" if expanded_g is None else _g(expanded_g)
+    steps = []
+    if division_g is not None:
+        _positive("division", division_g)
+        steps.append(
+            Requirement(
+                "division",
+                f"half a division {_g(division_g / 2.0)}, {allowed}",
+                division_g / 2.0,
+                most,
+                _within(division_g / 2.0, most),
+                "a reading is out by up to half a division, DERIVED",
+            )
+        )
     return _answer(
         "average",
         Requirement(
@@ -255,6 +272,7 @@ def average_system(
             _met(expanded_g, most),
             "WELMEC 6.9, READ (abstract)",
         ),
+        *steps,
     )
 
 

@@ -54,16 +54,17 @@ class TareDoubt:
     mean_g, sd_g : float
         Their mean and standard deviation [g]; the standard deviation of one tare is nan.
     mean_doubt_g : float
-        Half width of the interval of the mean, which every ball of the lot shares [g].
+        Half width of the interval of the mean, which every ball of the lot shares [g]; half a
+        division at least.
     ball_doubt_g : float
-        Half width of the interval of one ball's net mass from its tare alone [g].
+        Half width of the interval of one ball's net mass from its tare alone [g]; the same.
     confidence : float
         Of both [1].
     limit_g : float
         What the doubt of the mean is held against [g].
     needed : int or None
         Tares to weigh until the doubt of the mean is within that limit, if their spread stays what
-        it is; None where more than a million would not do.
+        it is; None where more than a million would not do, or half a division is more than it.
     enough : bool
         Whether it is.
     """
@@ -124,7 +125,9 @@ def unused_dry_tare(tares_g: Sequence[float], division_g: float) -> UnusedDryTar
     return UnusedDryTare(five, ALL_TARES, 0, f"{differ}: the mean of the first five is used.")
 
 
-def tare_doubt(tares_g: Sequence[float], *, limit_g: float, confidence: float = 0.95) -> TareDoubt:
+def tare_doubt(
+    tares_g: Sequence[float], *, limit_g: float, confidence: float = 0.95, division_g: float = 0.0
+) -> TareDoubt:
     """Find how sure the mean tare is, and how many tares would make it sure enough.
 
     Parameters
@@ -135,6 +138,8 @@ def tare_doubt(tares_g: Sequence[float], *, limit_g: float, confidence: float = 
         Largest doubt the mean tare may have [g].
     confidence : float
         Of the intervals [1].
+    division_g : float
+        Division of the scale they were weighed on [g]; 0 where it is fine.
 
     Returns
     -------
@@ -144,35 +149,41 @@ def tare_doubt(tares_g: Sequence[float], *, limit_g: float, confidence: float = 
     Raises
     ------
     BadInput
-        For fewer than two tares, one that is no mass, or a limit that is not more than 0.
+        For fewer than two tares, one that is no mass, a limit that is not more than 0, or a
+        division below 0.
 
     Notes
     -----
     Doubt of the mean t s/sqrt(n), of one ball t s sqrt(1 + 1/n), n - 1 degrees of freedom. The
     number to weigh is the least n with t(n - 1) s/sqrt(n) within the limit; at the limit is enough.
-    Source: DERIVED (Student's t).
+    Tares that show alike may all be rounded the same way, and more of them do not help: no doubt
+    is below half a division. Source: DERIVED (Student's t, rounding).
     """
     _check(tares_g)
     if len(tares_g) < FIRST_TARES:
         raise BadInput(Fault("one tare says nothing of their spread", "two or more"))
     if not (math.isfinite(limit_g) and limit_g > 0.0):
         raise BadInput(Fault("a limit of doubt", "more than 0", value=f"{limit_g:g} g"))
+    if not (math.isfinite(division_g) and division_g >= 0.0):
+        raise BadInput(Fault("a division", "0 or more", value=f"{division_g:g} g"))
     if not 0.0 < confidence < 1.0:
         raise BadInput(Fault("a confidence outside 0 to 100 %", value=f"{100 * confidence:g} %"))
     tares = np.asarray(tares_g, dtype=np.float64)
     n = tares.size
     sd = float(tares.std(ddof=1)) if float(np.ptp(tares)) > 0.0 else 0.0
     factor = _factor(n, confidence)
-    doubt = factor * sd / math.sqrt(n)
+    least = division_g / 2.0
+    doubt = max(factor * sd / math.sqrt(n), least)
+    hopeless = least > limit_g * (1.0 + _EXACT)
     return TareDoubt(
         weighed=n,
         mean_g=float(tares.mean()),
         sd_g=sd,
         mean_doubt_g=doubt,
-        ball_doubt_g=factor * sd * math.sqrt(1.0 + 1.0 / n),
+        ball_doubt_g=max(factor * sd * math.sqrt(1.0 + 1.0 / n), least),
         confidence=confidence,
         limit_g=limit_g,
-        needed=tares_needed(sd, limit_g, confidence),
+        needed=None if hopeless else tares_needed(sd, limit_g, confidence),
         enough=doubt <= limit_g * (1.0 + _EXACT),
     )
 
