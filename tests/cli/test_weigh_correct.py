@@ -119,6 +119,45 @@ def test_the_demo_shift_names_its_stated_faults(tmp_path: Path) -> None:
     assert winders(found)["5"]["counts"] == 0  # one of its counts is too coarse
 
 
+def test_balls_ahead_are_a_winders_share_of_the_dye_lot_named(
+    long_four: Path, tmp_path: Path
+) -> None:
+    mill = tmp_path / "mill"
+    assert CliRunner().invoke(main, ["mill", "init", str(mill)]).exit_code == 0
+    options = ("--mill", str(mill), "--ball", "Querl 100")
+    in_file = {one["balls_ahead"] for one in winders(as_json(long_four, *options)).values()}
+    assert in_file == {1200 // 6}
+    of_lot = as_json(long_four, *options, "--dye-lot", "SL-207")
+    share = {one["balls_ahead"] for one in winders(of_lot).values()}
+    assert len(share) == 1 and share != in_file
+
+
+def test_two_reeled_winders_do_not_accuse_the_right_one(tmp_path: Path) -> None:
+    """Winder 4 winds long; beside it only winder 1 was reeled, whose balls are right."""
+    lines = write(tmp_path / "long.csv", long_4=0.018).read_text().splitlines()
+    heading = lines[0].split(",")
+    at, length = heading.index("winder"), heading.index("length_m")
+    rows = [line.split(",") for line in lines[1:]]
+    kept = [
+        ",".join("" if k == length and row[at] not in ("1", "4") else one
+                 for k, one in enumerate(row))
+        for row in rows
+    ]  # fmt: skip
+    file = tmp_path / "two.csv"
+    file.write_text("\n".join([lines[0], *kept]) + "\n")
+    found = winders(as_json(file, *BARE))
+    assert found["1"]["signature"]["cause"] != "drew_back"
+    assert "drew back" not in found["1"]["words"]
+
+
+def test_cones_that_are_not_named_are_said_to_be_missed(long_four: Path, tmp_path: Path) -> None:
+    bare = tmp_path / "bare.csv"
+    lines = [line.split(",") for line in long_four.read_text().splitlines()]
+    bare.write_text("\n".join(",".join([one[0], *one[2:]]) for one in lines) + "\n")
+    assert any("cones are not named" in one for one in as_json(bare, *BARE)["cautions"])
+    assert not any("cones" in one for one in as_json(long_four, *BARE)["cautions"])
+
+
 def test_one_winder_alone(tmp_path: Path) -> None:
     file = tmp_path / "one.csv"
     rows = "\n".join(f"1,{100 + 0.3 * (k % 7):.1f}" for k in range(40))

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+import re
 import shlex
 from importlib import resources
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
@@ -174,6 +176,52 @@ def test_files_that_say_nothing(tmp_path: Path, rows: str) -> None:
     found = run(str(data), *USUAL[:6])
     assert found.exit_code == 2
     assert "Traceback" not in found.output
+
+
+def test_levels_that_nothing_speaks_of_are_said_to_be_taken_as_alike(tmp_path: Path) -> None:
+    """A file of one dye lot says nothing of lots, which cost most: the answer must not hide it."""
+    masses = np.random.default_rng(5).normal(101, 1, 60)
+    file = tmp_path / "bare.csv"
+    file.write_text("mass_g\n" + "\n".join(f"{one:.2f}" for one in masses) + "\n")
+    asked = ["weigh", "target", str(file), "--rule", "eu-average", "--declared", "100 g",
+             "--lot-size", "900", "--inspections", "5000"]  # fmt: skip
+    printed = CliRunner().invoke(main, asked)
+    assert printed.exit_code == 0, printed.output
+    flat = " ".join(printed.stdout.split())
+    assert "dye lots, cones, winders taken as alike, the mildest case: --lot-sd" in flat
+    said = CliRunner().invoke(
+        main, [*asked, "--lot-sd", "0.5 g", "--cone-sd", "1 g", "--balls-per-cone", "16",
+               "--winder-sd", "0.5 g", "--winders", "6"]
+    )  # fmt: skip
+    assert said.exit_code == 0, said.output
+    assert "taken as alike" not in said.stdout
+
+
+def test_lots_not_set_by_first_balls_are_said_to_be_so(mill_dir: Path, tmp_path: Path) -> None:
+    """The mill's habit counts; without one the answer says that no first ball is reckoned with."""
+    other = tmp_path / "mill.toml"
+    file = (mill_dir / "mill.toml").read_text(encoding="utf-8")
+    other.write_text(re.sub(r"(?m)^first_balls = .*$", "", file), encoding="utf-8")
+    words = ["--ball", "Querl 100", "--inspections", "15000"]
+    with_habit = CliRunner().invoke(main, ["weigh", "target", "--mill", str(mill_dir), *words])
+    asked = ["weigh", "target", "--mill", str(other), *words]
+    first_balls = "--first-balls says how many do"
+    assert "each lot set by 12 first balls" in with_habit.stdout
+    assert first_balls in CliRunner().invoke(main, asked).stdout
+    assert first_balls not in CliRunner().invoke(main, [*asked, "--first-balls", "6"]).stdout
+
+
+def test_a_wrong_unit_in_a_row_is_one_clear_line(tmp_path: Path) -> None:
+    file = tmp_path / "unit.csv"
+    rows = [f"{101 + k % 3}" for k in range(40)]
+    file.write_text("\n".join(["mass_g", *rows, "10150"]) + "\n")
+    found = CliRunner().invoke(
+        main, ["weigh", "target", str(file), "--rule", "eu-average", "--declared", "100 g",
+               "--lot-size", "900"]
+    )  # fmt: skip
+    assert found.exit_code == 2
+    assert "balls that spread too far to be of one kind" in found.output
+    assert "value_frac" not in found.output
 
 
 def test_the_manual_shows_what_the_command_prints(

@@ -1,1 +1,1 @@
-"""Judging: charts of the winders, what varies, the scale itself, net content, target and release."""
+"""Judging: charts, what varies, the scale itself, net content, the target and release."""

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 )
 @click.option("--k", type=float, help="CUSUM: reference value, in sd (counts: in counts).")
 @click.option("--h", type=float, help="CUSUM: decision value, in sd (counts: in counts).")
-@click.option("--head-start", type=float, help="Part of the way to the limit; poisson-cusum: the sum.")
+@click.option("--head-start", type=float, help="Part of the limit; poisson-cusum: the sum.")
 @click.option("--sides", type=click.Choice(["one", "two"]), help="cusum. [default: two]")
 @click.option("--range-width", type=float, help="individuals-mr: range limit in sd of a ball.")
 @click.option("--mean", type=float, help="poisson-cusum: mean count without a shift.")

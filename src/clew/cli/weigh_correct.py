@@ -13,35 +13,15 @@ from clew.faults import BadInput, Fault
 from clew.quantities import LENGTH, MASS
 
 if TYPE_CHECKING:
-    from clew.checks.components.corrections import Aim, Count
+    from clew.checks.components.corrections import Aim
+    from clew.checks.components.drift_from_mill import DriftTerms
     from clew.checks.components.drifted import Drifted
     from clew.checks.components.unreel import Unreeling
-    from clew.checks.reel_length import ReelTerms
     from clew.checks.weighings import Column
 
 _WHOLE = click.IntRange(min=1)
-_KNOW_SHARE = 0.005
-"""Half width to which a length is asked to be known: half of one percent of it."""
-_REEL_S = 300.0
-"""Hand's time to reel and note one ball [s]; assumed."""
-
-
-class _Asked:
-    """What the options or the mill file say of the balls."""
-
-    def __init__(
-        self,
-        aim: Aim,
-        counts: dict[str, Count],
-        currency: str,
-        ball_price: float,
-        reel: tuple[float, float],
-        how: str,
-        reel_terms: ReelTerms | None = None,
-    ) -> None:
-        self.aim, self.counts, self.currency = aim, counts, currency
-        self.reel_terms = reel_terms
-        self.ball_price, self.reel, self.how = ball_price, reel, how
+_REEL_S = 180.0
+"""Hand's time to reel and note one ball where no mill file says it [s]; assumed."""
 
 
 @click.command("correct")
@@ -90,6 +70,7 @@ def correct(
     """
     from dataclasses import replace
 
+    from clew.checks.components.drift_from_mill import drift_terms, unreel_for
     from clew.checks.components.drifted import who_drifted
     from clew.checks.components.drifted_plain import drifted_plain
     from clew.checks.condition import net_mass
@@ -104,7 +85,7 @@ def correct(
     mass_g, condition = net_mass(balls)
     winders = balls.factors["winder"].names
     if ball_name is not None:
-        asked = _of_mill(checked_mill(mill_folder), ball_name, dye_lot, line_name, winders)
+        asked = drift_terms(checked_mill(mill_folder), ball_name, dye_lot, line_name, winders)
     elif target_mass is not None and turns is not None:
         asked = _of_options(target_mass, target_length, turns, turns_per_count, winders)
     else:
@@ -126,8 +107,9 @@ def correct(
     if "length_m" in balls.numbers:
         length_m, length_words, cautions = stated_length(balls, asked.reel_terms)
         condition = " ".join((condition, length_words, *cautions))
-    found = who_drifted(balls, mass_g, asked.counts, aim, length_m=length_m, ahead=balls_ahead)
-    unreel = _unreel(found, asked)
+    ahead = asked.balls_ahead if balls_ahead is None else balls_ahead
+    found = who_drifted(balls, mass_g, asked.counts, aim, length_m=length_m, ahead=ahead)
+    unreel = unreel_for(found, asked)
     money = asked.currency or ("in your money" if aim.price_per_kg > 0 else "")
     if as_json:
         plain = drifted_plain(found, asked.currency)
@@ -155,8 +137,9 @@ def _of_options(
     turns: int,
     turns_per_count: float,
     winders: tuple[str, ...],
-) -> _Asked:
+) -> DriftTerms:
     from clew.checks.components.corrections import Aim, Count
+    from clew.checks.components.drift_from_mill import DriftTerms
 
     length_m = target_length_m if target_length_m is not None else float(turns)
     count = Count(
@@ -169,80 +152,24 @@ def _of_options(
         "a ball are longer, which a mill file knows."
     )
     aim = Aim(target_mass_g=target_mass_g, target_length_m=target_length_m)
-    return _Asked(aim, dict.fromkeys(winders, count), "", 0.0, (0.0, 0.0), how)
-
-
-def _of_mill(
-    mill: object, ball_name: str, dye_lot: str, line_name: str, winders: tuple[str, ...]
-) -> _Asked:
-    from clew.ball.first.line_settings import counter_of, expected_wind, targets
-    from clew.ball.from_mill import terms_of
-    from clew.ball.turns import set_turns
-    from clew.checks.components.corrections import Aim, Count
-    from clew.checks.reel_length import ReelTerms
-    from clew.mill.model import Mill
-
-    assert isinstance(mill, Mill)
-    terms = terms_of(mill, ball_name, dye_lot, line_name)
-    ball, line = mill.find_ball(ball_name), mill.find_line(line_name)
-    answer = set_turns(terms.strand, terms.promise, terms.winding)
-    wind = expected_wind(terms, answer)
-    target_mass_g, target_length_m = targets(terms, answer)
-    length_m = wind.at(answer.turns)[0] - wind.at(answer.turns - 1)[0]
-    mass_g = length_m * wind.mass_g_per_m
-    counts = {}
-    for name in winders:
-        if not name.isdigit():
-            raise BadInput(
-                Fault("not a winder's number", "one of the line's", "winder", value=repr(name))
-            )
-        each = counter_of(line, ball, int(name)).flyer_turns_per_count
-        counts[name] = Count(each, each * mass_g, each * length_m)
-    prices = mill.prices
-    aim = Aim(
-        target_mass_g=target_mass_g,
-        target_length_m=target_length_m,
-        declared_mass_g=terms.promise.declared_mass_g * answer.as_weighed_g / answer.mass_g,
-        price_per_kg=prices.yarn_per_kg,
-        change_cost=prices.weigh_each,
-    )
-    how = f"The last turn of {ball.name} is {length_m:.3g} m and {mass_g:.3g} g."
-    yarn_price = answer.as_weighed_g / 1000.0 * prices.yarn_per_kg
-    ball_price = ball.price if ball.price is not None else yarn_price
-    reel_terms = ReelTerms(
-        modulus_cn_per_tex=terms.strand.modulus_cn_per_tex, count_tex=terms.strand.count_tex
-    )
-    hand = (_REEL_S, prices.hand_per_hour)
-    return _Asked(aim, counts, prices.currency, ball_price, hand, how, reel_terms)
-
-
-def _unreel(found: Drifted, asked: _Asked) -> Unreeling | None:
-    """How many balls of a winder to unreel a shift, where a length is promised."""
-    from clew.checks.components.signature import Priors
-    from clew.checks.components.unreel import balls_to_know_length
-
-    length_m = asked.aim.target_length_m
-    if length_m is None:
-        return None
-    sd = Priors().length_sd_frac
-    for one in found.corrections:
-        standing = one.standing
-        told = next((s for s in found.signatures if s.winder == standing.winder), None)
-        if told is not None and told.lengths and standing.length_se_m and standing.length_m:
-            sd = standing.length_se_m / standing.length_m * told.lengths**0.5
-            break
-    hand_s, hand_per_hour = asked.reel
-    return balls_to_know_length(
-        _KNOW_SHARE * length_m,
-        within_sd_m=sd * length_m,
-        ball_price=asked.ball_price,
-        hand_s=hand_s,
-        hand_per_hour=hand_per_hour,
+    return DriftTerms(
+        aim=aim,
+        counts=dict.fromkeys(winders, count),
+        currency="",
+        ball_price=0.0,
+        hand_s=_REEL_S,
+        hand_per_hour=0.0,
+        how=how,
     )
 
 
 def _print(
-    found: Drifted, aim: Aim, money: str, condition: str, asked: _Asked, unreel: Unreeling | None
+    found: Drifted,
+    aim: Aim,
+    money: str,
+    condition: str,
+    asked: DriftTerms,
+    unreel: Unreeling | None,
 ) -> None:
     from clew.checks.components.drifted_plain import (
         correction_words,
@@ -301,6 +228,10 @@ _CAUSE_WORDS = {
 }
 
 
+def _percent(frac: float) -> str:
+    return f"{round(100 * frac, 1) + 0.0:+.1f}"
+
+
 def _print_causes(found: Drifted) -> None:
     if not found.signatures:
         return
@@ -309,12 +240,12 @@ def _print_causes(found: Drifted) -> None:
     for one in found.signatures:
         length = "–"
         if one.length_frac is not None and one.length_se_frac is not None:
-            length = f"{100 * one.length_frac:+.1f} ± {196 * one.length_se_frac:.1f} %"
+            length = f"{_percent(one.length_frac)} ± {196 * one.length_se_frac:.1f} %"
         likely, chance = max(one.chances.items(), key=lambda pair: pair[1])
         rows.append(
             [
                 one.winder,
-                f"{100 * one.mass_frac:+.1f} ± {196 * one.mass_se_frac:.1f} %",
+                f"{_percent(one.mass_frac)} ± {196 * one.mass_se_frac:.1f} %",
                 length,
                 str(one.lengths),
                 f"{_CAUSE_WORDS[likely]} {100 * chance:.0f} %",

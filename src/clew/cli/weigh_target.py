@@ -8,7 +8,7 @@ import click
 
 from clew.cli.options import Count, Quantity, as_json
 from clew.cli.output import print_json
-from clew.cli.weigh_target_given import Given, SpreadG
+from clew.cli.weigh_target_given import SpreadG
 from clew.quantities import FRACTION, GAIN, LENGTH, MASS
 
 RULES = ("us-category-a", "us-thread-states", "oiml-r87", "eu-average", "uk-2006")
@@ -95,10 +95,11 @@ def target(
     DATA is a file of weighed balls, a row a ball, with mass_g and any of lot, cone, winder and
     length_m; without it the spread comes from options or from the mill file.
     """
-    from clew.checks.target.gram_worth import doubt_cost, gram_worth
-    from clew.checks.target.target import check_risk, failure_rate, least_target
-    from clew.cli.weigh_target_terms import question_of
-    from clew.cli.weigh_target_words import plain_answer, tell
+    from clew.checks.target.answer_plain import answered, plain_answer
+    from clew.checks.target.given import Given
+    from clew.checks.target.target import check_risk
+    from clew.cli.weigh_target_terms import question_asked
+    from clew.cli.weigh_target_words import tell
 
     if risk is not None:
         check_risk(risk)
@@ -127,18 +128,9 @@ def target(
         short_price=short_price,
         balls_a_year=balls_a_year,
     )
-    question = question_of(given, data, mill_folder, ball_name, dye_lot)
-    asked = (question.plans, question.ball, question.spread, question.lot, question.condition)
-    risk = question.risk
-    answer = least_target(*asked, risk=risk, inspections=inspections, seed=seed)
-    worth = gram_worth(*asked, risk=risk, seed=seed)
-    doubt = doubt_cost(*asked, risk=risk, seed=seed)
-    now = (
-        None
-        if question.present_g is None
-        else failure_rate(answer.drawn.whole, question.present_g / question.ball.mass_g)
-    )
+    question = question_asked(given, data, mill_folder, ball_name, dye_lot)
+    found = answered(question, inspections=inspections, seed=seed)
     if as_json:
-        print_json(plain_answer(question, answer, worth, doubt, now))
+        print_json(plain_answer(found))
     else:
-        tell(question, answer, worth, doubt, now)
+        tell(found)

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any
 
 import click
 
 from clew.faults import BadInput, Fault
 from clew.quantities import MASS, read_quantity
-
-LevelName = Literal["lot", "cone", "winder", "within"]
 
 
 class SpreadG(click.ParamType[tuple[float, float, float]]):
@@ -45,32 +42,3 @@ class SpreadG(click.ParamType[tuple[float, float, float]]):
         if not 0.0 <= low <= high or high == 0.0:
             raise BadInput(Fault("an interval out of order", "low to high", key=key, value=value))
         return (math.sqrt(low * high) if low > 0.0 else 0.5 * high), low, high
-
-
-@dataclass(frozen=True, slots=True)
-class Given:
-    """The options as typed; None where left out."""
-
-    rules: tuple[str, ...]
-    declared: tuple[str, ...]
-    lot_size: int | None
-    sds: dict[LevelName, tuple[float, float, float] | None]
-    length_sd_m: float | None
-    balls_per_cone: int | None
-    winders: int | None
-    first_balls: int | None
-    mean_g: float | None
-    count_tex: float | None
-    mean_doubt_g: float
-    regain_weighed: float | None
-    regain_seen: float | None
-    regain_seen_sd: float | None
-    tare_doubt_g: float
-    scale_doubt_g: float
-    reel_doubt_m: float
-    tare_g: float | None
-    risk: float | None
-    price_per_kg: float | None
-    ball_price: float | None
-    short_price: float | None
-    balls_a_year: int | None

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
-from clew.mill.fields import Clash, Frac, Number, Section, TimeS
+from clew.mill.fields import Clash, Frac, Number, Section, TimeS, Whole
 
 _DELTA_E = Annotated[Number, Field(gt=0, le=20)]
 _A_WEEK = Annotated[Number, Field(gt=0, le=1000)]
@@ -17,9 +17,10 @@ class CheckRules(Section):
     """How this mill judges its lots.
 
     ``inspection_risk`` is the share of inspections that may fail a lot made at the least lawful
-    target. Shades are CIEDE2000 differences: from the standard
-    (``shade_limit``), and between two dye lots in one case (``shade_between_lots``). A lot with
-    ``fault_good`` of its balls at fault should pass, one with ``fault_bad`` should not.
+    target. Shades are CIEDE2000 differences: from the standard (``shade_limit``), and between two
+    dye lots in one case (``shade_between_lots``). A lot with ``fault_good`` of its balls at fault
+    should pass, one with ``fault_bad`` should not. ``first_balls`` are weighed at the start of each
+    lot to set its winders by.
     """
 
     inspection_risk_frac: Frac = 0.01
@@ -29,6 +30,7 @@ class CheckRules(Section):
     fault_bad_frac: Frac = 0.06
     false_alarms_per_week: _A_WEEK = 1.0
     reel_time_s: TimeS = 180.0
+    first_balls: Annotated[Whole, Field(le=1000)] = 0
 
     @classmethod
     def clashes(cls, have: Any) -> Iterator[Clash]:

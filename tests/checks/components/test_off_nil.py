@@ -35,7 +35,7 @@ def shift(rng: np.random.Generator, winder_sd: float, lot_sd: float) -> tuple[Fi
 def test_intervals_of_winders_hold_as_often_as_they_say(winder_sd: float) -> None:
     rng = np.random.default_rng(3)
     held = []
-    for _ in range(150):
+    for _ in range(90):
         fitted, truth = shift(rng, winder_sd, 0.5)
         told = standings(fitted, lot="1")
         held += [abs(t.mass_g - it) < 1.96 * t.mass_se_g for t, it in zip(told, truth, strict=True)]

@@ -232,6 +232,38 @@ def test_contrasts_of_balanced_winders_are_their_plain_means() -> None:
     assert se == pytest.approx(np.full(4, math.sqrt(fitted.within / 10 * 3 / 4)), rel=2e-3)
 
 
+@pytest.mark.parametrize("lots", [False, True])
+@pytest.mark.parametrize(("each", "cones"), [(3, 40), (50, 3000)])
+def test_contrasts_keep_their_errors_however_many_balls(each: int, cones: int, lots: bool) -> None:
+    """Balanced: a winder's own mean and the spread of cone means, with many balls too."""
+    rng = np.random.default_rng(14)
+    winder_of_cone = np.arange(cones) % 4
+    cone = np.repeat(np.arange(cones), each)
+    winder = winder_of_cone[cone]
+    y = 100 + 0.8 * winder + rng.normal(0, 1.0, cones)[cone] + rng.normal(0, 0.7, len(cone))
+    factors = {"cone": factor(cone), "winder": factor(winder)}
+    if lots:
+        factors["lot"] = factor(cone // (cones // 5))
+    fitted = fit(design(y, factors, list(factors)))
+    _, effect, se = contrasts(fitted, "winder")
+    means = np.array([y[winder == level].mean() for level in range(4)])
+    assert np.sort(effect) == pytest.approx(np.sort(means - means.mean()), rel=1e-3)
+    of_mean = (float(fitted.variances[0]) + fitted.within / each) / (cones / 4)
+    assert se == pytest.approx(np.full(4, math.sqrt(of_mean * 3 / 4)), rel=1e-3)
+
+
+@pytest.mark.parametrize("rows", [40, 100_000])
+def test_contrasts_of_the_only_source_keep_their_errors(rows: int) -> None:
+    rng = np.random.default_rng(15)
+    winder = np.arange(rows) % 4
+    y = rng.normal(100, 1, rows) + 0.8 * winder
+    fitted = fit(design(y, {"winder": factor(winder)}, ["winder"]))
+    _, effect, se = contrasts(fitted, "winder")
+    means = np.array([y[winder == level].mean() for level in range(4)])
+    assert np.sort(effect) == pytest.approx(np.sort(means - means.mean()), rel=2e-3, abs=1e-4)
+    assert se == pytest.approx(np.full(4, math.sqrt(fitted.within / rows * 3)), rel=2e-3)
+
+
 @settings(max_examples=25, deadline=None)
 @given(
     seed=st.integers(0, 10_000),

@@ -54,6 +54,39 @@ def test_a_shift_of_new_cones_only_moves_no_winder_for_sure() -> None:
     assert set(clear) <= {"yarn"}
 
 
+def test_intervals_of_the_parts_hold_as_often_as_they_say() -> None:
+    """Fresh cones on six winders, one of which moves in every second pair of shifts."""
+    rng = np.random.default_rng(2)
+    held, widths = [], []
+    for pair in range(60):
+        stands = np.tile(rng.normal(0, 0.7, 6), (2, 1))
+        stands[1, 3] += 1.5 * (pair % 2)
+        shifts, of_cones = [], []
+        for today in (False, True):
+            cone = np.arange(36)
+            its = rng.normal(0, 1.1, 36)
+            mass = np.repeat(101 + stands[int(today)][cone % 6] + its, 8)
+            rows = np.repeat(cone, 8).astype(np.int32)
+            factors = {
+                "winder": Factor((rows % 6).astype(np.int32), tuple("123456")),
+                "cone": Factor(rows, tuple(f"{today}-{k}" for k in range(36))),
+            }
+            y = mass + rng.normal(0, 0.7, len(rows))
+            shifts.append((Weighings(len(rows), {"mass_g": y}, factors), y))
+            of_cones.append(float(its.mean()))
+        (before, y_before), (after, y_after) = shifts
+        found = shift_change(before, after, y_before, y_after)
+        truth = {f"winder {k + 1}": (stands[1, k] - stands[0, k]) / 6 for k in range(6)}
+        truth["yarn"] = of_cones[1] - of_cones[0]
+        told = [one for one in found.parts if one.name in truth]
+        held.append([one.low <= truth[one.name] <= one.high for one in told])
+        widths += [one.high - one.low for one in told]
+    of_yarn, of_winders = np.array(held)[:, 0], np.array(held)[:, 1:]
+    assert float(of_yarn.mean()) > 0.88
+    assert 0.91 < float(of_winders.mean()) < 0.99
+    assert min(widths) > 0.01  # no part is known for certain
+
+
 def test_a_shift_against_itself_has_not_moved() -> None:
     before, y = shift(1, "L1")
     found = shift_change(before, before, y, y, wanted=("winder",))

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
+from tests.models.target_plans import judged
 
 from clew.checks.packages.plan import Plan
 from clew.checks.packages.rule_sets import plan_of, rule_of
@@ -18,7 +19,6 @@ from clew.checks.target.inspected import Condition, MeanBall
 from clew.checks.target.spread import spread_of_sources
 from clew.checks.target.target import TargetAnswer, least_target
 from clew.mill.net_content import read_tables
-from tests.models.target_plans import judged
 
 RULES = ("eu-average", "uk-2006", "us-category-a", "oiml-r87", "us-thread-states")
 LOTS = 400
@@ -85,7 +85,7 @@ def test_lots_at_the_target_fail_within_the_risk_under_every_rule_set(
     drier: float,
     seed: int,
 ) -> None:
-    """Some 10 000 lots over all questions: mass and length together, drier than they were weighed."""
+    """Some 10 000 lots over all questions: mass and length together, drier than weighed."""
     plans = plans_for(rules, *declared, size)
     if not plans:
         return

@@ -275,7 +275,8 @@ def false_calls_hold(spread: Spread, sizes: NDArray[np.int64], *, one_by_one: bo
         return True
     if uncounted(spread, sizes) > 1.0 + TELLING:
         return False
-    part = cones.limits_cone_sd**2 * cones.likeness / np.maximum(cones.mean_sd(sizes), 1e-300) ** 2
+    mean_variance = np.maximum(cones.mean_sd(sizes) ** 2, 1e-300)  # balls all equal have none
+    part = cones.limits_cone_sd**2 * cones.likeness / mean_variance
     return one_by_one or not cones.shared or float(np.median(part)) <= TELLING
 
 

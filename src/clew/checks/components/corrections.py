@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from clew.ball.first.winder_setting import LEAST_ADDED_CHANCE, MOST_SHORT_CHANCE
+from clew.checks.components.off_nil import off_nil
 from clew.checks.components.predict import combination
 from clew.checks.components.reml import Fit
 from clew.faults import BadInput, Fault
@@ -147,8 +148,10 @@ def standings(fit: Fit, *, lot: str | None = None) -> tuple[Standing, ...]:
 
     Notes
     -----
-    General mean + lot + winder, the cones to come being fresh ones. Source: `combination`.
+    General mean + lot + winder, the cones to come being fresh ones; lots and winders are not taken
+    to be alike for certain where the likeliest is that they are. Source: `combination`, `off_nil`.
     """
+    fit = off_nil(fit, ("lot", "winder"))
     cells = fit.cross.design
     weights = [np.zeros(cells.levels(place)) for place in range(len(cells.factors))]
     if lot is not None and "lot" in cells.factors:
@@ -232,7 +235,9 @@ def _correction(one: Standing, count: Count, ahead: int, aim: Aim) -> Correction
     short, then, on_target = _short_chances(one, moved, aim)
     added = 0.0 if short is None else short - on_target
     at_risk = (short or 0.0) > MOST_SHORT_CHANCE and added >= LEAST_ADDED_CHANCE
-    make, why = _decide(needed, better, gain, held, aim, at_risk=at_risk)
+    make, why = _decide(needed, better, held, aim, at_risk=at_risk)
+    if make and needed < 0 and (not_worth := _not_worth(saved, ahead, aim)):
+        make, why = False, not_worth
     if needed == 0:
         why = _why_not(offset, count, held, one.mass_se_g)
     return Correction(
@@ -251,9 +256,7 @@ def _correction(one: Standing, count: Count, ahead: int, aim: Aim) -> Correction
     )
 
 
-def _decide(
-    needed: int, better: float, gain: float, held: bool, aim: Aim, *, at_risk: bool
-) -> tuple[bool, str]:
+def _decide(needed: int, better: float, held: bool, aim: Aim, *, at_risk: bool) -> tuple[bool, str]:
     if needed == 0:
         return False, ""
     if needed > 0 and at_risk:
@@ -262,9 +265,26 @@ def _decide(
         return False, (
             f"the change would bring it nearer with {100 * better:.0f} % only: it may be chance"
         )
-    if needed < 0 and gain <= 0.0:
-        return False, "the yarn saved does not pay for the change"
     return True, "its length asks for it" if held else ""
+
+
+def _not_worth(saved_g: float, ahead: int, aim: Aim) -> str:
+    """Say from how many balls on a change pays that does not; nothing where it does.
+
+    Where neither yarn nor change has a price, nothing speaks against saving yarn.
+    """
+    a_ball = saved_g / 1000.0 * aim.price_per_kg
+    if a_ball * ahead > aim.change_cost or (a_ball == 0.0 and aim.change_cost == 0.0):
+        return ""
+    if ahead == 0:
+        return "no ball is ahead of it"
+    if a_ball == 0.0:
+        return "a change costs money, and yarn is priced at nothing"
+    pays = math.floor(aim.change_cost / a_ball) + 1
+    return (
+        f"the yarn saved over the {ahead} balls ahead does not pay for the change; "
+        f"from {pays} balls it does"
+    )
 
 
 def _why_not(offset: float, count: Count, held: bool, se: float) -> str:

@@ -40,6 +40,8 @@ class DriftTerms:
         Where the counts come from, in a sentence.
     reel_terms : ReelTerms or None
         How the strand gives on a reel.
+    balls_ahead : int or None
+        A winder's share of the dye lot's balls; none where no dye lot is named.
     """
 
     aim: Aim
@@ -50,6 +52,7 @@ class DriftTerms:
     hand_per_hour: float
     how: str
     reel_terms: ReelTerms | None = None
+    balls_ahead: int | None = None
 
 
 def drift_terms(
@@ -91,7 +94,7 @@ def drift_terms(
             )
         each = counter_of(line, ball, int(name)).flyer_turns_per_count
         counts[name] = Count(each, each * mass_g, each * length_m)
-    prices = mill.prices
+    prices, run = mill.prices, terms.winding.run
     yarn_price = answer.as_weighed_g / 1000.0 * prices.yarn_per_kg
     return DriftTerms(
         aim=Aim(
@@ -110,6 +113,7 @@ def drift_terms(
         reel_terms=ReelTerms(
             modulus_cn_per_tex=terms.strand.modulus_cn_per_tex, count_tex=terms.strand.count_tex
         ),
+        balls_ahead=max(round(run.balls / run.winders), 1) if dye_lot else None,
     )
 
 

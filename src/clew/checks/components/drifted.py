@@ -23,6 +23,7 @@ from clew.checks.components.funnel import OverCorrection, over_correction
 from clew.checks.components.predict import contrasts
 from clew.checks.components.reml import fit
 from clew.checks.components.signature import Priors, Signature, length_effects, signature
+from clew.checks.components.together import chances_together
 from clew.checks.weighings import Column, Factor, Weighings
 from clew.faults import BadInput, Fault
 
@@ -100,8 +101,9 @@ def who_drifted(
 
     Notes
     -----
-    A winder's cause is read against the middle winder, in mass and in length alike: one that is far
-    off does not make the others look off the other way. Source: common practice (the median).
+    How far a winder is off is told against the middle winder, in mass and in length alike: one that
+    is far off does not make the others look off the other way (common practice). Its cause is read
+    with all winders together, `chances_together`.
     """
     if "winder" not in balls.factors:
         raise BadInput(Fault("winders are not named", "a column winder", key="winder"))
@@ -114,6 +116,11 @@ def who_drifted(
     lengths = _lengths_by_winder(balls.factors["winder"], length_m)
     standing = standings(fitted, lot=lot)
     cautions = list(found.cautions)
+    if "cone" not in balls.factors:
+        cautions.append(
+            "cones are not named: balls of one cone are taken as independent, so winders are known "
+            "less surely than it says"
+        )
     if "winder" not in cells.factors:
         names = balls.factors["winder"].names
         name = names[0] if len(names) == 1 else ""
@@ -135,9 +142,12 @@ def who_drifted(
         fitted_log = fit(design(np.log(mass_g), balls.factors, wanted))
         names, effect, se = contrasts(fitted_log, "winder")
         effect = effect - np.median(effect)
+        by_name = dict(zip(names, effect.tolist(), strict=True))
+        its_se = dict(zip(names, se.tolist(), strict=True))
+        chances = chances_together(by_name, its_se, told, given)
         signatures = tuple(
-            signature(name, float(one), float(its_se), told, given)
-            for name, one, its_se in zip(names, effect, se, strict=True)
+            signature(name, one, its_se[name], told, given, together=chances[name])
+            for name, one in by_name.items()
         )
     each = {one.winder: ahead if ahead is not None else one.balls for one in standing}
     missing = [one.winder for one in standing if one.winder not in counts]

@@ -211,7 +211,7 @@ def combination(fit: Fit, weights: tuple[Floats, ...], *, mean: float = 0.0) -> 
 
 
 _UNSHRUNK = 1e4
-"""Ratio at which a source is as good as fixed: its levels are told apart by their balls alone."""
+"""A source's variance over the doubt of its levels at which it is as good as fixed [-]."""
 
 
 def contrasts(fit: Fit, factor: str) -> tuple[tuple[str, ...], Floats, Floats]:
@@ -231,14 +231,27 @@ def contrasts(fit: Fit, factor: str) -> tuple[tuple[str, ...], Floats, Floats]:
 
     Notes
     -----
-    As a fixed source beside the random ones: the limit of an endless ratio. Source: DERIVED.
+    As a fixed source beside the random ones. With V that of the others, Z the levels' columns and
+    A = Z'V⁻¹Z, levels stand at A⁻¹Z'V⁻¹y with variance within × A⁻¹ (generalised least squares). A
+    source that was taken out in closed form is given a ratio as good as endless instead.
+    Source: DERIVED.
     """
     cells = fit.cross.design
     place = cells.factors.index(factor)
+    names, levels = cells.names[place], cells.levels(place)
     ratios = fit.ratios.copy()
-    ratios[place] = max(_UNSHRUNK, 100.0 * float(ratios[place]))
+    if place in fit.cross.others:
+        ratios[place] = 0.0
+        point, q = at_ratios(fit.cross, ratios), fit.cross.starts[-1]
+        i = fit.cross.others.index(place)
+        here = slice(fit.cross.starts[i], fit.cross.starts[i + 1])
+        inverse = np.linalg.inv(point.through[here, here])
+        about = np.eye(levels) - 1.0 / levels
+        spread = about @ inverse @ about
+        stands = about @ inverse @ point.through[here, q + 1]
+        return names, stands, np.sqrt(fit.within * np.maximum(np.diag(spread), 0.0))
+    ratios[place] = _as_good_as_endless(fit, place)
     fixed = replace(fit, ratios=ratios, point=at_ratios(fit.cross, ratios))
-    levels = cells.levels(place)
     found = []
     for level in range(levels):
         weights = [np.zeros(cells.levels(other)) for other in range(len(cells.factors))]
@@ -246,7 +259,16 @@ def contrasts(fit: Fit, factor: str) -> tuple[tuple[str, ...], Floats, Floats]:
         weights[place][level] += 1.0
         found.append(combination(fixed, tuple(weights)))
     return (
-        cells.names[place],
+        names,
         np.array([one.estimate for one in found]),
         np.array([one.se for one in found]),
     )
+
+
+def _as_good_as_endless(fit: Fit, place: int) -> float:
+    """A ratio far above the doubt of a source's levels, but no farther: more only loses digits."""
+    levels, ratio = fit.cross.design.levels(place), float(fit.ratios[place])
+    _, held = _pull(fit, place)
+    whole = 1.0 / np.maximum(held, 1e-6)
+    doubt = np.maximum((1.0 - 1.0 / levels) * whole - ratio, 1e-4 * whole)
+    return _UNSHRUNK * float(doubt.max())

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from clew.checks.components.components import Z95
 from clew.checks.components.design import design
+from clew.checks.components.off_nil import off_nil
 from clew.checks.components.predict import Combination, combination
 from clew.checks.components.reml import Fit, fit
 from clew.checks.weighings import Column, Factor, Weighings
@@ -139,7 +140,7 @@ def shift_change(
         raise BadInput(Fault("a shift without balls", "some in either"))
     means = [float(value[used & ~today].mean()), float(value[used & today].mean())]
     change = means[1] - means[0]
-    fitted = fit(cells)
+    fitted = off_nil(fit(cells), [name for name in cells.factors if name.endswith(_OF_SHIFT)])
     sign = np.where(today, 1.0 / balls[1], -1.0 / balls[0])[used]
     weights: list[Floats] = []
     of_part: list[list[str]] = []

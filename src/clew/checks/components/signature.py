@@ -26,7 +26,7 @@ CAUSES: Mapping[str, tuple[float, tuple[str, ...]]] = {
 """What can be behind a winder, the probability before any ball, and what moves."""
 
 _MOVES = {"winds": (1.0, 1.0), "count": (1.0, 0.0), "drew_back": (0.0, -1.0)}
-TOLD = 0.9
+TOLD = 0.85
 """Probability at which a cause is called told."""
 
 NONE_TOLD = 0.6
@@ -128,8 +128,35 @@ def chances_of(
     normal about nil, drawing back on the short side alone, so the likelihood of the pair is a
     normal density, for drawing back twice its part on that side. Source: Bayes, DERIVED.
     """
+    there = None if length is None else np.asarray(length)
+    logs = log_seen(np.asarray(mass), mass_se, there, length_se, priors)
+    highest = max(float(one) for one in logs.values())
+    weights = {name: math.exp(float(one) - highest) for name, one in logs.items()}
+    total = sum(weights.values())
+    return {name: one / total for name, one in weights.items()}
+
+
+def log_seen(
+    mass: Floats, mass_se: float, length: Floats | None, length_se: float | None, priors: Priors
+) -> dict[str, Floats]:
+    """Logarithm of each cause's probability times its density, for many effects at once.
+
+    Parameters
+    ----------
+    mass, length : array of float
+        Logarithmic effects, of shapes that go together; no length where nothing was reeled [-].
+    mass_se, length_se : float
+        Their standard errors [-].
+    priors : Priors
+        How far each cause moves a winder.
+
+    Returns
+    -------
+    dict of str to array of float
+        By cause, less a constant [-].
+    """
     known = [0] if length is None else [0, 1]
-    seen = np.array([mass, 0.0 if length is None else length])[known]
+    seen = [mass] if length is None else [mass, length]
     error = np.diag([mass_se**2, 0.0 if length_se is None else length_se**2])[np.ix_(known, known)]
     logs = {}
     for name, (prior, moves) in CAUSES.items():
@@ -137,26 +164,30 @@ def chances_of(
         for cause in moves:
             along = np.array(_MOVES[cause])[known]
             spread += priors.of(cause) ** 2 * np.outer(along, along)
-        solved = np.linalg.solve(spread, seen)
-        found = -0.5 * float(seen @ solved) - 0.5 * float(np.linalg.slogdet(spread)[1])
+        inverse = np.linalg.inv(spread)
+        solved = [
+            sum((inverse[i, j] * one for j, one in enumerate(seen)), np.zeros(()))
+            for i in range(len(seen))
+        ]
+        square = sum((one * its for one, its in zip(seen, solved, strict=True)), np.zeros(()))
+        found = -0.5 * square - 0.5 * float(np.linalg.slogdet(spread)[1])
         if "drew_back" in moves:
-            found += _short_side(solved, spread, known, priors)
-        logs[name] = math.log(prior) + found
-    highest = max(logs.values())
-    weights = {name: math.exp(one - highest) for name, one in logs.items()}
-    total = sum(weights.values())
-    return {name: one / total for name, one in weights.items()}
+            found = found + _short_side(solved, inverse, known, priors)
+        logs[name] = np.asarray(math.log(prior) + found)
+    return logs
 
 
-def _short_side(solved: Floats, spread: Floats, known: list[int], priors: Priors) -> float:
+def _short_side(solved: list[Floats], inverse: Floats, known: list[int], priors: Priors) -> Floats:
     """Logarithm of twice the chance that what drew back is above nil."""
     from scipy.special import log_ndtr
 
     along = np.array(_MOVES["drew_back"])[known]
     variance = priors.drew_back_frac**2
-    mean = variance * float(along @ solved)
-    left = variance - variance**2 * float(along @ np.linalg.solve(spread, along))
-    return math.log(2.0) + float(log_ndtr(mean / math.sqrt(max(left, 1e-30))))
+    mean = variance * sum(
+        (part * one for part, one in zip(along.tolist(), solved, strict=True)), np.zeros(())
+    )
+    left = variance - variance**2 * float(along @ inverse @ along)
+    return np.asarray(math.log(2.0) + log_ndtr(mean / math.sqrt(max(left, 1e-30))))
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,6 +260,8 @@ def signature(
     mass_se: float,
     lengths: LengthEffects,
     priors: Priors | None = None,
+    *,
+    together: Mapping[str, float] | None = None,
 ) -> Signature:
     """Read mass and length of a winder together.
 
@@ -242,6 +275,9 @@ def signature(
         Effects on length.
     priors : Priors, optional
         How far each cause moves a winder.
+    together : mapping of str to float, optional
+        Probability of each cause with all winders read together; left out, the winder is read by
+        itself, against what `lengths` stands about.
 
     Returns
     -------
@@ -251,9 +287,10 @@ def signature(
     given = priors or Priors()
     length, length_se = lengths.effect.get(winder), lengths.se.get(winder)
     reeled = lengths.balls.get(winder, 0)
-    chances = chances_of(mass, mass_se, length, length_se, given)
-    best = max(chances, key=lambda name: chances[name])
-    told = chances[best] >= NONE_TOLD if best == "none" else _clear(chances, best)
+    alone = chances_of(mass, mass_se, length, length_se, given)
+    chances = alone if together is None else together
+    best, told = _told(chances)
+    others = reeled > 0 and not told and (length is None or _told(alone)[1])
     more: int | None = 0
     if not told:
         more = _more(mass, mass_se, length, reeled, lengths, given, chances)
@@ -268,8 +305,17 @@ def signature(
         chances=chances,
         cause=cause,
         unreel_more=more,
-        words=_words(cause, mass, length, more),
+        words=_OTHERS if others else _words(cause, mass, length, more),
     )
+
+
+_OTHERS = "cannot tell the cause yet: unreel balls of the other winders too, to set it against"
+
+
+def _told(chances: Mapping[str, float]) -> tuple[str, bool]:
+    """The likeliest cause, and whether it is told."""
+    best = max(chances, key=lambda name: chances[name])
+    return best, chances[best] >= NONE_TOLD if best == "none" else _clear(chances, best)
 
 
 def _clear(chances: Mapping[str, float], best: str) -> bool:

@@ -9,7 +9,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from clew.checks.components.components import Component, Components, components
-from clew.checks.target.spread import LEVELS, Level, LevelName, Sd, Spread, sd_from_interval
+from clew.checks.target.spread import (
+    LEVELS,
+    MOST_FRAC,
+    Level,
+    LevelName,
+    Sd,
+    Spread,
+    sd_from_interval,
+)
 from clew.checks.weighings import Column, Factor
 from clew.faults import BadInput, Fault
 
@@ -77,6 +85,15 @@ def spread_from_balls(
     by_mass = components(mass_g, factors, wanted, name="mass", unit="g")
     if not by_mass.mean > 0.0:
         raise BadInput(Fault("balls that weigh nothing", "a mean above 0 g"))
+    if by_mass.total_sd > MOST_FRAC * by_mass.mean:
+        raise BadInput(
+            Fault(
+                "balls that spread too far to be of one kind",
+                expected=f"under {100 * MOST_FRAC:.0f} % of the mean; a wrong unit in a row?",
+                key="mass_g",
+                value=f"{by_mass.total_sd:.3g} g about {by_mass.mean:.4g} g",
+            )
+        )
     notes = [*by_mass.cautions]
     mass = {name: _sd(by_mass, name, notes) for name in LEVELS}
     length: dict[LevelName, Sd] = {}

@@ -225,7 +225,8 @@ def after_first_balls(spread: Spread, balls: int) -> Spread:
     Returns
     -------
     Spread
-        The same with a narrower lot level; its length is left as it is, as a scale does not see it.
+        The same with a narrower lot level in mass. Turns taken off for a heavy count shorten the
+        balls, so where lots differ in count, their lengths differ the more.
 
     Raises
     ------
@@ -235,19 +236,35 @@ def after_first_balls(spread: Spread, balls: int) -> Spread:
     Notes
     -----
     Lot level L, cone and ball s^2: the mean of n first balls leaves of the lot's variance
-    1/(1/L^2 + n/s^2), that of the best guess from what lots do and what these balls say. Winders
-    are taken as known from before. Source: DERIVED, normal mean with normal prior (Gelman and
-    others, Bayesian Data Analysis, 2.5: MEMORY).
+    1/(1/L^2 + n/s^2), that of the best guess from what lots do and what these balls say. The guess
+    has variance k L^2, k = n L^2/(s^2 + n L^2), and the turns move length by as much the other way:
+    length keeps l^2 + k L (L - 2 r l), r the correlation at the lot level. A doubt of ln L leaves
+    (1 - k) of itself. Winders are taken as known from before. Source: DERIVED, normal mean with
+    normal prior (Gelman and others, Bayesian Data Analysis, 2.5: MEMORY).
     """
     if balls < 1:
         raise BadInput(Fault("no first ball", "1 or more", value=str(balls)))
-    lot = spread.lot.mass.value_frac
-    if lot == 0.0:
-        return spread
+    level = spread.lot
     seen = spread.cone.mass.value_frac**2 + spread.within.mass.value_frac**2
-    left = math.sqrt(seen / (seen + balls * lot**2))
-    narrower = Level(_times(spread.lot.mass, left), spread.lot.length, spread.lot.correlation)
-    return spread.with_level("lot", narrower)
+
+    def left(lot: float) -> float:
+        """What of a lot level is not set right by the first balls, as a share of its variance."""
+        return seen / (seen + balls * lot**2) if lot > 0.0 else 1.0
+
+    lot, most = level.mass.value_frac, level.mass.value_frac + level.mass.plus_frac
+    if most == 0.0:
+        return spread
+    rest = left(lot)
+    narrow = lot * math.sqrt(rest)
+    mass = Sd(narrow, level.mass.log_sd * rest, most * math.sqrt(left(most)) - narrow)
+    long = level.length.value_frac
+    moved = 1.0 - rest
+    variance = long**2 + moved * lot * (lot - 2.0 * level.correlation * long)
+    length = Sd(math.sqrt(max(variance, 0.0)), level.length.log_sd, level.length.plus_frac)
+    together = rest * level.correlation * lot * long
+    both = narrow * length.value_frac
+    shared = max(-1.0, min(1.0, together / both)) if both > 0.0 else 0.0
+    return spread.with_level("lot", Level(mass, length, shared))
 
 
 def spread_of_sources(

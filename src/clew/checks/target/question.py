@@ -1,0 +1,298 @@
+"""What a target is asked of, put together from what is said, weighed balls and a mill."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from clew.checks.packages.plan import Plan, Quantity
+from clew.checks.target.ball_now import OfMill
+from clew.checks.target.chances import LotMake
+from clew.checks.target.given import Given
+from clew.checks.target.inspected import Condition, MeanBall
+from clew.checks.target.question_condition import condition_seen, inspector_of, regain_weighed
+from clew.checks.target.question_spread import OPTION, first_balls, spread_asked
+from clew.checks.target.spread import (
+    LevelName,
+    Spread,
+)
+from clew.faults import BadInput, Fault
+
+if TYPE_CHECKING:
+    from clew.checks.target.from_balls import FromBalls
+    from clew.checks.weighings import Weighings
+    from clew.mill.net_content import Tables
+
+Declare = Callable[[Sequence[str], str], tuple[dict[Quantity, float], tuple[str, ...]]]
+"""Reads declarations as typed, for one rule set: contents, and which of two governs."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Everything the target is worked out from.
+
+    Attributes
+    ----------
+    present_g : float or None
+        Mean ball now, as weighed [g]; none where it is not known.
+    notes : tuple of str
+        What was assumed or cannot be told.
+    spread_from : str
+        Where the spread comes from.
+    """
+
+    plans: tuple[Plan, ...]
+    ball: MeanBall
+    length_known: bool
+    spread: Spread
+    lot: LotMake
+    condition: Condition
+    present_g: float | None
+    price_per_kg: float | None
+    ball_price: float | None
+    short_price: float | None
+    currency: str
+    balls_a_year: int | None
+    risk: float
+    spread_from: str
+    notes: tuple[str, ...]
+    of_mill: OfMill | None
+
+
+def _of_weighed(balls: Weighings | None, tare_g: float | None) -> tuple[FromBalls | None, str]:
+    """Find how weighed balls differ; the sentence names their condition."""
+    if balls is None:
+        return None, "Mass as weighed."
+    from clew.checks.condition import Condition as Weighed
+    from clew.checks.condition import net_mass
+    from clew.checks.target.from_balls import spread_from_balls
+
+    mass_g, words = net_mass(balls, Weighed(tare_g=tare_g))
+    return spread_from_balls(mass_g, balls.numbers.get("length_m"), balls.factors), words
+
+
+def plans_asked(
+    given: Given,
+    of_mill: OfMill | None,
+    lot_size: int,
+    tables: Tables,
+    declare: Declare | None = None,
+) -> tuple[tuple[Plan, ...], dict[Quantity, float], list[str]]:
+    """Lay out the plans of every rule set for everything declared that it covers."""
+    from clew.checks.packages.ball_terms import ball_terms
+    from clew.checks.packages.rule_sets import plan_of, rule_of
+
+    rules, said, notes = list(given.rules), dict[Quantity, float](), list[str]()
+    if of_mill is not None:
+        terms = ball_terms(of_mill.mill, of_mill.ball.name)
+        said = terms.declared
+        rules = rules or [one for one in (terms.rule, *terms.other_rules) if one]
+    if not rules:
+        raise BadInput(Fault("no rule set", "one or more, such as eu-average", key="--rule"))
+    plans: list[Plan] = []
+    for rule in dict.fromkeys(rules):
+        contents, cautions = said, tuple[str, ...]()
+        if given.declared and declare is not None:
+            contents, cautions = declare(given.declared, rule)
+        notes += cautions
+        covered = [one for one in contents if one in rule_of(rule).covers]
+        plans += [
+            plan_of(rule, one, contents[one], lot_size, tables, destructive=one == "length")
+            for one in covered
+        ]
+        said = said or contents
+        for one in contents:
+            if one not in covered:
+                notes.append(f"{rule} judges no {one}: the declared {one} is not in this target")
+    if not plans:
+        raise BadInput(
+            Fault(
+                "nothing declared that the rule sets judge",
+                expected='such as "100 g"',
+                key="--declared",
+            )
+        )
+    if given.declared and declare is not None:
+        said = declare(given.declared, rules[0])[0]
+    return tuple(plans), said, notes
+
+
+def mean_ball(
+    given: Given, said: dict[Quantity, float], of_mill: OfMill | None, found: FromBalls | None
+) -> tuple[MeanBall, float | None, bool, list[str]]:
+    """Mass and length that the same turns give; the mean now; whether the length is known."""
+    notes: list[str] = []
+    present = given.mean_g
+    if present is None and found is not None:
+        present = found.mean_mass_g
+    if present is None and of_mill is not None:
+        present = of_mill.answer.as_weighed_g
+    mass = said.get("mass") if present is None else present
+    if mass is None:
+        raise BadInput(Fault("the mass of the ball is not known", 'such as "101 g"', key="--mean"))
+    if given.count_tex is not None:
+        if given.count_tex <= 0.0:
+            raise BadInput(Fault("no count", "above 0 tex", key="--count"))
+        return MeanBall(mass, 1000.0 * mass / given.count_tex), present, True, notes
+    if found is not None and found.mean_length_m is not None:
+        length = found.mean_length_m * mass / found.mean_mass_g
+        notes.append(f"count in the ball from {found.reeled} reeled balls")
+        return MeanBall(mass, length), present, True, notes
+    if of_mill is not None:
+        length = of_mill.answer.length_m * mass / of_mill.answer.as_weighed_g
+        return MeanBall(mass, length), present, True, notes
+    if "mass" in said and "length" in said:
+        notes.append(
+            f"count taken from the declarations: {1000 * said['mass'] / said['length']:.4g} tex; "
+            "--count says the real one"
+        )
+        return MeanBall(mass, said["length"] * mass / said["mass"]), present, True, notes
+    if "length" in said:
+        raise BadInput(Fault("the count is not known", 'such as "500 tex"', key="--count"))
+    return MeanBall(mass, 1.0), present, False, notes
+
+
+def lot_made(
+    given: Given,
+    lot_size: int,
+    spread: Spread,
+    of_mill: OfMill | None,
+    balls: Weighings | None,
+) -> LotMake:
+    """The lot: balls, balls of a cone, winders; a level that varies must say its number."""
+    from clew.checks.target.from_balls import seen_balls_per_cone, seen_number
+
+    per_cone, winders = given.balls_per_cone, given.winders
+    if balls is not None:
+        per_cone = per_cone or seen_balls_per_cone(balls.factors)
+        winders = winders or seen_number(balls.factors, ("winder", "lane"))
+    if of_mill is not None:
+        yarn = of_mill.mill.find_yarn(of_mill.ball.yarn)
+        per_cone = per_cone or max(round(yarn.cone_mass_g / of_mill.ball.declared_mass_g), 1)
+        winders = winders or of_mill.terms.winding.run.winders
+    for wanted, level, key in (
+        (per_cone, spread.cone, "--balls-per-cone"),
+        (winders, spread.winder, "--winders"),
+    ):
+        if wanted is None and not (level.mass.none and level.length.none):
+            raise BadInput(
+                Fault(
+                    "how many share a " + ("cone" if "cone" in key else "winder") + " is not known",
+                    expected="a whole number",
+                    key=key,
+                )
+            )
+    return LotMake(lot_size, per_cone or 1, winders or 1)
+
+
+def question_of(
+    given: Given,
+    balls: Weighings | None,
+    of_mill: OfMill | None,
+    tables: Tables,
+    declare: Declare | None = None,
+) -> Question:
+    """Put everything together.
+
+    Parameters
+    ----------
+    given : Given
+        What is said by hand.
+    balls : Weighings or None
+        Weighed balls, with mass; none where the spread is said otherwise.
+    of_mill : OfMill or None
+        A ball of a mill.
+    tables : Tables
+        The tables of the net-content rules.
+    declare : callable, optional
+        Reads what is declared by hand, for one rule set.
+
+    Returns
+    -------
+    Question
+        All that the target is worked out from.
+
+    Raises
+    ------
+    BadInput
+        When something is missing or out of reach; one line names the option that gives it.
+    """
+    tare_g = given.tare_g
+    if tare_g is None and of_mill is not None:
+        tare_g = of_mill.ball.tare_mass_g
+    found, as_weighed = _of_weighed(balls, tare_g)
+    size = given.lot_size
+    if size is None and of_mill is not None:
+        size = of_mill.terms.winding.run.balls
+    if size is None:
+        raise BadInput(Fault("no lot size", "balls in an inspected lot", key="--lot-size"))
+    plans, said, notes = plans_asked(given, of_mill, size, tables, declare)
+    ball, present, length_known, more = mean_ball(given, said, of_mill, found)
+    spread, spread_from = spread_asked(given, ball, of_mill, found)
+    lot = lot_made(given, size, spread, of_mill, balls)
+    weighed = regain_weighed(given, of_mill.terms if of_mill is not None else None, balls)
+    mill = of_mill.mill if of_mill is not None else None
+    ball_name = of_mill.ball.name if of_mill is not None else None
+    inspector = inspector_of(given, mill, ball_name, plans, weighed)
+    condition = condition_seen(given, ball, found, weighed, inspector)
+    risk = of_mill.mill.checks.inspection_risk_frac if of_mill is not None else 0.01
+    prices = of_mill.mill.prices if of_mill is not None else None
+    price, full, short = given.price_per_kg, given.ball_price, given.short_price
+    if of_mill is not None and prices is not None:
+        price = prices.yarn_per_kg if price is None else price
+        full = of_mill.ball.price if full is None else full
+        if short is None and full is not None:
+            short = full * prices.second_quality_share_frac
+    told = [*_of_balls(found, given, of_mill), *_alike(given, spread)]
+    if not first_balls(given, of_mill) and given.sds["lot"] is None and not spread.lot.mass.none:
+        told.append("as if no first ball set a lot anew; --first-balls says how many do")
+    year = given.balls_a_year
+    if year is None and of_mill is not None:
+        year = of_mill.ball.made_a_year or None
+    return Question(
+        plans=plans,
+        ball=ball,
+        length_known=length_known,
+        spread=spread,
+        lot=lot,
+        condition=condition,
+        present_g=present,
+        price_per_kg=price,
+        ball_price=full,
+        short_price=short,
+        currency=prices.currency if prices is not None else "",
+        balls_a_year=year,
+        risk=given.risk if given.risk is not None else risk,
+        spread_from=spread_from,
+        notes=_once([as_weighed, inspector.words, *notes, *more, *told]),
+        of_mill=of_mill,
+    )
+
+
+def _of_balls(found: FromBalls | None, given: Given, of_mill: OfMill | None) -> list[str]:
+    """What the balls cannot tell, but for what an option or the mill has told in their place."""
+    if found is None:
+        return []
+    told = given.sds["lot"] is not None or (of_mill is not None and found.few_lots)
+    notes = [one for one in found.notes if not told or " lots " not in one]
+    if told and given.sds["lot"] is None:
+        notes.append("so few dye lots do not tell how lots vary: that is taken from the mill file")
+    return notes
+
+
+def _alike(given: Given, spread: Spread) -> list[str]:
+    """Say which levels are taken not to vary because nothing says how far they do."""
+    words: dict[LevelName, str] = {"lot": "dye lots", "cone": "cones", "winder": "winders"}
+    alike = [one for one in words if spread.level(one).mass.none and given.sds[one] is None]
+    if not alike:
+        return []
+    options = ", ".join(OPTION[one] for one in alike)
+    return [
+        f"{', '.join(words[one] for one in alike)} taken as alike, the mildest case: {options} to "
+        "say how far they differ"
+    ]
+
+
+def _once(notes: Sequence[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(notes))
