@@ -14,15 +14,20 @@ from clew import __version__
 from clew.web.answers import answer_failures
 from clew.web.api_knots_routes import api_knots_router
 from clew.web.api_line_routes import api_line_router
+from clew.web.api_lot_routes import api_lot_router
 from clew.web.api_routes import api_router
 from clew.web.api_shift_routes import api_shift_router
+from clew.web.api_weigh_routes import api_weigh_router
 from clew.web.assets import asset_router
+from clew.web.band_routes import band_router
 from clew.web.card_routes import card_router
 from clew.web.creel_routes import creel_router
 from clew.web.dry_routes import dry_router
 from clew.web.guard import LOOPBACK, Guard
 from clew.web.knots_answer_routes import knots_answer_router
 from clew.web.knots_routes import knots_router
+from clew.web.lots_files import LotFiles
+from clew.web.lots_routes import lots_router
 from clew.web.reader import reader_router
 from clew.web.shift_routes import shift_router
 from clew.web.steam_routes import steam_router
@@ -47,6 +52,7 @@ def create_app(mill_folder: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI
         elsewhere; the description itself is at /openapi.json.
     """
     bench = Workbench(mill_folder)
+    lot_files = LotFiles(mill_folder)
     app = FastAPI(
         title="Clew", version=__version__, docs_url=None, redoc_url=None, lifespan=_warmed
     )
@@ -63,11 +69,15 @@ def create_app(mill_folder: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI
         dry_router(bench),
         wind_router(bench),
         shift_router(bench),
+        band_router(bench),
+        lots_router(bench, lot_files),
         card_router(bench),
         api_router(bench),
         api_knots_router(bench),
         api_line_router(bench),
         api_shift_router(bench),
+        api_weigh_router(bench),
+        api_lot_router(bench, lot_files),
     )
     for router in routers:
         app.include_router(router)
@@ -95,8 +105,12 @@ async def _warmed(app: FastAPI) -> AsyncIterator[None]:
 
 def _warm(bench: Workbench) -> None:
     with suppress(RuntimeError):  # threads cannot be begun once the workbench is closed
+        from clew.web.band_answer import warm_band
         from clew.web.chart_svg import warm
+        from clew.web.lots_page import warm_lots
         from clew.web.shift_page import warm_shift
 
         warm()
+        warm_lots()
         warm_shift(bench.mill)
+        warm_band(bench.mill)

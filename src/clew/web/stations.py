@@ -35,9 +35,9 @@ LINE: tuple[Station, ...] = (
     Station("Steam", "/steam"),
     Station("Dry", "/dry"),
     Station("Wind", "/wind", (Station("Shift", "/shift"), Station("Run"))),
-    Station("Band"),
+    Station("Band", "/band"),
     Station("Case"),
-    Station("Lots", "", (Station("Trace"),)),
+    Station("Lots", "/lots", (Station("Trace"),)),
 )
 """Orders before the line and Lots after it; there is no other top-level page."""
 
