@@ -44,7 +44,7 @@ def test_the_demo_shift_is_answered_in_words_first(client: TestClient) -> None:
     assert "The yarn, not a winder: dye lot SL-211 is 1.2 % heavier in count than SL-207" in said
     assert "Winder 3: it seems to run 1.2 g heavy, but the yarn saved" in said
     assert "Net mass as weighed; not corrected for moisture." in said
-    assert "Target 101.00 g, for balls to come of dye lot SL-211." in said
+    assert "Target 101.00 g, for balls to come of dye lot SL-211; whether" in said
     assert said.index("Take 13 counts") < said.index("The winders, one by one")
 
 

@@ -303,7 +303,8 @@ def sentence(words: str) -> str:
 def aim_words(aim: Aim, lot: str | None, figures: Figures) -> str:
     """What the winders are measured against."""
     of_lot = f", for balls to come of dye lot {lot}" if lot else ""
-    return f"Target {Measure('mass', figures).text(aim.target_mass_g)}{of_lot}."
+    target = Measure("mass", figures).text(aim.target_mass_g)
+    return f"Target {target}{of_lot}; whether that is enough stands under What the law needs."
 
 
 def mini(found: Drifted) -> str:
