@@ -39,10 +39,17 @@ def test_a_lot_with_everything_looked_at_goes(run: Run, mill: Path) -> None:
     shade = str(mill / "shade-readings.csv")
     done = run(*LOT, *SEEN, "--shade", shade, "--draw", "1", "--out", str(out), "--order", "1041")
     assert done.exit_code == 0, done.output
-    assert done.output.startswith("RELEASED. This lot may go.")
+    assert done.output.startswith("RELEASED. This lot may go. Do not mix it with SL-211.")
+    assert "must be a random one" not in done.output  # the command drew by chance itself
     text = "".join(page.extract_text() for page in PdfReader(BytesIO(out.read_bytes())).pages)
     for words in ("Release certificate", "SL-207", "seed 1", "Customer 12", "1041"):
         assert words in text
+
+
+def test_a_sample_from_the_head_of_a_file_is_not_taken_in_silence(run: Run) -> None:
+    done = run(*LOT)
+    assert "The sample is the first 50 of 708 balls in the order drawn" in done.output
+    assert "--draw SEED makes one" in done.output
 
 
 def test_what_was_not_looked_at_holds_the_lot(run: Run) -> None:
@@ -161,7 +168,7 @@ def test_a_far_short_ball_beyond_the_sample_is_taken_out_by_name(run: Run, mill:
 def test_a_plan_stretched_is_told_what_to_enter(run: Run) -> None:
     refused = run(*LOT, "--found", "knots=125,1")
     assert refused.exit_code == 2
-    assert "the first 83 that were looked at" in refused.output
+    assert "the first 83 looked at" in refused.output
 
 
 def test_the_paper_says_what_was_not_stated_and_what_the_plan_promises(

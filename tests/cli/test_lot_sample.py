@@ -156,7 +156,7 @@ def test_a_listing_of_the_lot(clew: Run, clew_json: Json, tmp_path: Path) -> Non
         (("--n", 80, "--accept", 2, "--lot-size", 10**20), "too large a lot"),
         (("--bad", "6 %", "--kind", "zero", "--lot-size", 10**20), "too large a lot"),
         (("--n", 80, "--accept", 2, "--found", "two"), "--found"),
-        (("--n", 80, "--accept", 2, "--found", "81,0"), "not stretched"),
+        (("--n", 80, "--accept", 2, "--found", "81,0"), "more balls looked at than"),
         (("--n", 80, "--accept", 2, "--found", "80,81"), "more bad balls"),
         (("--n", 80, "--accept", 2, "--at", "5"), "--at"),
         (("--n", 80, "--accept", 2, "--draw"), "no lot to draw from"),

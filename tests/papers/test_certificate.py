@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import UTC, datetime
 from io import BytesIO
 
@@ -14,13 +15,14 @@ from clew.checks.packages.judge_lot import judge_lot
 from clew.checks.packages.sample import mass_sample
 from clew.checks.packages.verdict import Verdict
 from clew.checks.release.decision import Decision, decide
+from clew.checks.release.finding import Mend
 from clew.checks.release.findings import content_finding
 from clew.checks.release.sorting import SortTerms
 from clew.checks.weighings import Factor, Weighings
 from clew.faults import BadInput
 from clew.mill.net_content import read_tables
 from clew.papers.certificate import certificate_pdf
-from clew.papers.certificate_content import CertificateContent, CertificateFacts
+from clew.papers.certificate_content import CertificateContent, CertificateFacts, mend_words
 from clew.papers.certificate_content import certificate_content as arranged
 
 MADE = datetime(2026, 11, 25, 5, 40, tzinfo=UTC)
@@ -66,7 +68,7 @@ def test_the_paper_carries_every_figure_of_the_worksheet() -> None:
     sheet = verdict.sheets[0]
     assert sheet.sd is not None and sheet.limit is not None
     for figure in (
-        f"{sheet.mean:.5f} g", f"{sheet.sd:.5f} g", f"{sheet.limit:.5f} g",
+        f"{sheet.mean:.3f} g", f"{sheet.sd:.4f} g", f"{sheet.limit:.3f} g",
         f"{sheet.plan.factor:g}", "480", "4.5 g less", "LI-01", "A. Hand", "Released by",
     ):  # fmt: skip
         assert figure in paper
@@ -106,6 +108,11 @@ def test_a_failed_lot_is_no_certificate_and_says_what_would_release_it() -> None
     assert "Released by" not in paper
 
 
+def test_a_cost_of_thousands_is_printed_with_letters_the_paper_has() -> None:
+    made = replace(content(), mends=(mend_words(Mend("re-wind it", 6000.0, 1840.4), "GBP"),))
+    assert "About 1 840 GBP" in text_of(certificate_pdf(made, made=MADE))
+
+
 def test_a_pass_by_an_unconfirmed_table_is_never_bare() -> None:
     made = content(rule="us-category-a")
     assert made.word == "HELD"
@@ -140,8 +147,8 @@ def test_a_time_without_its_zone_is_refused() -> None:
 
 
 def test_a_heavy_gross_mass_is_written_out() -> None:
-    """Ten kilograms and more are figures, not powers of ten."""
+    """Ten kilograms and more are figures, not powers of ten; the column stands in line."""
     rows = Weighings(2, {"gross_g": np.array([12012.6, 12010.25]), "tare_g": np.full(2, 2.1)}, {})
     verdict = judge_lot("oiml-r87", [mass_sample(rows)], {"mass": 12000.0}, 2, read_tables(None))
     balls = arranged(decide([], needed=()), [verdict], FACTS).sheets[0].balls
-    assert [row[1] for row in balls.rows] == ["12012.6", "12010.25"]
+    assert [row[1] for row in balls.rows] == ["12012.60", "12010.25"]

@@ -109,7 +109,8 @@ ENDPOINTS = [
     "/api/yarn", "/api/ball/turns", "/api/ball/path", "/api/knots/law", "/api/knots/price",
     "/api/knots/strand", "/api/knots/answer", "/api/line/heat", "/api/line/limits",
     "/api/line/simulate", "/api/line/shift/timeline", "/api/lot/release", "/api/lot/test",
-    "/api/lot/sample",
+    "/api/lot/sample", "/api/weigh/charts", "/api/weigh/components", "/api/weigh/corrections",
+    "/api/weigh/target",
 ]  # fmt: skip
 
 

@@ -38,9 +38,11 @@ _COLUMNS = (
     "found",
     multiple=True,
     metavar="FAULT=N,BAD",
-    help='Looked for in N balls, found in BAD: "knots=125,1".',
+    help='Looked for in N balls, found in BAD: "knots=109,1".',
 )
-@click.option("--shade", type=click.Path(path_type=Path), help="Readings: lot, cone, L*, a*, b*.")
+@click.option(
+    "--shade", type=click.Path(path_type=Path), help="Readings: lot, cone, lightness, a, b."
+)
 @click.option(
     "--draw", type=int, default=None, metavar="SEED", help="Draw the sample from a longer DATA."
 )
@@ -108,7 +110,7 @@ def release(
         from clew.ledger.intake.shades import read_shades
 
         if not lot_name:
-            raise BadInput(Fault("shades, and no dye lot", "--lot NAME", key="--shade"))
+            raise BadInput(Fault("no dye lot is named", "--lot NAME", key="--shade"))
         shades = list(read_shades(shade))
     question = LotQuestion(
         ball_name, lot_name, lot_size, weighings, rules, _inspections(found), tuple(shades),
@@ -126,7 +128,7 @@ def release(
     if as_json:
         print_json(_plain(answer, paper, tables, out))
     else:
-        _tell(paper, answer, out)
+        _tell(paper, answer, out, by_seed=draw is not None)
     if answer.decision.word != "release":
         raise SystemExit(1)
 
@@ -142,7 +144,7 @@ def _inspections(found: tuple[str, ...]) -> tuple[Inspection, ...]:
             raise BadInput(
                 Fault(
                     "not a fault with its balls",
-                    'name=balls looked at,balls found, such as "knots=125,1"',
+                    'name=balls looked at,balls at fault, such as "knots=109,1"',
                     key="--found",
                     value=repr(text[:60]),
                 )
@@ -186,7 +188,10 @@ def _plain(
     }
 
 
-def _tell(paper: CertificateContent, answer: LotAnswer, out: Path | None) -> None:
+def _tell(paper: CertificateContent, answer: LotAnswer, out: Path | None, *, by_seed: bool) -> None:
+    from clew.checks.packages.rule import OFFICE
+    from clew.checks.packages.verdict import ORDER
+
     click.echo(f"{paper.word}. {paper.sentence}")
     for line in paper.reasons:
         click.echo(f"  {line}")
@@ -201,6 +206,15 @@ def _tell(paper: CertificateContent, answer: LotAnswer, out: Path | None) -> Non
         click.echo(f"  {one.title}: {one.answer}")
         for words in one.words:
             click.echo(f"    {words}")
+    minded = [one for verdict in answer.verdicts for one in verdict.cautions if one != OFFICE]
+    if by_seed:  # the order is a random one: this command made it
+        minded = [one for one in minded if not one.endswith(ORDER)]
+    elif any(one.endswith(ORDER) for one in minded):
+        minded.append("a file in the order of time is no such drawing; --draw SEED makes one")
+    if minded:
+        click.echo("Mind:")
+        for line in dict.fromkeys(minded):
+            click.echo(f"  {line[0].upper()}{line[1:].rstrip('.')}.")
     click.echo(paper.deferral)
     click.echo(f"Content, sha256 {paper.hash}.")
     if out is not None:

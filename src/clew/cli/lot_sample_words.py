@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 _LISTED = (0.005, 0.01, 0.02, 0.03, 0.05, 0.08, 0.12)
 _A_LINE = 12
+_LEAST_SHARE = 1e-4
 _CONFIDENCE = 0.95
 
 
@@ -308,7 +309,9 @@ def _tell_curve(
 
 
 def _share(value: float) -> str:
-    return f"{100 * value:.3g} %"
+    if 0.0 < value < _LEAST_SHARE:
+        return f"< {100 * _LEAST_SHARE:g} %"
+    return f"{100 * value:.2g} %" if value < 0.01 else f"{100 * value:.3g} %"
 
 
 def _tell_drawn(drawn: list[dict[str, Any]]) -> None:

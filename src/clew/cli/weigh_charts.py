@@ -259,6 +259,11 @@ def _tell_all(whole: Told, each: dict[str, Told], refused: dict[str, str], by: s
         print_table(head, [_row(name, told, whole) for name, told in each.items()])
         rest = dict.fromkeys(told.chart.sd_words for told in each.values())
         click.echo(f"Limits rest on: {', '.join(rest)}.")
+        if by == "winder" and len({told.chart.center for told in each.values()}) > 1:
+            click.echo(
+                "Each is held against its own mean: this tells who moved; who stands off its "
+                "target, clew weigh correct tells."
+            )
     said = dict.fromkeys(caution for told in each.values() for caution in told.chart.cautions)
     for caution in said:
         who = [name for name, told in each.items() if caution in told.chart.cautions]

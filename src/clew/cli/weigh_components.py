@@ -112,7 +112,7 @@ def components(
     if moved is not None:
         _print_change(moved, unit)
     for caution in (*found.cautions, *(moved.cautions if moved is not None else ())):
-        click.echo(f"Note: {caution}.")
+        click.echo(f"Note: {caution.replace('told as within', 'told as the ball itself')}.")
     click.echo(condition)
     click.echo(
         "By restricted maximum likelihood; intervals 95 % by its profile."
@@ -142,22 +142,22 @@ def _print(found: Components) -> None:
     for one in found.parts:
         interval = "–"
         if one.low_sd is not None:
-            high = "no end" if one.high_sd is None else f"{one.high_sd:.3g} {unit}"
-            interval = f"{one.low_sd:.3g} to {high}"
+            high = "no end" if one.high_sd is None else f"{one.high_sd:.2f} {unit}"
+            interval = f"{one.low_sd:.2f} to {high}"
         rows.append(
             [
-                one.source,
+                "ball itself" if one.source == "within" else one.source,
                 str(one.levels),
-                f"{one.variance:.4g}",
-                f"{one.sd:.3g} {unit}",
+                f"{one.variance:.3f}",
+                f"{one.sd:.2f} {unit}",
                 interval,
                 f"{100 * one.share_frac:.0f} %",
             ]
         )
     print_table(["source", "levels", f"variance {unit}²", "sd", "95 % of the sd", "share"], rows)
     click.echo(
-        f"\nMean of {found.balls} balls {found.mean:.5g} {unit}, standard error "
-        f"{found.mean_se:.2g} {unit}."
+        f"\nMean of {found.balls} balls {found.mean:.2f} {unit}, standard error "
+        f"{found.mean_se:.2f} {unit}."
     )
     if found.left_out:
         click.echo(f"{found.left_out} balls left out: no {found.value} or a source not named.")
@@ -167,7 +167,12 @@ def _print(found: Components) -> None:
             print_table(
                 [told.factor, "balls", "off the mean", "standard error"],
                 [
-                    [name, f"{balls:.0f}", f"{effect:+.3g} {unit}", f"{se:.2g} {unit}"]
+                    [
+                        name,
+                        f"{balls:.0f}",
+                        _signed(effect, unit),
+                        f"{se:.2f} {unit}",
+                    ]
                     for name, balls, effect, se in zip(
                         told.names, told.balls, told.effect, told.se, strict=True
                     )
@@ -176,11 +181,16 @@ def _print(found: Components) -> None:
     click.echo()
 
 
+def _signed(value: float, unit: str) -> str:
+    """Write a move to a hundredth; none is written +0.00."""
+    return f"{round(value, 2) + 0.0:+.2f} {unit}"
+
+
 def _print_change(moved: ShiftChange, unit: str) -> None:
     rows = [
-        [one.name, f"{one.change:+.3g} {unit}", f"{one.low:+.3g} to {one.high:+.3g} {unit}"]
+        [one.name, _signed(one.change, unit), f"{one.low:+.2f} to {one.high:+.2f} {unit}"]
         for one in moved.parts
     ]
-    rows.append(["together", f"{moved.change:+.3g} {unit}", ""])
+    rows.append(["together", _signed(moved.change, unit), ""])
     print_table(["since yesterday", "change", "95 %"], rows)
     click.echo()

@@ -213,7 +213,11 @@ def _print(
     for caution in found.cautions:
         click.echo(f"Note: {caution}.")
     lot = f" of dye lot {found.lot}" if found.lot else ""
-    click.echo(f"Target {aim.target_mass_g:.2f} g; means are of balls to come{lot}, fresh cones.")
+    click.echo(
+        f"Target {aim.target_mass_g:.2f} g, taken as given: before you take yarn off, see by clew "
+        "weigh target whether lots pass at it."
+    )
+    click.echo(f"Means are of balls to come{lot}, fresh cones.")
     click.echo(f"{asked.how} {condition}")
 
 

@@ -193,7 +193,8 @@ def mend_words(mend: Mend, currency: str) -> str:
     text = mend.words[0].upper() + mend.words[1:]
     if mend.cost is not None and currency:
         amount = f"{mend.cost:,.0f}" if mend.cost >= _WHOLE_COST else f"{mend.cost:.2f}"
-        text += f". About {amount} {currency}".replace(",", "\u202f")
+        # the letters of the paper have no other space than the plain one
+        text += f". About {amount} {currency}".replace(",", " ")
     if mend.basis:
         text += f" ({mend.basis})"
     return text + "."

@@ -5,13 +5,18 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from clew.checks.packages.verdict import Verdict, sheet_sentences
+from clew.checks.packages.verdict import Verdict, mean_and_limit, sheet_sentences
 from clew.checks.packages.worksheet import Worksheet
 from clew.papers.card_content import Table
 from clew.papers.card_rows import Row
 from clew.quantities import POUND_G, YARD_M
 
 _UNIT = {"mass": "g", "length": "m"}
+MARKS_TOLD = (
+    "Of these marks: READ, read in its source; READ-2, at second hand; MEMORY, recalled and not "
+    "checked; OURS, the house's own choice"
+)
+"""What a reader of the paper needs to know of the words before each source."""
 _ANSWER = {True: "passed", False: "failed", None: "not decided"}
 
 
@@ -63,7 +68,8 @@ def sheet_contents(verdict: Verdict) -> tuple[SheetContent, ...]:
         answer = _ANSWER[sheet.passed]
         if not verdict.confirmed:
             answer += " by a table not checked against its source"
-        notes = [source, f"Equality: {rule.equality}", *verdict.marks, *verdict.cautions]
+        notes = [source, f"Exactly at a limit: {rule.equality}"]
+        notes += [*verdict.marks, MARKS_TOLD, *verdict.cautions]
         found.append(
             SheetContent(
                 f"{rule.title}: {sheet.plan.quantity}",
@@ -100,10 +106,9 @@ def sheet_rows(sheet: Worksheet) -> list[Row]:
         Row("Declared", f"{plan.declared:g} {unit} = {other}"),
         Row("Condition", sheet.sample.condition),
         Row("Balls in the lot", f"{sheet.lot_size}"),
-        Row(
-            "Balls given, asked for, in the mean",
-            f"{sheet.n_given}, {sheet.n_required}, {sheet.n_used}",
-        ),
+        Row("Balls weighed" if unit == "g" else "Balls reeled", f"{sheet.n_given}"),
+        Row("Balls the rule set asks for", f"{sheet.n_required}"),
+        Row("Balls in the mean", f"{sheet.n_used}"),
     ]
     if sheet.tare_mean is not None:
         told = f"mean of {sheet.tare_n}" if sheet.tare_n > 1 else "one, weighed or entered"
@@ -116,19 +121,20 @@ def sheet_rows(sheet: Worksheet) -> list[Row]:
         )
     if sheet.unit_of_measure is not None:
         rows.append(Row("Unit of measure", f"{sheet.unit_of_measure:g} {unit}"))
+    mean, limit = mean_and_limit(sheet, 3)
     rows += [
         Row("Total error", _signed(sheet.total_error, unit)),
         Row("Mean error", _signed(sheet.mean_error, unit)),
-        Row("Mean", f"{sheet.mean:.5f} {unit}"),
+        Row("Mean", f"{mean} {unit}"),
     ]
     if sheet.sd is not None:
-        rows.append(Row("Standard deviation (n − 1)", f"{sheet.sd:.5f} {unit}"))
+        rows.append(Row("Standard deviation (n − 1)", f"{sheet.sd:.4f} {unit}"))
     if plan.factor:
         rows.append(Row("Sample correction factor", f"{plan.factor:g}"))
     if sheet.sample_error_limit is not None and plan.factor:
-        rows.append(Row("Sample error limit", f"{sheet.sample_error_limit:.5f} {unit}"))
+        rows.append(Row("Sample error limit", f"{sheet.sample_error_limit:.4f} {unit}"))
     if sheet.limit is not None:
-        rows.append(Row("Lowest mean that passes", f"{sheet.limit:.5f} {unit}"))
+        rows.append(Row("Lowest mean that passes", f"{limit} {unit}"))
         rows.append(Row("Average requirement", _ANSWER[sheet.average_pass]))
     rows += _single_rows(sheet, unit)
     rows += [Row("Step", step) for step in sheet.steps]
@@ -141,13 +147,14 @@ def _single_rows(sheet: Worksheet, unit: str) -> list[Row]:
         return [Row("Single balls", "not judged: the table of the limit is off")]
     if not plan.stages:
         return []
+    allowed = "–" if sheet.allowed is None else f"{sheet.allowed}"
     rows = [
         Row(
             "A ball is short below",
             f"{plan.declared - sheet.deficiency_used:g} {unit} "
             f"({sheet.deficiency_used:g} {unit} less)",
         ),
-        Row("Short balls, allowed", f"{sheet.short_count}, {sheet.allowed}"),
+        Row("Short balls", f"{sheet.short_count}; {allowed} allowed"),
     ]
     if math.isfinite(sheet.far_used):
         rows += [
@@ -165,7 +172,7 @@ def _single_rows(sheet: Worksheet, unit: str) -> list[Row]:
 
 
 def _signed(value: float, unit: str) -> str:
-    return f"{value:+.5f} {unit}".replace("-", "−")
+    return f"{value:+.3f} {unit}".replace("-", "−")
 
 
 def ball_table(sheet: Worksheet) -> Table:
@@ -186,6 +193,7 @@ def ball_table(sheet: Worksheet) -> Table:
     units = sheet.unit_of_measure is not None
     columns = ["Ball", *(["Gross g"] if gross else []), f"Net {unit}", f"Error {unit}"]
     columns += [*(["Units"] if units else []), ""]
+    places = decimals_of(sheet)
     rows = []
     for ball in sheet.balls:
         word = "short" if ball.short else ("at the limit" if ball.at_limit else "")
@@ -193,12 +201,20 @@ def ball_table(sheet: Worksheet) -> Table:
             word = "far short"
         cells = [ball.name]
         if gross:
-            cells.append("" if ball.gross is None else _plain(ball.gross))
-        cells += [_plain(ball.content), _plain(ball.error, signed=True)]
+            cells.append("" if ball.gross is None else f"{ball.gross:.{places}f}")
+        error = f"{ball.error:+.{places}f}".replace("-", "−")
+        cells += [f"{ball.content:.{places}f}", error]
         if units:
             cells.append("" if ball.units is None else _plain(ball.units, signed=True))
         rows.append((*cells, word))
     return Table(f"Balls of the sample, {len(rows)}", tuple(columns), tuple(rows))
+
+
+def decimals_of(sheet: Worksheet) -> int:
+    """Count the decimals that balls of a sheet need, three at most: the column stands in line."""
+    given = [ball.content for ball in sheet.balls]
+    given += [ball.gross for ball in sheet.balls if ball.gross is not None]
+    return max((len(f"{one:.3f}".rstrip("0").partition(".")[2]) for one in given), default=0)
 
 
 def _plain(value: float, *, signed: bool = False) -> str:

@@ -42,6 +42,7 @@ def printable(text: str) -> str:
         The same text; characters that the embedded letters lack stand as ``[U+85CD]``, or as boxes
         where there are more than eight of them. A word of more than 24 characters may be broken.
     """
+    text = text.replace("\u00a0", " ").replace("\u202f", " ")  # no letters, but set like a space
     written = text
     if not _is_plain(text):
         written = _stood_in(text, {one for one in text if not _can_be_printed(one)})

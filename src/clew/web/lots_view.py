@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from clew.checks.packages.verdict import Verdict
+from clew.checks.packages.verdict import Verdict, mean_and_limit
 from clew.checks.packages.worksheet import Worksheet
 from clew.mill.model import Mill
 from clew.papers.card_content import Table as PaperTable
@@ -194,7 +194,7 @@ def strip_chart(sheet: Worksheet, rule: str, key: str, figures: Figures) -> Char
         }
         for ball, height in zip((sheet.balls[at] for at in kept), stack, strict=True)
     ]
-    rules = _rules(lines, scale, low, high, bottom)
+    rules = _rules(sheet, lines, scale, low, high, bottom)
     spread = () if sheet.sd is None else (("standard deviation", scale.words(sheet.sd, 4)),)
     table = Table(
         ("", scale.quantity.capitalize()),
@@ -214,8 +214,16 @@ def strip_chart(sheet: Worksheet, rule: str, key: str, figures: Figures) -> Char
     return drawn(f"strip-{key}", title, spec, {"balls": balls, "rules": rules}, table)
 
 
+def _shown(sheet: Worksheet, words: str, at: float, scale: _Scale) -> str:
+    """Write the figure of a rule; the mean and its limit as the sentences beside them do."""
+    if scale.figures.metric and words in ("mean", "lowest mean"):
+        mean, limit = mean_and_limit(sheet)
+        return f"{mean if words == 'mean' else limit} {scale.unit}"
+    return scale.words(at).replace("\u00a0", " ")
+
+
 def _rules(
-    lines: Sequence[_Line], scale: _Scale, low: float, high: float, bottom: int
+    sheet: Worksheet, lines: Sequence[_Line], scale: _Scale, low: float, high: float, bottom: int
 ) -> list[dict[str, Any]]:
     """Lay the labels of the rules in rows, so that no rule crosses another's label where it can.
 
@@ -224,7 +232,7 @@ def _rules(
     """
     placed = []
     for at, words, dash, strong in lines:
-        text = f"{words} {scale.words(at)}".replace("\u00a0", " ")
+        text = f"{words} {_shown(sheet, words, at, scale)}"
         across = (at - low) / (high - low) * STRIP_WIDTH
         left = across > _LETTER * len(text)
         placed.append((left, -across if left else across, at, text, dash, strong))

@@ -66,7 +66,7 @@ def test_faults_are_judged_one_by_one() -> None:
 def test_what_cannot_be_judged() -> None:
     with pytest.raises(BadInput, match="more bad balls"):
         Inspection("knots", 5, 6)
-    with pytest.raises(BadInput, match="not stretched"):
+    with pytest.raises(BadInput, match="more balls looked at than the plan draws"):
         judge(Inspection("knots", 81, 0), SINGLE)
     with pytest.raises(BadInput, match="than the lot has"):
         judge(Inspection("knots", 20, 0), SINGLE, 40)

@@ -10,7 +10,7 @@ import pytest
 from clew.checks.packages.judge_lot import judge_lot
 from clew.checks.packages.rule_sets import plan_of
 from clew.checks.packages.sample import Sample
-from clew.checks.packages.verdict import UNCONFIRMED, scale_caution
+from clew.checks.packages.verdict import UNCONFIRMED, scale_caution, sheet_sentences
 from clew.checks.packages.verdict_plain import plain_sheet
 from clew.checks.packages.worksheet import Worksheet, unit_of_measure, work_out
 from clew.faults import BadInput
@@ -75,7 +75,9 @@ def test_balls_beyond_the_plan_are_left_out_and_told() -> None:
     verdict = judge_lot(
         "us-category-a", [sample([50.1] * 12 + [40.0, 50.0])], {"mass": 50.0}, 200, TABLES
     )
-    assert any("2 were left out, 1 of them short; the file must" in one for one in verdict.cautions)
+    assert any(
+        "2 were left out, 1 of them short; that order must" in one for one in verdict.cautions
+    )
 
 
 def test_the_thread_laws_take_all_balls() -> None:
@@ -212,12 +214,30 @@ def test_a_far_short_ball_fails_the_lot_wherever_it_stands(rule: str) -> None:
 
 def test_one_ball_is_spoken_of_as_one() -> None:
     verdict = judge_lot("us-category-a", [sample([50.0])], {"mass": 50.0}, 1, TABLES)
-    assert (
-        verdict.sentences[0] == "The one ball holds 50 g; nothing is asked of the mean of one ball."
-    )
+    said = verdict.sentences[0]
+    assert said == "The one ball holds 50.00 g; nothing is asked of the mean of one ball."
 
 
 def test_a_ball_a_hair_below_is_not_said_to_lie_below_itself() -> None:
     found = sheet("uk-2006", [52.0] * 19 + [45.49998], lot=20)
     failed = plain_sheet(found)["failed"]
     assert [one["why"] for one in failed] == ["holds 45.49998 g, below 45.5 g"]
+
+
+def test_a_mean_just_below_its_limit_never_reads_like_it() -> None:
+    """Two decimals as a rule; more where two would print a failure as an equality."""
+    plain = sheet("uk-2006", [50.1] * 20, lot=20)
+    assert "is 50.10 g" in sheet_sentences(plain)[0]
+    near = sheet("uk-2006", [50.0] * 19 + [49.98], lot=20)
+    assert near.limit is not None and near.mean < near.limit
+    said = sheet_sentences(near)[0]
+    assert "is 49.999 g, 0.001 g below the lowest that passes, 50.000 g." in said
+
+
+def test_many_far_short_balls_are_told_in_one_sentence() -> None:
+    said = sheet_sentences(sheet("uk-2006", [52.0] * 16 + [40.9, 40.8, 40.7, 40.6], lot=20))
+    told = [one for one in said if "fails the lot" in one]
+    assert told == [
+        "4 of the sample below 41 g, where one such ball fails the lot: ball 17 (40.9 g), "
+        "ball 18 (40.8 g), ball 19 (40.7 g), ball 20 (40.6 g)."
+    ]

@@ -77,7 +77,13 @@ def test_what_is_open_is_named_and_what_failed_comes_first() -> None:
     decision = decide([finding("shade", None, mend="read it"), finding("fault", False)], needed=())
     assert decision.word == "hold"
     assert decision.reasons == ("Fault: failed", "Shade: not decided")
-    assert decision.sentence == "Hold this lot: Fault failed."
+    assert decision.sentence == "Hold this lot: fault failed."
+
+
+def test_what_to_keep_to_is_said_of_a_lot_that_goes() -> None:
+    shade = Finding("shade", "Shade", True, True, (), beside="Do not mix it with SL-211.")
+    found = [one for one in all_passed() if one.subject != "shade"]
+    assert decide([*found, shade]).sentence == "This lot may go. Do not mix it with SL-211."
 
 
 def test_a_mend_that_two_markets_ask_for_is_said_once() -> None:
@@ -86,12 +92,21 @@ def test_a_mend_that_two_markets_ask_for_is_said_once() -> None:
     assert [mend.words for mend in decision.mends] == ["re-wind it"]
 
 
+def test_one_deed_with_two_numbers_is_said_once_with_the_larger() -> None:
+    """Two markets draw samples of their own: 1050 and 960 balls of one winder are one deed."""
+    ways = [Mend(f"re-wind about {n}", float(n), deed="re-wind winder 5") for n in (960, 1050)]
+    failed = [Finding("net content", "x", False, True, (), (way,)) for way in ways]
+    assert decide([*failed, *all_passed()[1:]]).mends == (ways[1],)
+
+
 def test_what_is_open_and_what_is_missing_are_told_apart() -> None:
     law, other = (Finding("net content", f"Net content, {x}", None, True, ()) for x in "AB")
     decision = decide([law, other, finding("band", True)])
+    assert decision.reasons[:2] == (
+        "Net content, A: not decided", "Net content, B: not decided",
+    )  # fmt: skip
     assert decision.sentence == (
-        "Hold this lot: Net content, A; and Net content, B are not decided; "
-        "faults and shade were not looked at."
+        "Hold this lot: net content is not decided; faults and shade were not looked at."
     )
     one = decide([one for one in all_passed() if one.subject != "shade"])
     assert one.sentence == "Hold this lot: shade was not looked at."

@@ -57,12 +57,18 @@ def test_one_light_winder_is_named_with_its_share_and_cost() -> None:
     assert first.cost == pytest.approx(76.8 * (60.0 / 3600 * 18.0 + 0.05))
 
 
+def test_of_several_ways_each_after_the_first_begins_with_or() -> None:
+    ways = mends_for(worked(masses(light=6.5)), [("winder", winders(50))], TERMS)
+    assert len(ways) > 1
+    assert [way.words.startswith("or ") for way in ways] == [k > 0 for k in range(len(ways))]
+
+
 def test_no_winder_is_blamed_when_all_are_light() -> None:
     sheet = worked(masses(light=0.0) - 2.5)
     mends = mends_for(sheet, [("winder", winders(50))], TERMS)
     assert sheet.average_pass is False
     assert len(mends) == 1
-    assert mends[0].words.startswith("the lot as a whole is ")
+    assert mends[0].words.startswith("re-wind the lot at a higher target: its mean is ")
     assert mends[0].balls == 480
 
 

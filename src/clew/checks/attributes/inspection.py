@@ -128,8 +128,8 @@ def judge(inspection: Inspection, plan: AttributePlan, lot_size: int | None = No
     if n > plan.most_n:
         raise BadInput(
             Fault(
-                "more balls than the plan draws; a plan is not stretched after the fact",
-                expected=f"the first {plan.most_n} that were looked at, with the bad ones of those",
+                "more balls looked at than the plan draws",
+                expected=f"the first {plan.most_n} looked at, and the bad ones among those",
                 key=inspection.fault,
                 value=str(n),
             )

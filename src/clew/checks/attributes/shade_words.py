@@ -28,7 +28,9 @@ def shade_words(lot: LotShade, pairs: Sequence[LotPair], limits: ShadeLimits) ->
         SL-207: 1.1 apart."
     """
     apart = lot.difference.de00
-    seen = " and ".join(lot.difference.words) or "no difference to be seen"
+    words = list(lot.difference.words)
+    seen = " and ".join([", ".join(words[:-1]), *words[-1:]] if words[1:] else words)
+    seen = seen or "no difference to be seen"
     side = "above" if lot.decision == "fail" else "within"
     # A figure that rounds to the limit is written out, lest it read as its own contrary.
     places = 1 if abs(apart - limits.from_standard) >= 0.05 else 3

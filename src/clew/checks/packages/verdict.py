@@ -12,7 +12,10 @@ from clew.checks.packages.worksheet import Ball, Worksheet, both
 UNCONFIRMED = "table unconfirmed: pass by a table not checked against the source"
 _UNIT = {"mass": "g", "length": "m"}
 _MOST_NAMED = 5
+_MOST_TOLD = 2
 _MOST_DIGITS = 12
+ORDER = "that order must be a random one"
+"""How the caution ends that a sample was taken from the head of a longer file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,9 +131,8 @@ def _sheet_cautions(sheet: Worksheet) -> list[str]:
     if sheet.left_out:
         short = f", {sheet.left_out_short} of them short" if sheet.left_out_short else ""
         told.append(
-            f"the file has {sheet.n_given} balls: the first {len(sheet.balls)} are the sample, "
-            f"{sheet.left_out} were left out{short}; the file must stand in the order of a "
-            "drawing at random"
+            f"the sample is the first {len(sheet.balls)} of {sheet.n_given} balls in the order "
+            f"drawn, {sheet.left_out} were left out{short}; {ORDER}"
         )
     if sheet.sample.left_empty:
         told.append(f"{sheet.sample.left_empty} rows without a {sheet.plan.quantity}")
@@ -167,18 +169,51 @@ def sheet_sentences(sheet: Worksheet) -> list[str]:
 
 def _average_words(sheet: Worksheet, unit: str) -> str:
     plan = sheet.plan
-    head = f"The mean of {sheet.n_used} balls is {sheet.mean:.6g} {unit}"
+    mean, limit = mean_and_limit(sheet)
+    head = f"The mean of {sheet.n_used} balls is {mean} {unit}"
     if sheet.n_used == 1:
-        head = f"The one ball holds {sheet.mean:.6g} {unit}"
+        head = f"The one ball holds {mean} {unit}"
     if plan.average_n == 0:
         return f"{head}; nothing is asked of the mean of one ball."
     if sheet.limit is None:
         return f"{head}; one ball gives no spread to hold it against."
     reached = sheet.mean >= sheet.limit or sheet.average_at_limit
-    side = "which reaches" if reached else f"{sheet.limit - sheet.mean:.3g} {unit} below"
+    side = "which reaches" if reached else f"{shown_gap(sheet.mean, sheet.limit)} {unit} below"
     if sheet.average_pass is None:
         side = "with so few balls not yet held against"
-    return f"{head}, {side} the lowest that passes, {sheet.limit:.6g} {unit}{_why(plan)}."
+    return f"{head}, {side} the lowest that passes, {limit} {unit}{_why(plan)}."
+
+
+def mean_and_limit(sheet: Worksheet, least: int = 2) -> tuple[str, str]:
+    """Write a worksheet's mean and the lowest that passes with as few decimals as tell them apart.
+
+    Parameters
+    ----------
+    sheet : Worksheet
+        The sheet; without a limit the mean stands for it.
+    least : int
+        Fewest decimals; two is a digit beyond what a scale of 0.1 g shows.
+
+    Returns
+    -------
+    (str, str)
+        Both, with the same number of decimals: a mean just below its limit never reads like it.
+    """
+    limit = sheet.mean if sheet.limit is None or sheet.average_at_limit else sheet.limit
+    places = _apart_from(sheet.mean, limit, least)
+    return f"{sheet.mean:.{places}f}", f"{limit:.{places}f}"
+
+
+def shown_gap(below: float, limit: float) -> str:
+    """Write how far a mean lies below its limit [g or m], with the decimals of both."""
+    return f"{limit - below:.{_apart_from(below, limit, 2)}f}"
+
+
+def _apart_from(one: float, other: float, least: int) -> int:
+    places = least
+    while places < _MOST_DIGITS and one != other and f"{one:.{places}f}" == f"{other:.{places}f}":
+        places += 1
+    return places
 
 
 def _why(plan: Plan) -> str:
@@ -197,11 +232,20 @@ def _ball_words(sheet: Worksheet, unit: str) -> list[str]:
     names = f": {_named([ball.name for ball in judged])}" if judged else ""
     said = [f"{count} below {lowest:.6g} {unit}, {sheet.allowed} allowed{names}."]
     far = [ball for ball in judged if ball.far_short]
-    said += [f"{ball.name} {why_short(sheet, ball)}." for ball in far[:_MOST_NAMED]]
-    said += [
-        f"{ball.name}, beyond the sample, {why_short(sheet, ball)}."
-        for ball in sheet.left_out_far[:_MOST_NAMED]
-    ]
+    beyond = sheet.left_out_far
+    if len(far) + len(beyond) <= _MOST_TOLD:
+        said += [f"{ball.name} {why_short(sheet, ball)}." for ball in far]
+        return said + [
+            f"{ball.name}, beyond the sample, {why_short(sheet, ball)}." for ball in beyond
+        ]
+    limit = plan.declared - plan.far_deficiency
+    for balls, where in ((far, "of the sample"), (beyond, "beyond the sample")):
+        if balls:
+            held = [f"{ball.name} ({ball.content:.6g} {unit})" for ball in balls]
+            said.append(
+                f"{len(balls)} {where} below {limit:.6g} {unit}, where one such ball fails the "
+                f"lot: {_named(held)}."
+            )
     return said
 
 

@@ -95,8 +95,7 @@ def decide(
     reasons += [f"{one.title}: not decided" for one in undecided]
     reasons += [f"{NAMED[subject]}: not looked at" for subject in missing]
     reasons += [f"{one.title}: a table not checked against its source" for one in unsure]
-    # two markets often ask the same
-    mends = list(dict.fromkeys(mend for one in (*failed, *undecided) for mend in one.mends))
+    mends = _each_once([mend for one in (*failed, *undecided) for mend in one.mends])
     mends += [Mend(_ASK[subject]) for subject in missing]
     if unsure:
         mends.append(
@@ -113,16 +112,27 @@ def decide(
                 f"This lot may go; {accepted_by} takes it on them that a table was not checked "
                 "against its source."
             )
+        sentence = " ".join([sentence, *(one.beside for one in findings if one.beside)])
     elif failed and all(one.mends for one in failed):
         word = "rework"
-        sentence = f"Rework this lot: {_joined([one.title for one in failed])} failed."
+        sentence = f"Rework this lot: {_joined([_short(one) for one in failed])} failed."
     elif failed:
         word = "hold"
-        sentence = f"Hold this lot: {_joined([one.title for one in failed])} failed."
+        sentence = f"Hold this lot: {_joined([_short(one) for one in failed])} failed."
     else:
         word = "hold"
-        sentence = f"Hold this lot: {_open_words([one.title for one in undecided], missing)}."
+        sentence = f"Hold this lot: {_open_words([_short(one) for one in undecided], missing)}."
     return Decision(word, sentence, tuple(reasons), tuple(mends), tuple(findings), accepted_by)
+
+
+def _each_once(mends: Sequence[Mend]) -> list[Mend]:
+    """Say once what two markets ask; of two numbers of balls the larger."""
+    kept: dict[str, Mend] = {}
+    for mend in mends:
+        deed = mend.deed or mend.words
+        if deed not in kept or (mend.balls or 0.0) > (kept[deed].balls or 0.0):
+            kept[deed] = mend
+    return list(kept.values())
 
 
 def _open_words(undecided: Sequence[str], missing: Sequence[Subject]) -> str:
@@ -138,10 +148,14 @@ def _open_words(undecided: Sequence[str], missing: Sequence[Subject]) -> str:
     return "; ".join(said) or "it passes by a table that nobody checked against its source"
 
 
+def _short(one: Finding) -> str:
+    """Name a check inside a sentence; by which rule sets it failed stands among the reasons."""
+    title = one.title.split(", ")[0] if one.subject == "net content" else one.title
+    return title[0].lower() + title[1:]
+
+
 def _joined(names: Sequence[str]) -> str:
     names = list(dict.fromkeys(names))
     if len(names) == 1:
         return names[0]
-    # names of rule sets have commas of their own
-    comma, last = ("; ", "; and ") if any("," in name for name in names) else (", ", " and ")
-    return comma.join(names[:-1]) + last + names[-1]
+    return ", ".join(names[:-1]) + " and " + names[-1]

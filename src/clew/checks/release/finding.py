@@ -22,12 +22,16 @@ class Mend:
         What it costs in the mill's money [currency]; None without prices.
     basis : str
         What numbers and cost rest on.
+    deed : str
+        Name of the deed whatever its numbers: the samples of two markets may ask the same of more
+        and of fewer balls. Empty where the words themselves are the deed.
     """
 
     words: str
     balls: float | None = None
     cost: float | None = None
     basis: str = ""
+    deed: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +52,8 @@ class Finding:
         What was found, in sentences.
     mends : tuple of Mend
         What would turn a no, or an open answer, into a yes; cheapest first where that is known.
+    beside : str
+        What the hands have to keep to although it passed, in a sentence; empty for nothing.
     """
 
     subject: Subject
@@ -56,3 +62,4 @@ class Finding:
     confirmed: bool
     words: tuple[str, ...]
     mends: tuple[Mend, ...] = ()
+    beside: str = ""

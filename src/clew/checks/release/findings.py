@@ -16,6 +16,7 @@ from clew.checks.release.finding import Finding, Mend
 from clew.checks.release.sorting import SortTerms, mends_for
 from clew.checks.weighings import Factor, Weighings
 
+_MOST_NAMED = 5
 SORTED_BY = ("winder", "cone", "lot")
 """What balls of a failed lot can be told apart by at the line."""
 
@@ -183,6 +184,14 @@ def fault_finding(verdict: FaultVerdict, plan: AttributePlan, terms: SortTerms) 
     return Finding("fault", title, False, True, words, (mend,))
 
 
+def _listed(names: Sequence[str]) -> str:
+    """Name a few dye lots, and count the others."""
+    shown, more = list(names[:_MOST_NAMED]), len(names) - _MOST_NAMED
+    if more > 0:
+        shown.append(f"{more} more")
+    return shown[0] if len(shown) == 1 else ", ".join(shown[:-1]) + " and " + shown[-1]
+
+
 def shade_finding(
     lot: LotShade, pairs: Sequence[LotPair], limits: ShadeLimits, terms: SortTerms, lot_size: int
 ) -> Finding:
@@ -211,7 +220,13 @@ def shade_finding(
         mend = Mend(f"read another cone of {lot.lot}: one cone says nothing of the others")
         return Finding("shade", "Shade", None, True, words, (mend,))
     if lot.decision == "pass":
-        return Finding("shade", "Shade", True, True, words)
+        others = [
+            pair.second if pair.first == lot.lot else pair.first
+            for pair in pairs
+            if not pair.may_mix and lot.lot in (pair.first, pair.second)
+        ]
+        beside = f"Do not mix it with {_listed(others)}." if others else ""
+        return Finding("shade", "Shade", True, True, words, beside=beside)
     if lot.decision == "sort":
         share = len(lot.off) / len(lot.cones)
         mend = Mend(

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from clew.checks.packages.sample import Sample
+from clew.checks.packages.verdict import shown_gap
 from clew.checks.packages.worksheet import Worksheet, work_out
 from clew.checks.release.finding import Mend
 from clew.checks.weighings import Factor
@@ -73,7 +74,8 @@ def mends_for(
         First balls beyond the sample that no lot may hold. Then the narrowest: the balls of one
         winder, cone or dye lot, where the sample without them would pass. Then weighing the whole
         lot and re-winding the short ones, where only single balls failed; and re-winding
-        everything, where the mean is low.
+        everything, where the mean is low. Of these ways one is enough: from the second on each
+        begins with "or".
 
     Notes
     -----
@@ -89,12 +91,15 @@ def mends_for(
         found.append(_take_out(sheet, terms))
         if _sample_passes(sheet):
             return tuple(found)
+    ways: list[Mend] = []
     for name, factor in factors:
-        found += _without_one(sheet, name, factor, terms)
+        ways += _without_one(sheet, name, factor, terms)
     if sheet.average_pass is not False and sheet.individual_pass is False:
-        found.append(_sort_all(sheet, terms))
+        ways.append(_sort_all(sheet, terms))
     if sheet.average_pass is False:
-        found.append(_rewind_all(sheet, terms))
+        ways.append(_rewind_all(sheet, terms))
+    # one of these is enough; what has to be taken out, has to be in any case
+    found += ways[:1] + [replace(way, words=f"or {way.words}") for way in ways[1:]]
     return tuple(found)
 
 
@@ -122,6 +127,7 @@ def _take_out(sheet: Worksheet, terms: SortTerms) -> Mend:
         float(len(found)),
         terms.cost(0.0, float(len(found))),
         f"{len(found)} of the balls weighed beyond the sample",
+        "take out",
     )
 
 
@@ -152,6 +158,7 @@ def _without_one(sheet: Worksheet, name: str, factor: Factor, terms: SortTerms) 
                 balls,
                 terms.cost(0.0, balls),
                 f"{int((~keep).sum())} of {judged} balls of the sample are its balls",
+                f"re-wind {name} {factor.names[code]}",
             )
         )
     return found
@@ -201,18 +208,20 @@ def _sort_all(sheet: Worksheet, terms: SortTerms) -> Mend:
         float(sheet.lot_size),
         terms.cost(sheet.lot_size, likely),
         f"{short} of {judged} balls of the sample {'is' if short == 1 else 'are'} short",
+        "weigh all",
     )
 
 
 def _rewind_all(sheet: Worksheet, terms: SortTerms) -> Mend:
     assert sheet.limit is not None
     unit = "g" if sheet.plan.quantity == "mass" else "m"
-    missing = sheet.limit - sheet.mean
+    missing = shown_gap(sheet.mean, sheet.limit)
     return Mend(
-        f"the lot as a whole is {missing:.3g} {unit} a ball below the lowest mean that passes: "
-        "re-wind it at a higher target, or band it with a lower declaration where the market "
-        "allows one; then draw a new sample",
+        f"re-wind the lot at a higher target: its mean is {missing} {unit} below the lowest that "
+        "passes; or band it with a lower declaration, where the market allows one; then draw a "
+        "new sample",
         float(sheet.lot_size),
         terms.cost(0.0, sheet.lot_size),
         "every ball",
+        "re-wind all",
     )
