@@ -24,7 +24,7 @@ from pathlib import Path
 from clew.campaign.checkpoint import Checkpoint
 from clew.campaign.cores import core_count
 from clew.campaign.sweep import sweep
-from clew.cli.sweep_progress import sweep_progress
+from clew.cli.line.sweep_progress import sweep_progress
 from clew.line.layout import Layout
 from clew.line.layout_from_mill import layout_of
 from clew.line.simulate.point import ShiftPoint, point_of
@@ -103,7 +103,7 @@ def whole_command() -> Row:
         clew = [str(Path(sys.executable).parent / "clew")]
         mill = str(Path(folder) / "mill")
         subprocess.run([*clew, "mill", "init", mill], check=True, stdout=subprocess.DEVNULL)
-        program = [sys.executable, "-c", "from clew.cli.line_sweep import sweep; sweep()"]
+        program = [sys.executable, "-c", "from clew.cli.line.sweep import sweep; sweep()"]
         line = ["--mill", mill, "--line", "Line 1", "--ball", "Querl 100", "--lanes", "8"]
         over = [part for axis in AXES for part in ("--over", axis)]
         keep = ["--keep", str(Path(folder) / "sweep.jsonl"), "--seed", "7"]

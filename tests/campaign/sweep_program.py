@@ -13,7 +13,7 @@ from clew.campaign.checkpoint import Checkpoint
 from clew.campaign.grid import Axis, Grid
 from clew.campaign.records import plain
 from clew.campaign.sweep import sweep
-from clew.cli.sweep_progress import sweep_progress
+from clew.cli.line.sweep_progress import sweep_progress
 
 AXES = Grid(
     (Axis("feed_m_per_s", tuple(1.0 + step / 7.0 for step in range(20))), Axis("hands", (1, 2)))

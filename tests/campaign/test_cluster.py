@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import importlib
 import json
 import pickle
 import signal
@@ -32,10 +33,11 @@ from clew.campaign.checkpoint import Checkpoint
 from clew.campaign.cluster import on_cluster
 from clew.campaign.stop import Stop
 from clew.campaign.sweep import SweepInterrupted, sweep
-from clew.cli import line_sweep
 from clew.faults import BadInput
 
 from .conftest import calls_by_point, calls_by_process
+
+line_sweep = importlib.import_module("clew.cli.line.sweep")
 
 pytest.importorskip("distributed")
 

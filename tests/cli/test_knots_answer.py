@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from clew.cli.knots_answer import answer
-from clew.cli.knots_price import price
+from clew.cli.knots.answer import answer
+from clew.cli.knots.price import price
 from clew.faults import BadInput
 from clew.knots.law import knot_law
 from clew.knots.sources import sources_after_steam

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from clew.cli.knots_cones import _told_from_none, cones
+from clew.cli.knots.cones import _told_from_none, cones
 from clew.faults import BadInput
 
 NARROW = ("--spread", "0 %", "--spread", "1 %")

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from clew.cli.knots_policy import policy
+from clew.cli.knots.policy import policy
 from clew.faults import BadInput
 
 BY_HAND = (

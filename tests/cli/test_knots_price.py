@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from clew.cli.knots_price import price
+from clew.cli.knots.price import price
 from clew.faults import BadInput
 
 BY_HAND = (

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from clew.cli.knots_rates import rates
+from clew.cli.knots.rates import rates
 from clew.faults import BadInput
 
 HEAD = "cone,supplier,dye_lot,mass,count,knots\n"

@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from clew.cli.line_crew import crew
-from clew.cli.line_simulate import simulate
-from clew.cli.line_sweep import sweep
+from clew.cli.line.crew import crew
+from clew.cli.line.simulate import simulate
+from clew.cli.line.sweep import sweep
 from clew.faults import BadInput
 
 QUICK = ("--line", "Line 1", "--ball", "Querl 200", "--replications", "10", "--seed", "7")

@@ -10,8 +10,8 @@ import click
 import pytest
 from click.testing import CliRunner, Result
 
-from clew.cli.line_heat import heat
-from clew.cli.line_limits import limits
+from clew.cli.line.heat import heat
+from clew.cli.line.limits import limits
 from clew.faults import BadInput
 
 BY_HAND = (

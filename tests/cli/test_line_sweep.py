@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import importlib
 import io
 import json
 import shlex
@@ -17,14 +18,15 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from clew.cli import line_sweep
-from clew.cli.line_layout_terms import with_tried
-from clew.cli.line_sweep import sweep
+from clew.cli.line.layout_terms import with_tried
+from clew.cli.line.sweep import sweep
 from clew.faults import BadInput
 from clew.line.layout import Layout
 from clew.line.layout_from_mill import layout_of
 from clew.line.simulate.answer import shift_answer
 from clew.mill.model import Mill
+
+line_sweep = importlib.import_module("clew.cli.line.sweep")
 
 LINE = ("--line", "Line 1", "--ball", "Querl 200", "--seed", "7")
 QUICK = (*LINE, "--replications", "10")
@@ -78,7 +80,7 @@ def test_every_point_is_its_shift(mill_dir: Path, demo_mill: Mill) -> None:
 
 
 def test_a_point_is_what_simulate_says_of_the_same_options(mill_dir: Path) -> None:
-    from clew.cli.line_simulate import simulate
+    from clew.cli.line.simulate import simulate
 
     (point,) = run_json(mill_dir, "--over", "feed=280 m/min", "--hands", 3)["points"]
     said = CliRunner().invoke(
@@ -331,7 +333,7 @@ def test_a_file_of_another_sweep_is_left_alone(mill_dir: Path, tmp_path: Path) -
 PROGRAM = """
 import shlex
 import signal
-from clew.cli.line_sweep import sweep
+from clew.cli.line.sweep import sweep
 signal.signal(signal.SIGINT, signal.default_int_handler)
 sweep()
 """

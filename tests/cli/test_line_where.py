@@ -11,8 +11,8 @@ import click
 import pytest
 from click.testing import CliRunner, Result
 
-from clew.cli.line_events_file import near, read_clock, show_clock
-from clew.cli.line_where import where
+from clew.cli.line.events_file import near, read_clock, show_clock
+from clew.cli.line.where import where
 from clew.cli.main import Nouns
 
 HEAD = "at,lane,event,counts,metres,ball,name,id\n"

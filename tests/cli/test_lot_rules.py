@@ -10,7 +10,7 @@ import pytest
 from click.testing import Result
 
 from clew.checks.packages.rule_sets import RULE_SETS
-from clew.cli.lot_test import RULES
+from clew.cli.lot.test import RULES
 from clew.mill.net_content import built_in_text, read_tables
 
 Run = Callable[..., Result]

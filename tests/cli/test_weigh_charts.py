@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from clew.cli.weigh_charts import charts
+from clew.cli.weigh.charts import charts
 from clew.faults import BadInput
 
 EWMA = (

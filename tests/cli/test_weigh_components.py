@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from clew.cli.weigh_components import components
+from clew.cli.weigh.components import components
 from clew.faults import BadInput
 
 

@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from clew.cli.main import main
-from clew.cli.weigh_correct import correct
+from clew.cli.weigh.correct import correct
 from clew.faults import BadInput
 
 BARE = ("--target-mass", "100 g", "--turns", "700", "--target-length", "200 m")

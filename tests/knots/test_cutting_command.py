@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from clew.cli.knots_cut import cut
+from clew.cli.knots.cut import cut
 from clew.faults import BadInput
 
 FIXED = (

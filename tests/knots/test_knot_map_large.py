@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import json
 import tracemalloc
 from collections.abc import Callable
@@ -12,8 +13,9 @@ import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
-from clew.cli import knots_cut
 from clew.faults import BadInput
+
+knots_cut = importlib.import_module("clew.cli.knots.cut")
 
 FIXED = (
     "--ball-length", "200 m", "--limit", "2", "--min-piece", "5 m", "--price-first", "6",

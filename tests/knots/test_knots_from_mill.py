@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from scipy.stats import chi2
 
-from clew.cli.knots_terms import terms_from
+from clew.cli.knots.terms import terms_from
 from clew.faults import BadInput
 from clew.knots.from_mill import knot_terms
 from clew.mill.model import Mill

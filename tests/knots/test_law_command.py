@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from clew.cli.knots_law import law
+from clew.cli.knots.law import law
 from clew.faults import BadInput
 
 

@@ -13,7 +13,7 @@ from dataclasses import replace
 from importlib import resources
 
 from clew.ball.counter import Counter
-from clew.cli.line_events_file import show_clock
+from clew.cli.line.events_file import show_clock
 from clew.line.layout_from_mill import layout_of
 from clew.line.tracker.events import Event
 from clew.line.tracker.from_mill import track_terms

@@ -10,7 +10,7 @@ from clew.checks.packages.rule_sets import plan_of
 from clew.checks.packages.sample import Sample
 from clew.checks.packages.verdict import scale_caution
 from clew.checks.packages.worksheet import unit_of_measure, work_out
-from clew.cli.lot_terms import read_declarations
+from clew.cli.lot.terms import read_declarations
 from clew.mill.net_content import read_tables
 
 TABLES = read_tables()

@@ -15,7 +15,7 @@ import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
-from clew.cli.knots_price import price
+from clew.cli.knots.price import price
 from clew.cli.main import main
 from clew.knots.cutting import plan_cuts
 from clew.knots.from_mill import knot_terms

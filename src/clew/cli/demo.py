@@ -34,7 +34,7 @@ def demo(folder: Path, serve: bool, port: int) -> None:
     """Make the demo mill, work out a run card and say what came out."""
     from clew.ball.mill_checks import MILL_CHECKS
     from clew.ball.run_card import run_card_of
-    from clew.cli.cards import write_card
+    from clew.cli.ball.cards import write_card
     from clew.mill import read_mill, write_demo
 
     if not (folder / "mill.toml").exists():

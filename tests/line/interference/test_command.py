@@ -9,7 +9,7 @@ import click
 import pytest
 from click.testing import CliRunner, Result
 
-from clew.cli.line_interference import interference
+from clew.cli.line.interference import interference
 from clew.cli.main import Nouns
 
 

@@ -181,7 +181,8 @@ def _unknown(name: str, file: str, number: int) -> Fault:
     near = difflib.get_close_matches(name, FILE_COLUMNS, 1, 0.55)
     meant = f"{near[0]}? or " if near else ""
     shown = name[:40] if name.isprintable() else repr(name[:40])
-    return Fault("an unknown column", f"{meant}one of {may_stand()}", file, number, key=shown)
+    expected = f"{meant}one of {may_stand()}; rename it or take it out"
+    return Fault("an unknown column", expected, file, number, key=shown)
 
 
 def _csv_blocks(
