@@ -22,6 +22,7 @@ import law
 import line_random
 import line_simulate
 import line_sweep
+import weigh_shift
 import weighings
 
 BIN = Path(sys.executable).parent
@@ -112,6 +113,7 @@ def main() -> int:
             *law.measured(),
             *line_simulate.measured(),
             *line_sweep.measured(),
+            *weigh_shift.measured(),
             *weighings.measured(),
         ):
             failed |= most is not None and found >= most
