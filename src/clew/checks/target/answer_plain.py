@@ -8,7 +8,7 @@ from clew.checks.packages.rule import OFFICE
 from clew.checks.target.characteristic import characteristic, scales_about
 from clew.checks.target.comparison import Compared, compare
 from clew.checks.target.from_mill import TargetTurns, turns_for
-from clew.checks.target.gram_worth import DoubtCost, LevelWorth, doubt_cost, gram_worth
+from clew.checks.target.gram_worth import DoubtCost, LevelWorth, worth_and_doubt
 from clew.checks.target.question import Question
 from clew.checks.target.target import (
     FailureRate,
@@ -77,11 +77,12 @@ def answered(question: Question, *, inspections: int | None = None, seed: int = 
     asked = (question.plans, question.ball, question.spread, question.lot, question.condition)
     risk, present = question.risk, question.present_g
     answer = least_target(*asked, risk=risk, inspections=inspections, seed=seed)
+    worth, doubt = worth_and_doubt(*asked, risk=risk, seed=seed)
     return Answered(
         question=question,
         answer=answer,
-        worth=tuple(gram_worth(*asked, risk=risk, seed=seed)),
-        doubt=doubt_cost(*asked, risk=risk, seed=seed),
+        worth=worth,
+        doubt=doubt,
         now=None
         if present is None
         else failure_rate(answer.drawn.whole, present / question.ball.mass_g),

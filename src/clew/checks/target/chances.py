@@ -104,7 +104,13 @@ class Chances:
 
 
 def chance_blocks(
-    lot: LotMake, spread: Spread, drawn: int, *, inspections: int, seed: int
+    lot: LotMake,
+    spread: Spread,
+    drawn: int,
+    *,
+    inspections: int,
+    seed: int,
+    with_length: bool = True,
 ) -> Iterator[Chances]:
     """Draw the chances of inspections, block by block.
 
@@ -120,6 +126,8 @@ def chance_blocks(
         How many.
     seed : int
         Seed; a level's chances do not depend on which others vary.
+    with_length : bool
+        Draw what only lengths need too; what masses meet is the same without it.
 
     Yields
     ------
@@ -129,10 +137,17 @@ def chance_blocks(
     rows = max(_BLOCK // drawn, 1)
     for number, start in enumerate(range(0, inspections, rows)):
         here = min(rows, inspections - start)
-        yield _block(lot, spread, here, drawn, (seed, number))
+        yield _block(lot, spread, here, drawn, (seed, number), with_length)
 
 
-def _block(lot: LotMake, spread: Spread, rows: int, drawn: int, block: tuple[int, int]) -> Chances:
+def _block(
+    lot: LotMake,
+    spread: Spread,
+    rows: int,
+    drawn: int,
+    block: tuple[int, int],
+    with_length: bool,
+) -> Chances:
     cones = winders = None
     if not (_none(spread.cone) and _none(spread.winder)):
         cones, winders = _places(lot, rows, drawn, _stream(block, 20))
@@ -151,7 +166,7 @@ def _block(lot: LotMake, spread: Spread, rows: int, drawn: int, block: tuple[int
         shape = (rows, columns[name])
         first = _laid(_stream(block, _STREAM[name]).standard_normal(shape), place)
         second = np.empty((rows, 0))
-        if not level.length.none and level.correlation < 1.0:
+        if with_length and not level.length.none and level.correlation < 1.0:
             second = _laid(_stream(block, 8 + _STREAM[name]).standard_normal(shape), place)
         doubt = _stream(block, 4 + _STREAM[name]).standard_normal((rows, 1))
         units[name] = Unit(first, second, doubt)

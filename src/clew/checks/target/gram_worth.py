@@ -18,6 +18,7 @@ _STEP = 0.2
 """Step of the slope, as a share of a level's spread [-]: below it, drawing shows through."""
 
 _Tried = tuple[Spread, Condition]
+_Step = tuple[LevelName, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +94,17 @@ def gram_worth(
     """
     check_risk(risk)
     least = declared_scale(plans, ball, condition) if at_least_declared else 0.0
+    steps, tried = _less_spread(ball, spread, condition)
+    scales = _scales(plans, ball, tried, lot, risk=risk, inspections=inspections, seed=seed)
+    return _worths(steps, ball.mass_g * np.maximum(scales, least))
+
+
+def _less_spread(
+    ball: MeanBall, spread: Spread, condition: Condition
+) -> tuple[list[_Step], list[_Tried]]:
+    """The levels that vary, and what is tried of each: a fifth less, a step less, nothing."""
     tried: list[_Tried] = [(spread, condition)]
-    steps = []
+    steps: list[_Step] = []
     for name in LEVELS:
         sd_g = spread.level(name).mass.value_frac * ball.mass_g
         if sd_g <= 0.0:
@@ -105,8 +115,10 @@ def gram_worth(
             (spread.with_level(name, spread.level(name).times(factor)), condition)
             for factor in (1.0 - _STEP, 1.0 - step_g / sd_g, 0.0)
         ]
-    scales = _scales(plans, ball, tried, lot, risk=risk, inspections=inspections, seed=seed)
-    targets = ball.mass_g * np.maximum(scales, least)
+    return steps, tried
+
+
+def _worths(steps: Sequence[_Step], targets: Floats) -> tuple[LevelWorth, ...]:
     gains = float(targets[0]) - targets[1:].reshape(len(steps), 3)
     found = [
         LevelWorth(
@@ -173,14 +185,65 @@ def doubt_cost(
         When the inputs are not usable.
     """
     check_risk(risk)
-    least = declared_scale(plans, ball, condition)
-    certain = Condition(condition.regain_weighed_frac, condition.regain_seen_frac)
-    tried = [(spread, condition), (spread.certain, condition), (spread, certain)]
-    if spread.certain == spread and certain == condition:
+    known = _known(spread, condition)
+    if not known:
         return DoubtCost(0.0, 0.0)
+    tried = [(spread, condition), *known]
     scales = _scales(plans, ball, tried, lot, risk=risk, inspections=inspections, seed=seed)
-    targets = (ball.mass_g * np.maximum(scales, least)).tolist()
-    return DoubtCost(targets[0] - targets[1], targets[0] - targets[2])
+    return _doubt(ball.mass_g * np.maximum(scales, declared_scale(plans, ball, condition)))
+
+
+def _known(spread: Spread, condition: Condition) -> list[_Tried]:
+    """The same as if the spreads, or all else, were known for certain; nothing where they are."""
+    certain = Condition(condition.regain_weighed_frac, condition.regain_seen_frac)
+    if spread.certain == spread and certain == condition:
+        return []
+    return [(spread.certain, condition), (spread, certain)]
+
+
+def _doubt(targets: Floats) -> DoubtCost:
+    now, spread_known, all_else_known = targets.tolist()
+    return DoubtCost(now - spread_known, now - all_else_known)
+
+
+def worth_and_doubt(
+    plans: Sequence[Plan],
+    ball: MeanBall,
+    spread: Spread,
+    lot: LotMake,
+    condition: Condition,
+    *,
+    risk: float,
+    seed: int,
+) -> tuple[tuple[LevelWorth, ...], DoubtCost]:
+    """Work out `gram_worth` and `doubt_cost` together, on chances drawn once.
+
+    Parameters
+    ----------
+    plans, ball, spread, lot, condition
+        As for `clew.checks.target.target.least_target`.
+    risk : float
+        Largest share of lots that may fail [-].
+    seed : int
+        Seed.
+
+    Returns
+    -------
+    tuple of LevelWorth, DoubtCost
+        The same as from the two by themselves.
+
+    Raises
+    ------
+    BadInput
+        When the inputs are not usable.
+    """
+    check_risk(risk)
+    steps, tried = _less_spread(ball, spread, condition)
+    known = _known(spread, condition)
+    scales = _scales(plans, ball, [*tried, *known], lot, risk=risk, inspections=None, seed=seed)
+    targets = ball.mass_g * np.maximum(scales, declared_scale(plans, ball, condition))
+    doubt = _doubt(targets[[0, -2, -1]]) if known else DoubtCost(0.0, 0.0)
+    return _worths(steps, targets[: len(tried)]), doubt
 
 
 def _scales(
@@ -198,7 +261,10 @@ def _scales(
     _, drawn = asked_of(plans, lot)
     whole = np.empty((len(tried), number))
     start = 0
-    for block in chance_blocks(lot, tried[0][0], drawn, inspections=number, seed=seed):
+    length = any(plan.quantity == "length" for plan in plans)
+    for block in chance_blocks(
+        lot, tried[0][0], drawn, inspections=number, seed=seed, with_length=length
+    ):
         for place, (spread, condition) in enumerate(tried):
             sizes = least_of_block(plans, ball, spread, condition, block)
             whole[place, start : start + block.rows] = sizes.max(axis=1)

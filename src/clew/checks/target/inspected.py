@@ -176,7 +176,10 @@ def draw_inspections(
     asked, drawn = asked_of(plans, lot)
     least = np.empty((inspections, len(asked)))
     start = 0
-    for block in chance_blocks(lot, spread, drawn, inspections=inspections, seed=seed):
+    length = any(plan.quantity == "length" for plan in plans)
+    for block in chance_blocks(
+        lot, spread, drawn, inspections=inspections, seed=seed, with_length=length
+    ):
         least[start : start + block.rows] = least_of_block(plans, ball, spread, condition, block)
         start += block.rows
     return Drawn(asked, least, seed)
