@@ -21,7 +21,8 @@ from clew.cli.main import main as clew
 ROWS = 20_000
 BALLS_PER_CONE = 15
 ROUNDS = 3
-MOST_TIMES = 60.0
+MOST_TIMES = 270.0
+"""Two seconds where the summary takes 7.4 ms."""
 
 Row = tuple[str, str, float, float | None]
 
