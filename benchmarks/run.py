@@ -109,6 +109,7 @@ def main() -> int:
             print(f"{ratio.what:<42}{ratio.baseline_words:<44}{found:>7.2f}{ratio.most:>7.1f}")
         for what, against, found, most in (
             *components.measured(),
+            *components.growth(),
             *cutting.measured(),
             *law.measured(),
             *line_simulate.measured(),
