@@ -346,3 +346,29 @@ def test_blocks_of_any_size_give_what_a_plain_reader_gives(
     for place, name in ((1, "mass_g"), (2, "length_m")):
         wanted = [math.nan if row[place] is None else row[place] for row in rows]
         np.testing.assert_array_equal(table.numbers[name], wanted)
+
+
+@pytest.mark.parametrize("only", [("mass_g",), ("mass_g", "winder"), None])
+def test_a_ball_twice_is_seen_whatever_columns_are_kept(
+    tmp_path: Path, only: tuple[str, ...] | None
+) -> None:
+    named = tmp_path / "named.csv"
+    named.write_text("ball,winder,mass_g\na,1,100\nb,1,101\na,1,100\n", encoding="utf-8")
+    timed = tmp_path / "timed.csv"
+    timed.write_text(
+        "time,winder,mass_g\n06:00:01,1,100\n06:00:09,2,101\n06:00:01,1,100\n", encoding="utf-8"
+    )
+    for path in (named, timed):
+        with pytest.raises(BadInput, match=":4: "):
+            read_weighings(path, only=only)
+
+
+def test_a_column_nobody_asked_for_is_not_refused_and_not_kept(tmp_path: Path) -> None:
+    path = tmp_path / "odd.csv"
+    path.write_text("time,ball,mass_g\nMonday,a,100\nat six,b,101\n", encoding="utf-8")
+    found = read_weighings(path, only=("mass_g",))
+    assert list(found.numbers) == ["mass_g"]
+    assert not found.factors
+    assert found.rows == 2
+    with pytest.raises(BadInput, match="time"):
+        read_weighings(path)

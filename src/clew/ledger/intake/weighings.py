@@ -30,6 +30,8 @@ MOST_FAULTS = 200
 """So many faults are named; the rest are counted."""
 _STOP_AFTER = 10_000
 _TOGETHER = ("mass_g", "gross_g", "tare_g")
+_TELLS_APART = frozenset({"ball", "time", "winder", "lane"})
+"""Columns that are read even where nobody keeps them: a ball weighed twice shows in them."""
 
 BadRow = tuple[int, str, Fault]
 Parts = list[NDArray[np.float64] | NDArray[np.int32] | int]
@@ -75,8 +77,8 @@ def read_weighings(
     need : sequence of str
         Columns that must be there with a value; ``mass_g`` is content with ``gross_g``.
     only : sequence of str or None
-        Columns to keep; the others are not read. None for all. ``mass_g`` keeps ``gross_g`` and
-        ``tare_g`` too.
+        Columns to keep; of the others only those are read that tell balls apart. None for all.
+        ``mass_g`` keeps ``gross_g`` and ``tare_g`` too.
 
     Returns
     -------
@@ -182,9 +184,12 @@ class _Reading:
         spoiled: set[int] = set()
         for name, cells in block.cells.items():
             self.columns.setdefault(name)
-            if not self._kept(name) or not count:
+            kept = self._kept(name)
+            if not (kept or name in _TELLS_APART) or not count:
                 continue
             values, faults = self._column(name, cells, block.lines, comma)
+            if not kept:
+                faults = []  # nobody asked for the column: a cell of it that cannot be read is none
             parts = self.parts.setdefault(name, [self.rows] if self.rows else [])
             parts.append(values)
             for place, fault in faults:
@@ -250,7 +255,20 @@ class _Reading:
         whole = whole_faults(table, with_unit, time_to_the_second=self.time.to_the_second)
         if whole:
             table = self._refuse(table, whole)
+        table = self._asked(table)
         return Scan(table, self.bad, self.rows + self.lost, self.time.kind, self.time.to_the_second)
+
+    def _asked(self, table: Weighings) -> Weighings:
+        """Leave out the columns that were read only to tell balls apart."""
+        if self.only is None:
+            return table
+        numbers = {
+            name: column
+            for name, column in table.numbers.items()
+            if self._kept("time" if name == "time_s" else name)
+        }
+        factors = {name: one for name, one in table.factors.items() if self._kept(name)}
+        return replace(table, numbers=numbers, factors=factors)
 
     def _with_unit(self, lines: NDArray[np.int64], table: Weighings) -> dict[str, Sequence[int]]:
         """Find where rows whose cell said its unit came to stand after bad rows were left out."""
