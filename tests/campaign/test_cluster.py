@@ -131,6 +131,23 @@ def test_a_worker_killed_in_the_middle_changes_nothing(cluster: Cluster, calls: 
     assert by_process[cluster.workers[1].pid] > by_process[killed.pid] > 0
 
 
+def test_points_finished_but_not_fetched_when_their_worker_died_are_worked_out_again(
+    cluster: Cluster, calls: Path
+) -> None:
+    killed = cluster.workers[0]
+
+    def kill_late(done: int, total: int) -> None:
+        if done >= 5 and killed.poll() is None:
+            time.sleep(0.5)  # Points finish at both workers while none is fetched.
+            killed.kill()
+            killed.wait()
+            time.sleep(0.5)  # The scheduler tells that the killed worker's are lost.
+
+    found = sweep(summary, settings(60, calls, 0.02), cluster=cluster.address, progress=kill_late)
+    assert repr(found) == repr(expected(60))
+    assert max(calls_by_point(calls).values()) > 1
+
+
 def test_a_sweep_stopped_on_the_cluster_goes_on_on_the_cores(
     cluster: Cluster, calls: Path, tmp_path: Path
 ) -> None:

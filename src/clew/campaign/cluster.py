@@ -85,10 +85,13 @@ def on_cluster(
         for index, future in pending.items():
             future.add_done_callback(functools.partial(_tell, settled, index))
         failed: dict[int, BaseException] = {}
+        lost: list[int] = []
         seen_s = time.monotonic()
         try:
             while pending and not stop.asked:
-                waiting = _settled(settled)
+                waiting = _settled(settled) + lost
+                lost = _lost(pending, waiting)
+                waiting = [index for index in waiting if index not in lost]
                 if waiting or _has_workers(client):
                     seen_s = time.monotonic()
                 elif time.monotonic() - seen_s > patience_s:
@@ -155,7 +158,7 @@ def _answers(
                 )
             del pending[index]
             yield index, error
-        elif future.status in ("cancelled", "lost"):
+        elif future.status == "cancelled":
             raise _gone(address)
         else:
             good[index] = future
@@ -185,6 +188,14 @@ def _settled(settled: SimpleQueue[int]) -> list[int]:
             except Empty:
                 return found
     return []
+
+
+def _lost(pending: dict[int, Future[Answer]], waiting: Sequence[int]) -> list[int]:
+    """Say which finished points died with their worker: the scheduler has them worked out again.
+
+    A future calls back once, so these are looked at until they are finished a second time.
+    """
+    return [index for index in waiting if index in pending and pending[index].status == "lost"]
 
 
 def _has_workers(client: Client) -> bool:
