@@ -12,7 +12,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Page, Playwright, Route, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    ConsoleMessage,
+    Page,
+    Playwright,
+    Route,
+    expect,
+    sync_playwright,
+)
 
 CHROMIUM = Path("/usr/bin/chromium")
 ARGS = [
@@ -20,6 +28,8 @@ ARGS = [
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
 STARTS_WITHIN_S = 60
+
+expect.set_options(timeout=20_000)  # the machine that tests may be busy with other things
 
 OpenPage = Callable[..., Page]
 

@@ -1,0 +1,244 @@
+"""An open ledger: where it is, and the few things that are done with it."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError, DBAPIError, SQLAlchemyError
+
+from clew.faults import BadInput, Fault
+from clew.ledger.events.message import Message, Taken
+from clew.ledger.store.append import Beside, Dialect, Statements, append
+from clew.ledger.store.trouble import CannotKeep, trouble_of
+
+FILE_NAME = "mill.db"
+"""The ledger's file in the mill folder."""
+BUSY_S = 10.0
+"""How long a writer waits for another one's turn [s]."""
+
+Clock = Callable[[], int]
+
+
+def now_us() -> int:
+    """Our clock, UTC, microseconds since 1970 [us]."""
+    return time.time_ns() // 1000
+
+
+def sqlite_url(path: Path) -> str:
+    """Write the URL of a ledger in a file."""
+    return f"sqlite:///{path.absolute()}"
+
+
+class Ledger:
+    """A ledger that is open for reading and writing.
+
+    Parameters
+    ----------
+    url : str
+        ``sqlite:///path`` or ``postgresql://host/database``.
+    clock : callable, optional
+        Our clock [us]; for tests.
+
+    Attributes
+    ----------
+    url : str
+        The same, without a password.
+    dialect : {"sqlite", "postgresql"}
+        What database it is.
+    engine : sqlalchemy.Engine
+        For reading, and for what is written seldom.
+    trouble : CannotKeep or None
+        Why the last write failed; None once one has gone through again.
+    """
+
+    def __init__(self, url: str, *, clock: Clock = now_us) -> None:
+        self.engine = _engine(url)
+        self.url = self.engine.url.render_as_string(hide_password=True)
+        dialect: Dialect = "sqlite" if self.engine.dialect.name == "sqlite" else "postgresql"
+        self.dialect: Dialect = dialect
+        self.clock = clock
+        self.trouble: CannotKeep | None = None
+        self._say = Statements(dialect)
+        self._turn = threading.Lock()
+        self._writer: Any = None
+        self._heard: list[Callable[[], None]] = []
+
+    @property
+    def path(self) -> Path | None:
+        """The file it lives in; None where it is on a server."""
+        return Path(str(self.engine.url.database)) if self.dialect == "sqlite" else None
+
+    def append(
+        self, messages: Sequence[Message], *, beside: Beside | None = None
+    ) -> tuple[Taken, ...]:
+        """Keep messages: all of them in one transaction that is on the disk when this returns.
+
+        Parameters
+        ----------
+        messages : sequence of Message
+            In the order in which they are to stand.
+        beside : callable, optional
+            Writes in the same transaction, through the driver's cursor.
+
+        Returns
+        -------
+        tuple of Taken
+            One a message, in their order.
+
+        Raises
+        ------
+        CannotKeep
+            When the database cannot write; nothing was kept then.
+        """
+        if not messages and beside is None:
+            return ()
+        with self._turn:
+            taken = self._append(messages, beside)
+        for tell in self._heard:
+            tell()
+        return taken
+
+    def _append(self, messages: Sequence[Message], beside: Beside | None) -> tuple[Taken, ...]:
+        try:
+            cursor = self._cursor()
+            try:
+                cursor.execute(self._say.begin)
+                taken = append(cursor, self._say, messages, self.clock(), beside)
+                cursor.execute("COMMIT")
+            except BaseException:
+                with suppress(Exception):
+                    cursor.execute("ROLLBACK")
+                raise
+        except Exception as error:
+            if not self._of_driver(error):
+                raise
+            self._drop_writer()
+            self.trouble = trouble_of(error)
+            raise self.trouble from error
+        self.trouble = None
+        return taken
+
+    def _cursor(self) -> Any:
+        """Hand out the writer's cursor, on a connection that begins nothing by itself."""
+        if self._writer is None:
+            self._writer = self.engine.raw_connection()
+            if self.dialect == "postgresql":
+                self._writer.driver_connection.autocommit = True
+        return self._writer.driver_connection.cursor()
+
+    def _of_driver(self, error: Exception) -> bool:
+        driver = self.engine.dialect.dbapi
+        return isinstance(error, (OSError, SQLAlchemyError)) or (
+            driver is not None and isinstance(error, driver.Error)
+        )
+
+    def _drop_writer(self) -> None:
+        if self._writer is not None:
+            with suppress(Exception):
+                self._writer.invalidate()
+        self._writer = None
+
+    def on_append(self, tell: Callable[[], None]) -> Callable[[], None]:
+        """Have something told after each write of this process; gives how to end that."""
+        self._heard.append(tell)
+
+        def end() -> None:
+            with suppress(ValueError):
+                self._heard.remove(tell)
+
+        return end
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """Open a connection for reading.
+
+        Raises
+        ------
+        CannotKeep
+            When the database does not answer.
+        """
+        try:
+            with self.engine.connect() as connection:
+                yield connection
+        except DBAPIError as error:
+            raise trouble_of(error.orig or error) from error
+
+    @contextmanager
+    def writing(self) -> Iterator[Connection]:
+        """Open a transaction for what is no event: people, refused messages, archives.
+
+        Raises
+        ------
+        CannotKeep
+            When the database cannot write.
+        """
+        try:
+            with self.engine.execution_options(writes=True).begin() as connection:
+                yield connection
+        except DBAPIError as error:
+            self.trouble = trouble_of(error.orig or error)
+            raise self.trouble from error
+
+    def close(self) -> None:
+        """Let go of the database."""
+        with self._turn:
+            self._drop_writer()
+        self.engine.dispose()
+
+
+def _engine(url: str) -> Engine:
+    try:
+        found = make_url(url)
+    except ArgumentError:
+        raise _no_url(url) from None
+    name = found.get_backend_name()
+    if name == "postgresql":
+        try:
+            import psycopg  # noqa: F401
+        except ImportError:
+            raise BadInput(
+                Fault("PostgreSQL's driver is not installed", 'pip install "clew[postgresql]"')
+            ) from None
+        return create_engine(found.set(drivername="postgresql+psycopg"), pool_pre_ping=True)
+    if name != "sqlite" or not found.database:
+        raise _no_url(url)
+    engine = create_engine(
+        found,
+        connect_args={"timeout": BUSY_S, "check_same_thread": False, "isolation_level": None},
+    )
+    event.listen(engine, "connect", _set_sqlite)
+    event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+def _no_url(url: str) -> BadInput:
+    return BadInput(
+        Fault(
+            "no address of a ledger",
+            "sqlite:///path/to/mill.db or postgresql://host/database",
+            key="database",
+            value=repr(url.partition("@")[2] or url)[:80],
+        )
+    )
+
+
+def _set_sqlite(connection: Any, _record: object) -> None:
+    """Make every commit wait for the disk: what is acknowledged outlives a power cut."""
+    cursor = connection.cursor()
+    cursor.execute("PRAGMA journal_mode = WAL")
+    cursor.execute("PRAGMA synchronous = FULL")
+    cursor.execute("PRAGMA foreign_keys = ON")
+    cursor.close()
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    """Take a writer's turn at once: one that reads first could not have it later."""
+    writes = connection.get_execution_options().get("writes", False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")

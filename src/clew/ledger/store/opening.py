@@ -1,0 +1,77 @@
+"""Opening the ledger that belongs to a mill folder."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from clew.faults import BadInput, Fault
+from clew.ledger.store.ledger import FILE_NAME, Clock, Ledger, now_us, sqlite_url
+from clew.ledger.store.migrate import migrate, newest_step, step_of
+
+VARIABLE = "CLEW_LEDGER"
+"""Environment variable with the ledger's URL; it stands over the mill file."""
+
+
+def url_of(folder: Path, database: str = "") -> str:
+    """Say where a mill's ledger is.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder that holds mill.toml.
+    database : str
+        What the mill file says under [ledger]; empty for the file beside it.
+
+    Returns
+    -------
+    str
+        URL: that of the environment, of the mill file, or of ``mill.db`` in the folder.
+    """
+    return os.environ.get(VARIABLE, "") or database or sqlite_url(folder / FILE_NAME)
+
+
+def open_ledger(url: str, *, make: bool = True, clock: Clock = now_us) -> Ledger:
+    """Open a ledger and see that its tables are those this program reads.
+
+    Parameters
+    ----------
+    url : str
+        Where it is.
+    make : bool
+        Whether a ledger that is not there yet is made.
+    clock : callable
+        Our clock [us].
+
+    Raises
+    ------
+    BadInput
+        When there is none and none is to be made, or its tables are of another version.
+    CannotKeep
+        When the database does not answer.
+    """
+    ledger = Ledger(url, clock=clock)
+    try:
+        path = ledger.path
+        if path is not None and not path.exists():
+            if not make:
+                raise BadInput(
+                    Fault("there is no ledger yet", "one that a run has begun", file=str(path))
+                )
+            if not path.parent.is_dir():
+                raise BadInput(Fault("no such folder", "the mill folder", file=str(path.parent)))
+        step, newest = step_of(ledger), newest_step()
+        if not step and make:
+            migrate(ledger)
+        elif step != newest:
+            raise BadInput(
+                Fault(
+                    "the ledger's tables are of another version",
+                    f"step {newest}; clew ledger migrate brings an older one up",
+                    value=step or "none",
+                )
+            )
+    except BaseException:
+        ledger.close()
+        raise
+    return ledger

@@ -1,0 +1,61 @@
+"""When the ledger cannot keep anything: said in words a hand understands, never swallowed."""
+
+from __future__ import annotations
+
+import errno
+
+
+class CannotKeep(Exception):  # noqa: N818 - it is the disk that fails, not an error of ours
+    """The ledger could not write: nothing of what was handed over was kept or acknowledged.
+
+    Attributes
+    ----------
+    reason : str
+        Why, in plain words.
+    for_good : bool
+        Whether trying again by itself is of no use until somebody has mended it.
+    """
+
+    def __init__(self, reason: str, *, for_good: bool) -> None:
+        super().__init__(reason)
+        self.reason = reason
+        self.for_good = for_good
+
+
+_SIGNS: tuple[tuple[str, str, bool], ...] = (
+    ("disk is full", "the disk that holds the ledger is full", True),
+    ("no space left", "the disk that holds the ledger is full", True),
+    ("could not extend file", "the disk that holds the ledger is full", True),
+    ("readonly", "the ledger's file, or its disk, may not be written", True),
+    ("read-only", "the ledger's file, or its disk, may not be written", True),
+    ("unable to open", "the ledger's file cannot be opened", True),
+    ("disk i/o", "the disk that holds the ledger failed to write", True),
+    ("malformed", "the ledger's file is damaged; restore the last backup", True),
+    ("not a database", "the ledger's file is damaged; restore the last backup", True),
+    ("is locked", "another program keeps the ledger locked", False),
+    ("no such table", "the ledger's tables are missing; clew ledger migrate makes them", True),
+    ("does not exist", "the ledger's tables are missing; clew ledger migrate makes them", True),
+)
+
+
+def trouble_of(error: BaseException) -> CannotKeep:
+    """Say what a failed write means.
+
+    Parameters
+    ----------
+    error : exception
+        What the database driver raised.
+
+    Returns
+    -------
+    CannotKeep
+        In plain words, with the driver's own behind them where it is none that is known.
+    """
+    text = " ".join(str(error).split())
+    found = text.casefold()
+    for sign, words, for_good in _SIGNS:
+        if sign in found:
+            return CannotKeep(words, for_good=for_good)
+    if isinstance(error, OSError) and error.errno == errno.ENOSPC:
+        return CannotKeep("the disk that holds the ledger is full", for_good=True)
+    return CannotKeep(f"the database does not answer ({text[:120]})", for_good=False)
