@@ -20,7 +20,12 @@ NOUNS: dict[str, tuple[str, str]] = {
         "clew.cli.weigh",
         "Weights and lengths: charts, what varies, corrections, the scale, the target.",
     ),
-    "lot": ("clew.cli.lot", "A lot: test its net content, sample it, release it."),
+    "run": ("clew.cli.run", "A run: start it, change its settings, watch it, end it."),
+    "lot": ("clew.cli.lot", "A lot: test its net content, sample it, release it, trace it."),
+    "ledger": (
+        "clew.cli.ledger",
+        "The ledger: take events in, prove nothing was changed, keep it safe.",
+    ),
     "demo": ("clew.cli.demo", "Make the demo mill and do the main job on it."),
     "serve": ("clew.cli.serve", "Open the workbench in a browser on this machine."),
 }

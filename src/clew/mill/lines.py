@@ -91,6 +91,11 @@ class Line(Section):
     what the other leaves of ``line_breaks`` under ``[knots]``; both left out, all are the winder's.
     ``serve_first`` names calls, most urgent first, and those left out come after them, alike;
     without it, loading a cone waits for all others (common practice, no published source).
+
+    ``ball_identity`` is how a ball keeps its name between doff and band: a numbered ``token`` goes
+    with it, it lies in a ``tray`` with ``tray_balls`` others, a ``rack`` gives each winder's balls
+    out in the order they were doffed, or ``none``. ``doff_to_band_least`` and ``doff_to_band_most``
+    are the shortest and longest time between the two (assumed 1 min and 2 h).
     """
 
     name: Name
@@ -150,6 +155,10 @@ class Line(Section):
     winder_breaks_per_km: RatePerKm | None = None
     serve_rule: Literal["nearest", "longest", "patrol"] = "nearest"
     serve_first: Annotated[tuple[Call, ...], Field(max_length=6)] = ()
+    ball_identity: Literal["token", "tray", "rack", "none"] = "none"
+    tray_balls: Annotated[Several, Field(le=10_000)] = 20
+    doff_to_band_least_s: TimeS = 60.0
+    doff_to_band_most_s: TimeS = 7200.0
     winder: Annotated[tuple[Winder, ...], Field(min_length=1, max_length=MOST_LANES)]
 
     @classmethod
@@ -162,6 +171,11 @@ class Line(Section):
             if call in named:
                 yield Clash(("serve_first", place), "a call named twice", "each call once")
             named.add(call)
+        least_s, most_s = have.doff_to_band_least_s, have.doff_to_band_most_s
+        if None not in (least_s, most_s) and least_s > most_s:
+            yield Clash(
+                ("doff_to_band_most",), "shorter than the shortest", f"at least {least_s:g} s"
+            )
         if (
             None not in (have.coil_diameter_mm, have.belt_width_mm)
             and have.coil_diameter_mm > have.belt_width_mm

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import Annotated, Any, Literal, TypeVar
 
@@ -27,6 +28,7 @@ from clew.mill.fields import (
 )
 from clew.mill.fields import Line as TextLine
 from clew.mill.knot_rules import KnotRules
+from clew.mill.ledger_rules import LedgerRules
 from clew.mill.lines import Line
 from clew.mill.lots import Colour, DyeLot, Order
 from clew.mill.yarns import FibreBlend, Yarn
@@ -59,14 +61,35 @@ def _time_zone(name: str) -> str:
     return name
 
 
+def _clock_time(text: str) -> str:
+    if re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", text) is None:
+        raise fault("no time of day", 'hours and minutes such as "05:40"')
+    return text
+
+
+ClockTime = Annotated[str, Field(strict=True, max_length=5), AfterValidator(_clock_time)]
+
+
+def _rising(times: tuple[str, ...]) -> tuple[str, ...]:
+    if list(times) != sorted(set(times)):
+        raise fault("shifts out of order", "each start once, from midnight on")
+    return times
+
+
 class MillInfo(Section):
-    """The mill itself: its name, its clock, its habits of units and paper."""
+    """The mill itself: its name, its clock, its habits of units and paper.
+
+    ``shift_starts`` are the times at which a shift begins, by the mill's own clock.
+    """
 
     version: Annotated[Literal[1], BeforeValidator(_version)]
     name: Name
     time_zone: Annotated[Name, AfterValidator(_time_zone)]
     units: Literal["metric", "yard"] = "metric"
     paper: Literal["A4", "Letter"] = "A4"
+    shift_starts: Annotated[
+        tuple[ClockTime, ...], Field(min_length=1, max_length=8), AfterValidator(_rising)
+    ] = ("06:00", "14:00", "22:00")
 
 
 class Prices(Section):
@@ -111,6 +134,7 @@ class Mill(Section):
     order: Annotated[tuple[Order, ...], _ANY] = ()
     knots: KnotRules = KnotRules()
     checks: CheckRules = CheckRules()
+    ledger: LedgerRules = LedgerRules()
     prices: Prices
     safety: Safety = Safety()
 

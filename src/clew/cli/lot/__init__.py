@@ -22,6 +22,16 @@ VERBS: dict[str, tuple[str, str, str]] = {
         "release",
         "Decide on a lot: release, hold or rework; print its certificate.",
     ),
+    "trace": (
+        "clew.cli.lot.trace",
+        "trace",
+        "From a band to the ball's cones; from a cone or dye lot to its balls and cases.",
+    ),
+    "recall": (
+        "clew.cli.lot.recall",
+        "recall",
+        "Every ball and case a cone or dye lot may be in, as a list to act on.",
+    ),
 }
 
-lot = Verbs(VERBS, name="lot", help="A lot: test its content, sample it, release it.")
+lot = Verbs(VERBS, name="lot", help="A lot: test its content, sample it, release it, trace it.")
