@@ -6,7 +6,7 @@ MILL ?= ./demo-mill
 SERVE ?= 1
 PORT ?= 8340
 
-.PHONY: run test check fast bench docs format clean
+.PHONY: run test check fast bench soak docs format clean
 
 run: $(VENV)/.run
 	@echo "Working out the demo mill's run card; the first time, the winding is compiled (some seconds)."
@@ -41,6 +41,9 @@ fast: $(VENV)/.test
 
 bench: $(VENV)/.test
 	$(BIN)/python benchmarks/run.py
+
+soak: $(VENV)/.test
+	$(BIN)/python -m tests.services.soak
 
 docs: $(VENV)/.test
 	$(BIN)/python -m sphinx -q -n -W -b html docs docs/_build/html

@@ -3,7 +3,8 @@
 Each command is timed as a whole process, in turn with its baseline, so that a busy machine slows
 both; the median of the ratios is printed beside the most that is allowed. The cutting plan, the
 law of knots and the line in time are timed inside this process; files of up to ten million
-weighings are read in processes of their own; a hundred thousand random lines run last.
+weighings are read in processes of their own; the ledger's speed is a share of the bare database
+module's; a hundred thousand random lines run last.
 """
 
 from __future__ import annotations
@@ -19,6 +20,8 @@ from pathlib import Path
 import components
 import cutting
 import law
+import ledger_append
+import ledger_trace
 import line_random
 import line_simulate
 import line_sweep
@@ -27,6 +30,8 @@ import weighings
 
 BIN = Path(sys.executable).parent
 ROUNDS = 9
+TRACED = 1_000_000
+"""Events traced here; `python benchmarks/ledger_trace.py` takes ten million."""
 
 LONG_BALL = """
 [[ball]]
@@ -120,6 +125,10 @@ def main() -> int:
             failed |= most is not None and found >= most
             allowed = "any" if most is None else f"{most:.1f}"
             print(f"{what:<42}{against:<44}{found:>7.2f}{allowed:>7}")
+        for what, against, speed, least in ledger_append.measured():
+            failed |= speed < least
+            print(f"{what:<42}{against:<44}{speed:>7.2f}{f'>= {least}':>7}")
+        failed |= not ledger_trace.run(TRACED)
         failed |= line_random.main() > 0
     return 1 if failed else 0
 

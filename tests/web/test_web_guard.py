@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 
 import pytest
+from starlette.responses import PlainTextResponse
 from starlette.testclient import TestClient
 
 from clew.web.assets import read_assets
-from clew.web.guard import host_name
+from clew.web.guard import ANY_ADDRESS, Guard, host_name
 from clew.web.reader import local_path
 
 
@@ -18,6 +19,16 @@ def test_every_answer_keeps_other_sites_out(client: TestClient, path: str) -> No
     policy = headers["content-security-policy"]
     assert policy.startswith("default-src 'self';")
     assert "unsafe" not in policy
+    for nothing in ("object-src", "frame-src", "worker-src", "base-uri", "frame-ancestors"):
+        assert f"{nothing} 'none'" in policy
+    for ours in ("script-src", "style-src", "form-action"):
+        assert f"{ours} 'self'" in policy
+    assert headers["x-frame-options"] == "DENY"
+    assert headers["referrer-policy"] == "same-origin"
+    assert "camera=()" in headers["permissions-policy"]
+    assert "strict-transport-security" not in headers
+    assert "access-control-allow-origin" not in headers
+    assert "server" not in headers
     assert headers["x-content-type-options"] == "nosniff"
     assert headers["cross-origin-resource-policy"] == "same-origin"
 
@@ -38,6 +49,23 @@ def test_another_hosts_name_is_refused(client: TestClient, host: str, status: in
     answer = client.get("/creel", headers={"host": host})
     assert answer.status_code == status
     assert "content-security-policy" in answer.headers
+
+
+@pytest.mark.parametrize(
+    ("hosts", "host", "answers"),
+    [
+        ((ANY_ADDRESS,), "192.168.1.9:8340", True),
+        ((ANY_ADDRESS,), "[fe80::1]:8340", True),
+        ((ANY_ADDRESS,), "mill.example", False),
+        ((ANY_ADDRESS,), "1.2.3.4.example", False),
+        (("Mill.Example",), "mill.EXAMPLE:80", True),
+        (("mill.example",), "192.168.1.9", False),
+        (("*",), "whoever", True),
+    ],
+)
+def test_which_names_are_answered_to(hosts: tuple[str, ...], host: str, answers: bool) -> None:
+    app = Guard(PlainTextResponse("here"), hosts)
+    assert (TestClient(app).get("/", headers={"host": host}).status_code == 200) == answers
 
 
 def test_a_port_is_no_part_of_a_hosts_name() -> None:

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from clew.cli.play.share import Share
+
 if TYPE_CHECKING:
     from clew.ball.run_card import RunCard
 
@@ -24,13 +26,42 @@ BALL, DYE_LOT = "Querl 100", "SL-207"
 )
 @click.option("--serve/--no-serve", default=False, help="Open the workbench afterwards.")
 @click.option(
+    "--live",
+    is_flag=True,
+    help="Open the workbench and let a line play a shift to it, until Ctrl-C.",
+)
+@click.option(
+    "--speed",
+    type=click.FloatRange(min=1.0),
+    default=60.0,
+    show_default=True,
+    help="With --live: how fast the shift's hours up to now are played; 1 begins a shift now.",
+)
+@click.option(
+    "--seed",
+    type=click.IntRange(min=0),
+    default=7,
+    show_default=True,
+    help="With --live: which shift.",
+)
+@click.option(
+    "--unruly",
+    "share",
+    type=Share(),
+    default="2%",
+    show_default=True,
+    help="With --live: share of messages late; as many doubled, out of order, lost.",
+)
+@click.option(
     "--port",
     type=click.IntRange(0, 65535),
     default=8340,
     show_default=True,
     help="Port of the workbench; 0 for any.",
 )
-def demo(folder: Path, serve: bool, port: int) -> None:
+def demo(
+    folder: Path, serve: bool, live: bool, speed: float, seed: int, share: float, port: int
+) -> None:
     """Make the demo mill, work out a run card and say what came out."""
     from clew.ball.mill_checks import MILL_CHECKS
     from clew.ball.run_card import run_card_of
@@ -46,7 +77,12 @@ def demo(folder: Path, serve: bool, port: int) -> None:
     for line in summary(card):
         click.echo(line)
     click.echo(f"\nRun card: {written.pdf} and {written.html}")
-    if serve:
+    if live:
+        from clew.cli.play.live import Play, play_live
+
+        click.echo()
+        play_live(Play(folder, port, mill.ledger.watch, speed, seed, share), click.echo)
+    elif serve:
         from clew.web.serve import serve as open_workbench
 
         click.echo()

@@ -106,6 +106,9 @@ class CertificateContent:
         Places to sign.
     deferral, footer : str
         Whose word counts, and what stands under every page.
+    anchor : str
+        Where the line's record stood when it was printed; no part of the hash. Empty without a
+        ledger.
     """
 
     paper: Paper
@@ -121,6 +124,7 @@ class CertificateContent:
     signatures: tuple[str, ...]
     deferral: str
     footer: str
+    anchor: str = ""
 
 
 def certificate_content(
@@ -129,6 +133,7 @@ def certificate_content(
     facts: CertificateFacts,
     *,
     paper: Literal["A4", "Letter"] = "A4",
+    anchor: str = "",
 ) -> CertificateContent:
     """Arrange a certificate.
 
@@ -142,6 +147,8 @@ def certificate_content(
         What it is about.
     paper : {"A4", "Letter"}
         Sheet to print on.
+    anchor : str
+        Where the line's record stands; empty without a ledger.
 
     Returns
     -------
@@ -168,11 +175,13 @@ def certificate_content(
         f"{OFFICE[0].upper()}{OFFICE[1:]}. A copy of the weighings belongs to this paper.",
         "",
     )
+    plain = asdict(content)
+    del plain["anchor"]
     whole = hashlib.sha256(
-        json.dumps(asdict(content), sort_keys=True, ensure_ascii=True).encode("ascii")
+        json.dumps(plain, sort_keys=True, ensure_ascii=True).encode("ascii")
     ).hexdigest()
     footer = f"{facts.mill} · {facts.ball} · clew {__version__} · {whole[:SHORT_HASH]}"
-    return replace(content, hash=whole, footer=footer)
+    return replace(content, hash=whole, footer=footer, anchor=anchor)
 
 
 def mend_words(mend: Mend, currency: str) -> str:

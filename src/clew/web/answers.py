@@ -12,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from clew.faults import BadInput, Fault
+from clew.ledger.store.trouble import CannotKeep
 from clew.web.creel_page import CREEL_KEYS
 from clew.web.knots_answer_page import ANSWER_KEYS
 from clew.web.knots_inputs import KNOTS_KEYS
@@ -146,7 +147,21 @@ def answer_failures(app: FastAPI, bench: Workbench) -> None:
             return JSONResponse(faults_body((Fault(words),)), status_code=500)
         return bench.show(request, "missing.html", status=500, heading=heading, words=words)
 
+    def cannot_keep(request: Request, error: Exception) -> Response:
+        assert isinstance(error, CannotKeep)
+        later = {"Retry-After": "5"}
+        if _for_programs(request):
+            fault = Fault(f"the ledger cannot be read or written: {error.reason}")
+            return JSONResponse(faults_body((fault,)), status_code=503, headers=later)
+        words = f"{error.reason[0].upper()}{error.reason[1:]}. Nothing was kept or acknowledged."
+        page = bench.show(
+            request, "missing.html", status=503, heading="The ledger does not answer", words=words
+        )
+        page.headers.update(later)
+        return page
+
     app.add_exception_handler(BadInput, bad_input)
+    app.add_exception_handler(CannotKeep, cannot_keep)
     app.add_exception_handler(RequestValidationError, bad_request)
     app.add_exception_handler(HTTPException, refused)
     app.add_exception_handler(Exception, failed)

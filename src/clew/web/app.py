@@ -12,6 +12,7 @@ from starlette.responses import RedirectResponse
 
 from clew import __version__
 from clew.web.answers import answer_failures
+from clew.web.api_events_routes import api_events_router, describe_events
 from clew.web.api_knots_routes import api_knots_router
 from clew.web.api_line_routes import api_line_router
 from clew.web.api_lot_routes import api_lot_router
@@ -22,20 +23,27 @@ from clew.web.assets import asset_router
 from clew.web.band_routes import band_router
 from clew.web.card_routes import card_router
 from clew.web.creel_routes import creel_router
+from clew.web.door import Door
+from clew.web.door_pages import door_router
 from clew.web.dry_routes import dry_router
 from clew.web.guard import LOOPBACK, Guard
+from clew.web.hand_routes import hand_router
 from clew.web.knots_answer_routes import knots_answer_router
 from clew.web.knots_routes import knots_router
 from clew.web.lots_files import LotFiles
 from clew.web.lots_routes import lots_router
 from clew.web.reader import reader_router
+from clew.web.run_routes import run_router
 from clew.web.shift_routes import shift_router
 from clew.web.steam_routes import steam_router
+from clew.web.trace_routes import trace_router
 from clew.web.wind_routes import wind_router
 from clew.web.workbench import Workbench
 
 
-def create_app(mill_folder: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI:
+def create_app(
+    mill_folder: Path, *, hosts: Iterable[str] = LOOPBACK, sign_in: bool = False
+) -> FastAPI:
     """Make the workbench of one mill.
 
     Parameters
@@ -44,6 +52,8 @@ def create_app(mill_folder: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI
         Folder that holds mill.toml; read at the first page and again whenever it changes.
     hosts : iterable of str
         Host names to answer to; ``*`` for any.
+    sign_in : bool
+        Whether readers must sign in; they must wherever it is not this machine alone that asks.
 
     Returns
     -------
@@ -57,11 +67,13 @@ def create_app(mill_folder: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI
         title="Clew", version=__version__, docs_url=None, redoc_url=None, lifespan=_warmed
     )
     app.state.bench = bench
+    app.add_middleware(Door, bench=bench, sign_in=sign_in)
     app.add_middleware(Guard, hosts=tuple(hosts))
     answer_failures(app, bench)
     routers = (
         asset_router(bench.assets),
         reader_router(),
+        door_router(bench),
         creel_router(bench),
         knots_router(bench),
         knots_answer_router(bench),
@@ -72,15 +84,20 @@ def create_app(mill_folder: Path, *, hosts: Iterable[str] = LOOPBACK) -> FastAPI
         band_router(bench),
         lots_router(bench, lot_files),
         card_router(bench),
+        run_router(bench),
+        hand_router(bench),
+        trace_router(bench),
         api_router(bench),
         api_knots_router(bench),
         api_line_router(bench),
         api_shift_router(bench),
         api_weigh_router(bench),
         api_lot_router(bench, lot_files),
+        api_events_router(bench),
     )
     for router in routers:
         app.include_router(router)
+    describe_events(app)
 
     @app.get("/", include_in_schema=False)
     def front() -> RedirectResponse:
@@ -101,6 +118,7 @@ async def _warmed(app: FastAPI) -> AsyncIterator[None]:
     aside.start()
     yield
     aside.cancel()
+    app.state.bench.ledger.close()
 
 
 def _warm(bench: Workbench) -> None:

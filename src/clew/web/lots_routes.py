@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Query
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
@@ -17,9 +19,12 @@ from clew.web import lots_said as words
 from clew.web import lots_view as view
 from clew.web.answers import refuse_not_asked
 from clew.web.figures import Figures
+from clew.web.form_body import form_lists
 from clew.web.lots_files import LotFiles
 from clew.web.lots_inputs import LOOKED_FOR, LOTS_KEYS
+from clew.web.lots_kept import anchor_beside, decided_words, kept
 from clew.web.lots_page import LotsPage, open_lots
+from clew.web.who import who_of
 from clew.web.workbench import Workbench
 
 
@@ -28,7 +33,7 @@ def lots_router(bench: Workbench, files: LotFiles) -> APIRouter:
     router = APIRouter()
 
     def opened(request: Request) -> tuple[Mill, LotsPage]:
-        refuse_not_asked(request, LOTS_KEYS)
+        refuse_not_asked(request, (*LOTS_KEYS, "kept"))
         mill, asked = bench.mill.read().mill, request.query_params
         return mill, open_lots(mill, asked, asked.getlist("rule"), files, bench.units(request))
 
@@ -39,6 +44,10 @@ def lots_router(bench: Workbench, files: LotFiles) -> APIRouter:
         return bench.show(
             request, "lots_part.html" if part == "answer" else "lots.html", at="lots",
             status=422 if page.faults else 200, page=page, looked_for=LOOKED_FOR, printed=now,
+            decided=decided_words(bench, page, mill), who=who_of(request),
+            asked=[(name, said) for name, said in request.query_params.multi_items()
+                   if name not in ("part", "kept")],
+            was_kept=request.query_params.get("kept", ""),
             **shown_of(mill, page, Figures(bench.units(request))),
         )  # fmt: skip
 
@@ -52,13 +61,19 @@ def lots_router(bench: Workbench, files: LotFiles) -> APIRouter:
             raise BadInput(Fault("no size of the lot, which the paper needs", "balls", key="size"))
         from clew.papers.certificate import certificate_pdf
 
+        paper = replace(page.paper, anchor=anchor_beside(bench, mill))
         now = datetime.now(ZoneInfo(mill.mill.time_zone))
         made = now.replace(microsecond=0, tzinfo=timezone(now.utcoffset() or timedelta()))
         return Response(
-            certificate_pdf(page.paper, made=made),
+            certificate_pdf(paper, made=made),
             media_type="application/pdf",
             headers={"Content-Disposition": f'inline; filename="{pdf_name(page)}"'},
         )
+
+    @router.post("/lots/decide", include_in_schema=False)
+    async def decide(request: Request) -> Response:
+        typed = await form_lists(request)
+        return await run_in_threadpool(kept, bench, files, request, typed)
 
     return router
 

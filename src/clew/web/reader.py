@@ -63,8 +63,9 @@ def reader_router() -> APIRouter:
         for name, known in (("units", UNITS), ("theme", THEMES)):
             if said.get(name) in known:
                 answer.set_cookie(
-                    f"clew_{name}", said[name], max_age=_A_YEAR_S, httponly=True, samesite="lax"
-                )
+                    f"clew_{name}", said[name], max_age=_A_YEAR_S, httponly=True, samesite="lax",
+                    secure=request.url.scheme == "https",
+                )  # fmt: skip
         return answer
 
     return router

@@ -34,10 +34,10 @@ LINE: tuple[Station, ...] = (
     Station("Creel", "/creel", (Station("Knots", "/knots"),)),
     Station("Steam", "/steam"),
     Station("Dry", "/dry"),
-    Station("Wind", "/wind", (Station("Shift", "/shift"), Station("Run"))),
+    Station("Wind", "/wind", (Station("Shift", "/shift"), Station("Run", "/run"))),
     Station("Band", "/band"),
     Station("Case"),
-    Station("Lots", "/lots", (Station("Trace"),)),
+    Station("Lots", "/lots", (Station("Trace", "/trace"),)),
 )
 """Orders before the line and Lots after it; there is no other top-level page."""
 

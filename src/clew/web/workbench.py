@@ -15,10 +15,12 @@ from clew.papers.floor_numbers import of_balls
 from clew.quantities import UnitSystem
 from clew.web.assets import Assets, read_assets
 from clew.web.figures import Figures, plural
+from clew.web.ledger_beside import LedgerBeside
 from clew.web.limits import fault_for
 from clew.web.mill_on_disk import MillOnDisk, UnusableMill
 from clew.web.reader import reader_of
 from clew.web.stations import LINE
+from clew.web.who import who_of
 
 
 class Workbench:
@@ -35,10 +37,13 @@ class Workbench:
         The mill file.
     assets : Assets
         Style sheets and scripts.
+    ledger : LedgerBeside
+        The mill's ledger, opened at the first need.
     """
 
     def __init__(self, mill_folder: Path) -> None:
         self.mill = MillOnDisk(mill_folder)
+        self.ledger = LedgerBeside(self.mill)
         self.assets: Assets = read_assets()
         self._pages = Environment(
             loader=PackageLoader("clew.web"),
@@ -80,8 +85,11 @@ class Workbench:
         """
         reader = reader_of(request, self._mill_units())
         here = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+        content.setdefault("who", who_of(request))
         html = self._pages.get_template(template).render(
             reader=reader,
+            trouble=self.ledger.trouble(),
+            low=self.ledger.low(),
             figures=Figures(reader.units),
             here=here,
             at=at,

@@ -13,7 +13,7 @@ VERBS: dict[str, tuple[str, str, str]] = {
     "mqtt": ("clew.cli.ledger.mqtt", "mqtt", "Take in what machines send to an MQTT broker."),
     "schema": ("clew.cli.ledger.schema", "schema", "The messages, for programs that send them."),
     "verify": ("clew.cli.ledger.verify", "verify", "Find any changed, removed or added row."),
-    "anchor": ("clew.cli.ledger.anchor", "anchor", "The hash a chain stands at, to keep elsewhere."),
+    "anchor": ("clew.cli.ledger.anchor", "anchor", "A chain's hash, to keep elsewhere."),
     "backup": ("clew.cli.ledger.backup", "backup", "Copy the ledger while it runs."),
     "restore": ("clew.cli.ledger.restore", "restore", "Put a backup in the ledger's place."),
     "archive": ("clew.cli.ledger.archive", "archive", "Move old rows out to a file of their own."),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from clew.cli.lot.in_ledger import anchor_of, kept_decision
 from clew.cli.options import Quantity, as_json, checked_mill, mill_folder
 from clew.cli.output import print_json, write_whole
 from clew.faults import BadInput, Fault
@@ -60,6 +61,13 @@ _COLUMNS = (
     help="Who takes a table on them that was not checked against its source.",
 )
 @click.option("--out", type=click.Path(path_type=Path), help="Write the certificate, a PDF.")
+@click.option(
+    "--keep",
+    "kept_by",
+    default="",
+    metavar="NAME",
+    help="Keep the decision in the ledger, as NAME's.",
+)
 @mill_folder
 @as_json
 def release(
@@ -79,6 +87,7 @@ def release(
     regain: float | None,
     accepted_by: str,
     out: Path | None,
+    kept_by: str,
     mill_folder: Path,
     as_json: bool,
 ) -> None:
@@ -122,13 +131,24 @@ def release(
         mill, question, line_name=line_name, order_number=order_number, drawn_how=drawn_how,
         drawn_by=drawn_by, drawn_when=drawn_when, files=files, tables=tables,
     )  # fmt: skip
-    paper = certificate_content(answer.decision, answer.verdicts, facts, paper=mill.mill.paper)
+    paper = certificate_content(
+        answer.decision, answer.verdicts, facts, paper=mill.mill.paper,
+        anchor=anchor_of(mill, mill_folder, facts.line),
+    )  # fmt: skip
     if out is not None:
         _write(paper, mill, out)
+    kept = None
+    if kept_by:
+        decided = (facts.dye_lot, answer.decision.word, paper.hash, kept_by)
+        kept = kept_decision(mill, mill_folder, *decided)
     if as_json:
-        print_json(_plain(answer, paper, tables, out))
+        kept_plain = {} if kept is None else {"kept": kept.outcome, "record": kept.seq}
+        print_json(_plain(answer, paper, tables, out) | kept_plain)
     else:
         _tell(paper, answer, out, by_seed=draw is not None)
+        if kept is not None:
+            again = " before" if kept.outcome == "already" else ""
+            click.echo(f"Kept{again} in the ledger, record {kept.seq} of the mill.")
     if answer.decision.word != "release":
         raise SystemExit(1)
 

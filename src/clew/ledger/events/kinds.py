@@ -7,7 +7,7 @@ and the entry forms are all made from it.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 FieldType = Literal["number", "whole", "text", "yes", "texts", "numbers"]
@@ -91,7 +91,7 @@ _WHY = _F("why", "text", "why, in words")
 _NOTE = _F("note", "text", "what else is worth knowing")
 _MASS = _F("mass_g", "number", "mass [g]", must=True, low=1.0, high=20_000.0)
 
-KINDS: Mapping[str, KindOf] = {
+_KINDS: Mapping[str, KindOf] = {
     # What machines report of the strand.
     "turns": KindOf(
         "the winder's counter was read", "lane", may=("ball",),
@@ -284,12 +284,19 @@ KINDS: Mapping[str, KindOf] = {
         fields=(
             _F("of_seq", "whole", "its place in the chain of the same line", must=True, low=1),
             _F("void", "yes", "whether it did not happen at all"),
-            _F("at", "text", "when it happened instead, ISO 8601"),
-            _F("change", "text", "fields that were wrong, as a JSON object"),
+            _F("change", "text", "what was wrong, as a JSON object: fields, names, at"),
             _F("why", "text", "why", must=True),
         ),
     ),
 }  # fmt: skip
+
+
+def _with_note(of: KindOf) -> KindOf:
+    """Let every kind carry a note: what is typed in from a sheet later has one."""
+    return of if of.field("note") is not None else replace(of, fields=(*of.fields, _NOTE))
+
+
+KINDS: Mapping[str, KindOf] = {kind: _with_note(of) for kind, of in _KINDS.items()}
 """Kinds of event, in the order in which the strand passes."""
 
 TRACKED = (

@@ -88,7 +88,7 @@ def read_moment(said: object, zone: str = "") -> Moment:
 
 
 def _checked(moment: datetime) -> int:
-    if not _FIRST <= moment.astimezone(UTC) < _LAST:
+    if not _FIRST <= moment < _LAST:
         raise BadInput(Fault("a moment out of all time", "2000 to 2199", key="at"))
     return (moment - _EPOCH) // _US
 

@@ -10,6 +10,10 @@ from typing import Any
 FIRST_HASH = bytes(32)
 """What stands before the first row of a chain."""
 
+# made once: json.dumps makes a new one at each call, and this is done for every row
+_BODY = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+_ROW = json.JSONEncoder(separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+
 
 def body_text(body: Mapping[str, Any]) -> str:
     """Write a body as the one JSON text it has: keys sorted, no spaces, UTF-8 as it is.
@@ -19,9 +23,7 @@ def body_text(body: Mapping[str, Any]) -> str:
     ValueError
         For a number that is not finite: JSON has none.
     """
-    return json.dumps(
-        dict(body), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
-    )
+    return _BODY.encode(dict(body))
 
 
 def row_hash(before: bytes, row: tuple[Any, ...]) -> bytes:
@@ -40,5 +42,4 @@ def row_hash(before: bytes, row: tuple[Any, ...]) -> bytes:
         SHA-256 of the hash before and the row as a JSON array, in UTF-8. A list in JSON says
         where each value ends, so no two rows have one text.
     """
-    text = json.dumps(row, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
-    return hashlib.sha256(before + text.encode()).digest()
+    return hashlib.sha256(before + _ROW.encode(row).encode()).digest()

@@ -207,7 +207,8 @@ def _engine(url: str) -> Engine:
                 Fault("PostgreSQL's driver is not installed", 'pip install "clew[postgresql]"')
             ) from None
         return create_engine(found.set(drivername="postgresql+psycopg"), pool_pre_ping=True)
-    if name != "sqlite" or not found.database:
+    in_memory = found.database in (None, "", ":memory:") or "uri" in found.query
+    if name != "sqlite" or in_memory:
         raise _no_url(url)
     engine = create_engine(
         found,

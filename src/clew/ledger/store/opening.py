@@ -63,12 +63,16 @@ def open_ledger(url: str, *, make: bool = True, clock: Clock = now_us) -> Ledger
         step, newest = step_of(ledger), newest_step()
         if not step and make:
             migrate(ledger)
+        elif not step:
+            raise BadInput(
+                Fault("there is no ledger yet", "one that a run has begun", value=ledger.url)
+            )
         elif step != newest:
             raise BadInput(
                 Fault(
                     "the ledger's tables are of another version",
                     f"step {newest}; clew ledger migrate brings an older one up",
-                    value=step or "none",
+                    value=step,
                 )
             )
     except BaseException:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import closing
 from typing import Any
 
 from sqlalchemy import Select, select
@@ -125,7 +126,10 @@ def records_naming(ledger: Ledger, what: str, name: str) -> Iterator[Record]:
 
 def run(ledger: Ledger, query: Select[Any]) -> Iterator[Record]:
     """Run a query for whole rows of `event` and give them one by one."""
-    with ledger.reading() as connection:
-        found = connection.execution_options(yield_per=AT_ONCE).execute(query)
+    # closed by hand: a reader that stops half-way would leave a server's cursor open
+    with (
+        ledger.reading() as connection,
+        closing(connection.execution_options(yield_per=AT_ONCE).execute(query)) as found,
+    ):
         for row in found:
             yield record_of(row)

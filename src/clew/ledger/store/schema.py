@@ -65,7 +65,8 @@ NAMED = ("run", "cone", "lot", "package", "token")
 """Columns by which a thing is traced; each has an index over the rows that fill it."""
 
 Index("event_by_time", EVENT.c.line, EVENT.c.at_us)
-Index("event_by_kind", EVENT.c.line, EVENT.c.kind, EVENT.c.at_us)
+# the lane last: a question about one lane is answered without looking at the others' rows
+Index("event_by_kind", EVENT.c.line, EVENT.c.kind, EVENT.c.at_us, EVENT.c.lane)
 for _name in NAMED:
     _filled = text(f"{_name} <> ''")
     Index(

@@ -8,7 +8,7 @@ for (const form of document.querySelectorAll('form[data-reader="theme"]')) {
     for (const other of form.querySelectorAll('button')) {
       other.setAttribute('aria-pressed', String(other === button));
     }
-    const said = new URLSearchParams({ theme: button.value, back: '/' });
+    const said = new URLSearchParams({ theme: button.value, back: '/', csrf: form.elements.csrf.value });
     fetch(form.action, { method: 'POST', body: said, redirect: 'manual' }).catch(() => form.submit());
     document.dispatchEvent(new CustomEvent('clew:light'));
   });

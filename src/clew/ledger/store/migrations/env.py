@@ -2,7 +2,12 @@
 
 from alembic import context
 
+import clew.ledger.people.tables
 from clew.ledger.store.schema import METADATA
+
+assert (
+    clew.ledger.people.tables.PERSON.metadata is METADATA
+)  # every table of the ledger hangs there
 
 context.configure(
     connection=context.config.attributes["connection"],

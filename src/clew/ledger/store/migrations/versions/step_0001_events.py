@@ -20,6 +20,7 @@ def upgrade() -> None:
         sa.Column("hash", sa.LargeBinary(), nullable=False),
         sa.Column("newest_us", sa.BigInteger(), nullable=False),
         sa.PrimaryKeyConstraint("line"),
+        comment="a line's chain: its last row, that row's hash, the latest moment it speaks of",
     )
     op.create_table(
         "event",
@@ -43,9 +44,10 @@ def upgrade() -> None:
         sa.Column("hash", sa.LargeBinary(), nullable=False),
         sa.PrimaryKeyConstraint("line", "seq", name="event_pk"),
         sa.UniqueConstraint("line", "source", "key", name="event_once"),
+        comment="what happened; rows are only ever added",
     )
     op.create_index("event_by_time", "event", ["line", "at_us"])
-    op.create_index("event_by_kind", "event", ["line", "kind", "at_us"])
+    op.create_index("event_by_kind", "event", ["line", "kind", "at_us", "lane"])
     for name in _NAMED:
         filled = sa.text(f"{name} <> ''")
         op.create_index(
@@ -65,6 +67,7 @@ def upgrade() -> None:
         sa.Column("sha256", sa.LargeBinary(), nullable=False),
         sa.Column("made_us", sa.BigInteger(), nullable=False),
         sa.PrimaryKeyConstraint("line", "upto_seq", name="archive_pk"),
+        comment="rows that went out to a file: only these may be taken from event",
     )
     op.create_table(
         "refused",
@@ -75,6 +78,7 @@ def upgrade() -> None:
         sa.Column("reason", sa.Text(), nullable=False),
         sa.Column("body", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("number"),
+        comment="messages that could not be read, as they came, with the reason",
     )
     op.create_table(
         "file_read",
@@ -84,6 +88,7 @@ def upgrade() -> None:
         sa.Column("rows_read", sa.BigInteger(), nullable=False),
         sa.Column("changed_us", sa.BigInteger(), nullable=False),
         sa.PrimaryKeyConstraint("path"),
+        comment="how far a file that grows has been taken in",
     )
     for statement in _guards(op.get_bind().dialect.name):
         op.execute(statement)

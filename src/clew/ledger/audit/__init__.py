@@ -1,0 +1,1 @@
+"""Proving that nothing in the ledger was changed: walking its chains, anchors kept elsewhere."""

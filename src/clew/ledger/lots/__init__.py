@@ -1,0 +1,1 @@
+"""Decisions on lots, as the ledger keeps them."""

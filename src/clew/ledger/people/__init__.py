@@ -1,0 +1,1 @@
+"""Who may do what: people, their passwords and sessions, machines and their tokens."""

@@ -1,0 +1,1 @@
+"""What the records of a shift add up to."""

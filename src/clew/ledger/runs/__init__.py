@@ -1,0 +1,1 @@
+"""Runs: how one is started, changed and ended."""

@@ -1,0 +1,1 @@
+"""Keeping the ledger safe: backups, archives, and how much room is left."""

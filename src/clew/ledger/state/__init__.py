@@ -1,0 +1,1 @@
+"""What stands now, derived from the records: never kept, always folded anew."""

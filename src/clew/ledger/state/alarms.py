@@ -1,0 +1,301 @@
+"""Open alarms of a line, in the lead's words, most urgent first, each with what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from clew.ledger.events.moments import show_local
+from clew.ledger.state.alarm_kinds import ALARMS, SILENT_S
+from clew.ledger.state.answer import Alarm, Between, Shift
+from clew.ledger.state.creel_alarms import creel_alarms
+from clew.ledger.state.effective import AHEAD
+from clew.ledger.state.known import Effective, LaneState, LineState, Run, Weighed
+
+
+@dataclass(frozen=True, slots=True)
+class AlarmRules:
+    """When an alarm opens; all of it assumed.
+
+    Attributes
+    ----------
+    tie_due_min : float
+        A tie that may be due so soon, with no cone in reserve [min].
+    silent_s : float
+        A winder that told nothing for so long [s].
+    stop_s : float
+        A stop of so long [s].
+    look_back_s : float
+        Odd messages and weighings stay in sight so long [s].
+    """
+
+    tie_due_min: float = 10.0
+    silent_s: float = SILENT_S
+    stop_s: float = 600.0
+    look_back_s: float = 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class AlarmTerms:
+    """What must be known beside the state.
+
+    Attributes
+    ----------
+    zone : str
+        The mill's time zone.
+    shift : Shift
+        The present shift.
+    knot_limit : int or None
+        Most knots in a first-quality ball.
+    tare_g : float
+        Band and all else that a gross weighing holds [g].
+    yarn : str
+        The run's yarn; empty without a run.
+    yarn_of : mapping of str to str
+        Yarn of each dye lot of the mill, by its name in lower case.
+    to_tie : mapping of int to Between or None
+        Minutes to the next tie, by lane [min].
+    joins : mapping of int to int
+        Joins in the ball being wound, by lane.
+    balls : mapping of int to int
+        Number of that ball as the tracker counts, by lane.
+    trouble : str
+        Why the ledger cannot write; empty where it can.
+    """
+
+    zone: str
+    shift: Shift
+    knot_limit: int | None = None
+    tare_g: float = 0.0
+    yarn: str = ""
+    yarn_of: Mapping[str, str] = field(default_factory=dict)
+    to_tie: Mapping[int, Between | None] = field(default_factory=dict)
+    joins: Mapping[int, int] = field(default_factory=dict)
+    balls: Mapping[int, int] = field(default_factory=dict)
+    trouble: str = ""
+
+
+def open_alarms(
+    state: LineState,
+    events: Sequence[Effective],
+    terms: AlarmTerms,
+    now_us: int,
+    rules: AlarmRules = AlarmRules(),
+) -> tuple[Alarm, ...]:
+    """Say what asks for a hand.
+
+    Parameters
+    ----------
+    state : LineState
+        What is known of the line.
+    events : sequence of Effective
+        What counts, in order of time; the latest hours are enough.
+    terms : AlarmTerms
+        What must be known beside it.
+    now_us : int
+        The moment [us].
+    rules : AlarmRules
+        When an alarm opens.
+
+    Returns
+    -------
+    tuple of Alarm
+        Most urgent first, then by kind, lane and time.
+    """
+    found = [
+        *_ledger_alarms(state, terms, now_us),
+        *_message_alarms(events, terms, now_us, rules),
+        *_line_alarms(state, terms, now_us, rules),
+    ]
+    for lane in state.lanes:
+        if state.run is not None:
+            found += creel_alarms(
+                lane, state, terms.yarn, terms.yarn_of, terms.to_tie.get(lane.lane),
+                terms.zone, rules.tie_due_min,
+            )  # fmt: skip
+            found += _winder_alarms(lane, state, state.run, terms, now_us, rules)
+    order = list(ALARMS)
+    return tuple(
+        sorted(found, key=lambda one: (one.urgency, order.index(one.kind), one.lane, one.since_us))
+    )
+
+
+def alarm(kind: str, lane: int, words: str, todo: str, since_us: int, about: str = "") -> Alarm:
+    """Make an alarm of a known kind."""
+    return Alarm(kind, ALARMS[kind].urgency, lane, words, todo, since_us, about)
+
+
+def _ledger_alarms(state: LineState, terms: AlarmTerms, now_us: int) -> Iterator[Alarm]:
+    if terms.trouble:
+        yield alarm(
+            "ledger trouble", 0, f"The ledger cannot keep anything: {terms.trouble}",
+            "write on the paper form, and mend it", now_us,
+        )  # fmt: skip
+    for words in state.troubles:
+        head, _, rest = words.partition(" could not be put in: ")
+        yield alarm(
+            "correction not put in", 0, f"C{head[1:]} could not be put in: {rest}",
+            "void that correction, and make it anew", state.last_us or now_us, head,
+        )  # fmt: skip
+
+
+def _message_alarms(
+    events: Sequence[Effective], terms: AlarmTerms, now_us: int, rules: AlarmRules
+) -> Iterator[Alarm]:
+    from_us = now_us - round(rules.look_back_s * 1e6)
+    late: dict[str, list[int]] = {}
+    ahead: dict[str, list[int]] = {}
+    for one in reversed(events):
+        if one.at_us < from_us:
+            break
+        if AHEAD in one.flags:
+            ahead.setdefault(one.source, []).append(one.at_us)
+        elif "late" in one.flags and not one.author:  # a hand may enter things when it has time
+            late.setdefault(one.source, []).append(one.at_us)
+    for source, at_us in sorted(ahead.items()):
+        many = "a message" if len(at_us) == 1 else f"{len(at_us)} messages"
+        yield alarm(
+            "clock ahead", 0,
+            f"The clock of {source} is ahead: {many} up to "
+            f"{show_local(max(at_us), terms.zone, seconds=False)}",
+            "set its clock, then correct when they happened", min(*at_us, now_us), source,
+        )  # fmt: skip
+    for source, at_us in sorted(late.items()):
+        many = "1 message" if len(at_us) == 1 else f"{len(at_us)} messages"
+        yield alarm(
+            "late messages", 0,
+            f"{source}: {many} came late, the oldest of {_clock(min(at_us), terms)}",
+            "look at its network; they are counted where they belong", min(at_us), source,
+        )  # fmt: skip
+
+
+def _line_alarms(
+    state: LineState, terms: AlarmTerms, now_us: int, rules: AlarmRules
+) -> Iterator[Alarm]:
+    stopped = state.stopped_us
+    if stopped is not None and now_us - stopped > rules.stop_s * 1e6:
+        yield alarm(
+            "long stop", 0,
+            f"The line stands for {_minutes(now_us - stopped)}: {state.stop_why}",
+            "mend it, or end the run", stopped,
+        )  # fmt: skip
+    if state.run is None:
+        told = [one for one in state.lanes if _heard_lately(one, now_us, rules)]
+        if told:
+            since = min(one.heard_us or now_us for one in told)
+            yield alarm(
+                "no run", 0, f"{len(told)} winders tell of balls, and no run is in progress"
+                if len(told) > 1 else "A winder tells of balls, and no run is in progress",
+                "start the run, with the moment at which it began", since,
+            )  # fmt: skip
+        return
+    since = max(terms.shift.from_us, state.run.started_us)
+    looks = [
+        one for one in state.checks
+        if one.what == "start-up" and one.at_us >= terms.shift.from_us - _BEFORE_SHIFT_US
+    ]  # fmt: skip
+    if not looks:
+        yield alarm(
+            "start-up not checked", 0, "Nobody has looked the line over in this shift",
+            "do the start-up check", since,
+        )  # fmt: skip
+    elif looks[-1].not_done:
+        yield alarm(
+            "start-up not in order", 0,
+            f"At start-up {_clock(looks[-1].at_us, terms)} not in order: "
+            f"{', '.join(looks[-1].not_done)}",
+            "mend it, and look again", looks[-1].at_us,
+        )  # fmt: skip
+
+
+_BEFORE_SHIFT_US = 3_600_000_000
+"""A check made within an hour before the shift begins is of this shift: assumed."""
+
+
+def _heard_lately(lane: LaneState, now_us: int, rules: AlarmRules) -> bool:
+    return lane.heard_us is not None and now_us - lane.heard_us < rules.silent_s * 1e6
+
+
+def _winder_alarms(
+    lane: LaneState, state: LineState, run: Run, terms: AlarmTerms, now_us: int, rules: AlarmRules
+) -> Iterator[Alarm]:
+    number = lane.lane
+    if lane.stopped_us is not None and now_us - lane.stopped_us > rules.stop_s * 1e6:
+        yield alarm(
+            "long stop", number,
+            f"Lane {number} stands for {_minutes(now_us - lane.stopped_us)}: {lane.stop_why}",
+            "mend it, or take the lane out", lane.stopped_us,
+        )  # fmt: skip
+    stands = lane.stopped_us is not None or state.stopped_us is not None
+    heard = lane.heard_us
+    if heard is not None and not stands and now_us - heard > rules.silent_s * 1e6:
+        yield alarm(
+            "winder silent", number,
+            f"Lane {number}: its winder has told nothing for {_minutes(now_us - heard)}",
+            "look whether it turns, then at its cable and network", heard,
+        )  # fmt: skip
+    joins = terms.joins.get(number)
+    if joins is not None and terms.knot_limit is not None and joins > terms.knot_limit:
+        on = terms.balls.get(number, lane.ball)
+        ball = "" if on is None else f" {on}"
+        yield alarm(
+            "too many joins", number,
+            f"Lane {number}: ball{ball} on the winder holds {joins} joins, "
+            f"{terms.knot_limit} are allowed",
+            "pull it when it is off", lane.last_doff_us or now_us, ball.strip(),
+        )  # fmt: skip
+    if lane.last_balls:
+        last = lane.last_balls[-1]
+        if now_us - last.at_us <= rules.look_back_s * 1e6:
+            yield from _weighing_alarms(last, run, terms)
+
+
+def net_g(ball: Weighed, tare_g: float) -> float:
+    """Give a ball's mass without band and all else that is not yarn [g].
+
+    Parameters
+    ----------
+    ball : Weighed
+        The weighing.
+    tare_g : float
+        What is not yarn on a ball weighed with it [g].
+    """
+    return ball.mass_g - tare_g if ball.gross else ball.mass_g
+
+
+def _weighing_alarms(last: Weighed, run: Run, terms: AlarmTerms) -> Iterator[Alarm]:
+    mass = net_g(last, terms.tare_g)
+    ball = "the ball" if last.ball is None else f"ball {last.ball}"
+    head = f"Lane {last.lane}: {ball} weighed at {_clock(last.at_us, terms)}"
+    about = "" if last.ball is None else str(last.ball)
+    half = None if run.target_g is None else 0.5 * run.target_g
+    odd = half is not None and not half <= mass <= 3.0 * half
+    if not last.plausible or odd:
+        yield alarm(
+            "weighing implausible", last.lane, f"{head} is said to have {mass:.1f} g",
+            "weigh it again, and correct the record", last.at_us, about,
+        )  # fmt: skip
+        return
+    low, high = run.call_low_g, run.call_high_g
+    if low is not None and mass < low:
+        words = f"{head} has {mass:.1f} g, less than {low:.1f} g"
+    elif high is not None and mass > high:
+        words = f"{head} has {mass:.1f} g, more than {high:.1f} g"
+    else:
+        return
+    yield alarm(
+        "ball out of limits", last.lane, words,
+        "hold it, weigh the next two of this winder, and look at count and counter", last.at_us,
+        about,
+    )  # fmt: skip
+
+
+def _clock(at_us: int, terms: AlarmTerms) -> str:
+    return show_local(at_us, terms.zone, seconds=False)[11:]
+
+
+def _minutes(us: int) -> str:
+    whole = max(round(us / 60e6), 1)
+    if whole < 120:
+        return f"{whole} min"
+    return f"{whole // 60} h {whole % 60} min"

@@ -1,0 +1,160 @@
+"""Alarms at the creel: a wrong or unknown cone, and cones that run out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from clew.ledger.events.moments import show_local
+from clew.ledger.state.alarm_kinds import ALARMS
+from clew.ledger.state.answer import Alarm, Between
+from clew.ledger.state.known import ConeOn, LaneState, LineState
+
+
+def creel_alarms(
+    lane: LaneState,
+    state: LineState,
+    yarn: str,
+    yarn_of: Mapping[str, str],
+    to_tie: Between | None,
+    zone: str,
+    tie_due_min: float,
+) -> Iterator[Alarm]:
+    """Say what is wrong with one lane's cones during a run.
+
+    Parameters
+    ----------
+    lane : LaneState
+        The lane.
+    state : LineState
+        The line, its run in progress.
+    yarn : str
+        The run's yarn.
+    yarn_of : mapping of str to str
+        Yarn of each dye lot of the mill, by its name in lower case.
+    to_tie : Between or None
+        Minutes to the next tie [min].
+    zone : str
+        The mill's time zone.
+    tie_due_min : float
+        From how many minutes on a tie is called due [min].
+
+    Yields
+    ------
+    Alarm
+        In no particular order.
+    """
+    see = _Creel(lane, state, yarn, yarn_of, zone)
+    yield from see.of_lots()
+    yield from see.of_number(to_tie, tie_due_min)
+
+
+class _Creel:
+    """One lane's creel, beside the run."""
+
+    def __init__(
+        self, lane: LaneState, state: LineState, yarn: str, yarn_of: Mapping[str, str], zone: str
+    ) -> None:
+        assert state.run is not None
+        self.lane, self.yarn, self.yarn_of, self.zone = lane, yarn, yarn_of, zone
+        self.lot = lane.lot or state.run.lot
+        announced = {one.lot for one in state.lanes if one.lot}
+        self.right = {self.lot.casefold()}
+        # where nobody tells of cones at all, a tie without one is nothing new
+        self.cones_are_told = any(
+            one.reserve or (one.feeding is not None and one.feeding.loaded) for one in state.lanes
+        )
+        self.may_wait = self.right | {one.casefold() for one in announced}
+
+    def alarm(self, kind: str, words: str, todo: str, since_us: int, about: str = "") -> Alarm:
+        number = self.lane.lane
+        return Alarm(
+            kind, ALARMS[kind].urgency, number, f"Lane {number}: {words}", todo, since_us, about
+        )
+
+    def clock(self, at_us: int) -> str:
+        return show_local(at_us, self.zone, seconds=False)[11:]
+
+    def of_lots(self) -> Iterator[Alarm]:
+        lane = self.lane
+        feeding, since = lane.feeding, lane.last_tie_us
+        if feeding is not None and since is not None:
+            wrong = self.wrong_words(feeding, self.right)
+            if wrong:
+                yield self.alarm(
+                    "wrong lot", wrong,
+                    f"stop the lane, pull the balls since {self.clock(since)}", since, feeding.cone,
+                )  # fmt: skip
+            elif not feeding.loaded and (feeding.cone or self.cones_are_told):
+                named = f"cone {feeding.cone} was" if feeding.cone else "a cone was"
+                yield self.alarm(
+                    "cone not loaded",
+                    f"{named} tied on at {self.clock(since)} that nobody told as loaded",
+                    f"read its label: is it {self.lot}? then tell it as loaded", since,
+                    feeding.cone,
+                )  # fmt: skip
+            elif feeding.loaded and not feeding.lot:
+                yield self.not_told(feeding)
+        for cone in lane.reserve:
+            wrong = self.wrong_words(cone, self.may_wait)
+            if wrong:
+                yield self.alarm(
+                    "wrong lot", f"{wrong}; it waits on the creel",
+                    "take it off before it is tied on", cone.loaded_us, cone.cone,
+                )  # fmt: skip
+            elif not cone.lot:
+                yield self.not_told(cone)
+
+    def not_told(self, cone: ConeOn) -> Alarm:
+        return self.alarm(
+            "lot not told", f"cone {cone.cone} was loaded without its dye lot",
+            f"read its label: is it {self.lot}?", cone.loaded_us, cone.cone,
+        )  # fmt: skip
+
+    def wrong_words(self, cone: ConeOn, right: set[str]) -> str:
+        """Say what a cone is instead; empty where it is right, or nobody told."""
+        if not cone.lot or cone.lot.casefold() in right:
+            return ""
+        named = f"cone {cone.cone}" if cone.cone else "the cone that feeds"
+        words = f"{named} is of dye lot {cone.lot}"
+        yarn = self.yarn_of.get(cone.lot.casefold())
+        if yarn is None:
+            words += ", which the mill file does not know"
+        elif yarn != self.yarn:
+            words += f" and another yarn, {yarn}"
+        return f"{words}, the run is {self.lot}"
+
+    def of_number(self, to_tie: Between | None, tie_due_min: float) -> Iterator[Alarm]:
+        lane = self.lane
+        if lane.last_tie_us is None:
+            return  # nobody tells what stands on this creel
+        if lane.feeding is None:
+            if not lane.reserve:
+                yield self.alarm(
+                    "out of cones", "no cone is on its creel", f"load {self.lot}", lane.last_tie_us
+                )
+            return
+        if to_tie is None:
+            return
+        named = f"cone {lane.feeding.cone}" if lane.feeding.cone else "the cone"
+        if to_tie.high <= 0.0 and lane.fed_from_us is not None:
+            if lane.reserve:
+                yield self.alarm(
+                    "tie not told",
+                    f"by its mass {named} is empty, and no tie was told",
+                    "look which cone feeds, and enter the tie with its time", lane.last_tie_us,
+                    lane.feeding.cone,
+                )  # fmt: skip
+            else:
+                yield self.alarm(
+                    "out of cones",
+                    f"by its mass {named} is empty, and none is in reserve",
+                    f"load {self.lot} and tie it on, or enter the cone that was", lane.last_tie_us,
+                    lane.feeding.cone,
+                )  # fmt: skip
+        elif to_tie.low <= tie_due_min and not lane.reserve:
+            yield self.alarm(
+                "tie due",
+                f"{named} is empty in about {to_tie.middle:.0f} min "
+                f"({to_tie.low:.0f} to {to_tie.high:.0f}), and none is in reserve",
+                f"load {self.lot} and tie it on", lane.last_tie_us, lane.feeding.cone,
+            )  # fmt: skip

@@ -1,0 +1,348 @@
+"""Back: from a band, a token, a ball's number or a case to the balls, cones and all around them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from clew.faults import BadInput, Fault
+from clew.ledger.events.moments import show_local
+from clew.ledger.state.known import Effective
+from clew.ledger.trace.answer import BackTrace, BallFound, CaseIn, ConeIn, RunThen
+from clew.ledger.trace.band_code import BandCode
+from clew.ledger.trace.facts import (
+    case_of,
+    cases_between,
+    checks_near,
+    decisions_on,
+    must_hold,
+    run_then,
+    sent_on,
+)
+from clew.ledger.trace.identity import Candidates, candidates, doffed_between
+from clew.ledger.trace.in_ball import ball_found, cones_of_all
+from clew.ledger.trace.records import Kept
+from clew.ledger.trace.tracing import DAY_US, LaneSeen, Tracing, in_words, see_lane
+from clew.ledger.trace.transit import Wound
+from clew.mill.lines import Line
+
+_US = 1_000_000
+LOOK_BACK_US = 400 * DAY_US
+"""A ball that is asked for by its number is looked for so far back [us]: assumed."""
+
+
+def back_from_band(tracing: Tracing, code: BandCode) -> BackTrace:
+    """Trace a ball back from what its band says.
+
+    Parameters
+    ----------
+    tracing : Tracing
+        The mill and its ledger.
+    code : BandCode
+        Dye lot, line, winder and time; an empty lot is not compared.
+
+    Returns
+    -------
+    BackTrace
+        The ball, or the set of balls that it may be, and all that is known around it.
+
+    Raises
+    ------
+    BadInput
+        When the mill has no such line or winder.
+    """
+    with tracing.kept() as kept:
+        line = tracing.line(code.line)
+        lane = tracing.lane_of(line, code.winder)
+        first, last = code.spans_us[0][0], code.spans_us[-1][1]
+        windows = doffed_between(line, code.spans_us)
+        run = run_then(kept, line.name, max(one for _, one in windows))
+        transit, lacks = tracing.transit(line, "" if run is None else run.ball_name)
+        seen = see_lane(kept, line.name, lane, windows[0][0], windows[-1][1], transit)
+        found = candidates(
+            kept, line, lane, code.spans_us, seen,
+            run_from_us=None if run is None else run.started_us,
+            run_upto_us=None if run is None else run.ended_us, transit=transit,
+        )  # fmt: skip
+        missing = [lacks] if lacks else []
+        if len(code.spans_us) > 1:
+            missing.append("the mill's clock showed that minute twice: balls of both are listed")
+        if run is not None and code.lot and run.lot != code.lot:
+            missing.append(
+                f"the band says dye lot {code.lot}; the run of that time was of {run.lot}"
+            )
+        zone = tracing.zone
+        asked = (
+            f"the ball of {line.name}, winder {code.winder}, banded "
+            f"{show_local(first, zone, seconds=False)}"
+        )
+        banded = ((first, last),) if len(code.spans_us) == 1 else code.spans_us
+        if found.banded is not None:
+            banded = ((found.banded.at_us, found.banded.at_us),)
+        return _answer(
+            tracing, kept, line, asked=asked, lane=lane, lot=code.lot, banded=banded, run=run,
+            seen=seen, found=found, missing=missing,
+        )  # fmt: skip
+
+
+def back_from_token(tracing: Tracing, token: str, *, upto_us: int | None = None) -> BackTrace:
+    """Trace back from a token, or from a tray: its last filling up to a moment.
+
+    Parameters
+    ----------
+    tracing : Tracing
+        The mill and its ledger.
+    token : str
+        What it is called.
+    upto_us : int, optional
+        The moment; the newest doff where left out [us].
+
+    Raises
+    ------
+    BadInput
+        When no doff names it.
+    """
+    with tracing.kept() as kept:
+        doffs = [
+            one
+            for one in kept.naming("token", token, ("doff",))
+            if upto_us is None or one.at_us <= upto_us
+        ]
+        if not doffs:
+            raise BadInput(Fault("no doff names that token", "one that is in use", value=token))
+        last = doffs[-1]
+        line = tracing.line(last.line)
+        tray = line.ball_identity == "tray"
+        most_us = int((line.doff_to_band_most_s - line.doff_to_band_least_s) * _US)
+        same = [
+            one
+            for one in doffs
+            if one.line == last.line and one.lane == last.lane and one.at_us >= last.at_us - most_us
+        ]
+        wanted = {one.seq for one in (same if tray else [last])}
+        words = (
+            f"{len(wanted)} balls of winder {tracing.winder_of(line, last.lane)} went onto that "
+            f"tray, which takes about {line.tray_balls}"
+            if tray
+            else "by its token"
+        )
+        what = "tray" if tray else "token"
+        return _from_doffs(tracing, kept, line, last, wanted, f"the ball of {what} {token}", words)
+
+
+def back_from_ball(
+    tracing: Tracing, line_name: str, lane: int, number: int, *, upto_us: int | None = None
+) -> BackTrace:
+    """Trace back a ball by its number on a lane: the last of that number up to a moment.
+
+    Raises
+    ------
+    BadInput
+        When no doff has that number, or the mill has no such line.
+    """
+    with tracing.kept() as kept:
+        line = tracing.line(line_name)
+        newest = kept.of_kind(line.name, "doff", latest_first=True, most=1, upto_us=upto_us)
+        since = newest[0].at_us - LOOK_BACK_US if newest else None
+        doffs = [
+            one
+            for one in kept.of_kind(line.name, "doff", lane=lane, from_us=since, upto_us=upto_us)
+            if one.ball == number
+        ]
+        if not doffs:
+            raise BadInput(
+                Fault(
+                    f"no doff of ball {number} on lane {lane} of {line.name}", "one that was told"
+                )
+            )
+        last = doffs[-1]
+        asked = f"ball {number} of {line.name}, lane {lane}"
+        return _from_doffs(tracing, kept, line, last, {last.seq}, asked, "by its number")
+
+
+def _from_doffs(
+    tracing: Tracing,
+    kept: Kept,
+    line: Line,
+    last: Effective,
+    wanted: set[int],
+    asked: str,
+    words: str,
+) -> BackTrace:
+    run = run_then(kept, line.name, last.at_us)
+    transit, lacks = tracing.transit(line, "" if run is None else run.ball_name)
+    most_us = int(line.doff_to_band_most_s * _US)
+    seen = see_lane(kept, line.name, last.lane, last.at_us - most_us, last.at_us, transit)
+    balls = tuple(
+        one for one in seen.wound.balls if one.record is not None and one.record.seq in wanted
+    )
+    banded = tuple(
+        sorted(
+            {
+                (one.at_us, one.at_us)
+                for one in kept.of_kind(
+                    line.name, "banded", lane=last.lane, from_us=last.at_us - most_us,
+                    upto_us=last.at_us + most_us,
+                )
+                if (len(balls) == 1 and one.ball is not None and one.ball == balls[0].number)
+                or (last.token and one.token == last.token and one.at_us >= last.at_us)
+            }
+        )
+    )  # fmt: skip
+    if not banded:
+        least_us = int(line.doff_to_band_least_s * _US)
+        banded = ((last.at_us + least_us, last.at_us + most_us),)
+    return _answer(
+        tracing, kept, line, asked=asked, lane=last.lane, lot="", banded=banded, run=run,
+        seen=seen, found=Candidates(balls, words), missing=[lacks] if lacks else [],
+    )  # fmt: skip
+
+
+def back_from_case(tracing: Tracing, case_name: str) -> BackTrace:
+    """Trace back a case, or a pallet's cases one by one through `clew.ledger.trace.facts`.
+
+    Parameters
+    ----------
+    tracing : Tracing
+        The mill and its ledger.
+    case_name : str
+        What it is called.
+
+    Returns
+    -------
+    BackTrace
+        Every ball that may be in it, of all winders (winder and lane are 0 then).
+
+    Raises
+    ------
+    BadInput
+        When no such case was closed.
+    """
+    with tracing.kept() as kept:
+        closed = kept.naming("package", case_name, ("case closed",))
+        if not closed:
+            raise BadInput(Fault("no such case was closed", "one that was told", value=case_name))
+        line = tracing.line(closed[-1].line)
+        case = case_of(closed[-1], tracing.zone)
+        upto = case.closed_us if case.upto_us is None else case.upto_us
+        span = (upto - DAY_US if case.from_us is None else case.from_us, upto + 59_999_999)
+        run = run_then(kept, line.name, upto)
+        transit, lacks = tracing.transit(line, "" if run is None else run.ball_name)
+        missing = [lacks] if lacks else []
+        if case.from_us is None or case.upto_us is None:
+            missing.append("when its first and last ball were banded is not told: a day is taken")
+        ((first, last),) = doffed_between(line, [span])
+        tokens = {str(one) for one in closed[-1].body.get("tokens", ())}
+        balls: list[BallFound] = []
+        for lane in range(1, line.lanes + 1):
+            seen = see_lane(kept, line.name, lane, first, last, transit)
+            pulled = kept.of_kind(
+                line.name, "pulled", lane=lane, from_us=first, upto_us=last + DAY_US
+            )
+            for one in seen.balls_in(first, last):
+                if tokens and (one.record is None or one.record.token not in tokens):
+                    continue
+                ball = ball_found(
+                    one, seen, line=line.name, winder=tracing.winder_of(line, lane), pulled=pulled
+                )
+                if not ball.pulled_to:
+                    balls.append(ball)
+        (sent,) = sent_on(kept, [replace(case, sure=True)])
+        why = f"{len(balls)} balls were doffed in time for it; {case.balls} are in it"
+        if tokens:
+            why = f"{len(balls)} balls by their tokens; {case.balls} are in it"
+        return BackTrace(
+            asked=f"case {case_name}", line=line.name, winder=0, lane=0, lot=case.lot,
+            banded_us=(span,), identity=line.ball_identity, balls=tuple(balls), why=why,
+            cones=cones_of_all(balls), run=run, checks=checks_near(kept, line.name, 0, first, last),
+            decisions=decisions_on(kept, case.lot), cases=(sent,),
+            missing=(*missing, *_lacking(balls, cones_of_all(balls)), *kept.troubles()),
+        )  # fmt: skip
+
+
+def _answer(
+    tracing: Tracing,
+    kept: Kept,
+    line: Line,
+    *,
+    asked: str,
+    lane: int,
+    lot: str,
+    banded: tuple[tuple[int, int], ...],
+    run: RunThen | None,
+    seen: LaneSeen,
+    found: Candidates,
+    missing: list[str],
+) -> BackTrace:
+    first, last = _span(found.balls, banded)
+    pulled = kept.of_kind(line.name, "pulled", lane=lane, from_us=first, upto_us=last + DAY_US)
+    weighings = kept.of_kind(
+        line.name, "weighing", lane=lane, from_us=first,
+        upto_us=last + int(line.doff_to_band_most_s * _US),
+    )  # fmt: skip
+    winder = tracing.winder_of(line, lane)
+    balls = [
+        ball_found(one, seen, line=line.name, winder=winder, pulled=pulled, weighings=weighings)
+        for one in found.balls
+    ]
+    if run is None:
+        missing.append("no run start is told before it: its run and settings are not known")
+    lot = lot or ("" if run is None else run.lot)
+    decisions = decisions_on(kept, lot)
+    if lot and not decisions:
+        missing.append(f"no decision on dye lot {lot} is told")
+    cones = cones_of_all(balls)
+    return BackTrace(
+        asked=asked, line=line.name, winder=winder, lane=lane, lot=lot, banded_us=banded,
+        identity=line.ball_identity, balls=tuple(balls), why=found.why, cones=cones, run=run,
+        checks=checks_near(kept, line.name, lane, first, last), decisions=decisions,
+        cases=_cases(kept, line.name, banded, tracing.zone, lot),
+        missing=(*missing, *found.missing, *_lacking(balls, cones), *kept.troubles()),
+    )  # fmt: skip
+
+
+def _span(balls: Sequence[Wound], banded: tuple[tuple[int, int], ...]) -> tuple[int, int]:
+    if not balls:
+        return banded[0][0], banded[-1][1]
+    begins = [one.ended_us if one.begun_us is None else one.begun_us for one in balls]
+    return min(begins), max(one.ended_us for one in balls)
+
+
+def _cases(
+    kept: Kept, line: str, banded: tuple[tuple[int, int], ...], zone: str, lot: str
+) -> tuple[CaseIn, ...]:
+    found: list[CaseIn] = []
+    for span in banded:
+        for one in cases_between(kept, line, *span, zone):
+            same_lot = not lot or not one.lot or one.lot == lot
+            if same_lot and one.case not in [other.case for other in found]:
+                found.append(one)
+    sure = len(banded) == 1
+    marked = [replace(one, sure=sure and must_hold(one, banded[0], found)) for one in found]
+    return sent_on(kept, marked)
+
+
+def _lacking(balls: Sequence[BallFound], cones: Sequence[ConeIn]) -> list[str]:
+    """Say what no record tells, and what that leaves open."""
+    found = []
+    untold = [one for one in balls if one.doffed_us is None]
+    if untold:
+        count = len(untold)
+        found.append(
+            f"{count} doff message{'s are' if count > 1 else ' is'} missing: the gap in the "
+            "numbers shows it, so those balls are listed without a time of doff"
+        )
+    if balls and not cones:
+        found.append("no cone of that lane is told for that time")
+    no_name = [one for one in cones if not one.cone]
+    if no_name:
+        found.append("a tie names no cone, and none that waited explains it")
+    no_lot = [one.cone for one in cones if one.cone and not one.lot]
+    if no_lot:
+        found.append(f"no record says the dye lot of {in_words(no_lot)}")
+    widened = [one.cone for one in cones if "told" in one.why or "missing" in one.why]
+    if widened:
+        found.append(f"a tie message is missing: widened for {in_words(sorted(set(widened)))}")
+    if any(one.begun_us is None for one in balls):
+        found.append("no doff before it is told: its beginning is not known")
+    return found

@@ -1,0 +1,220 @@
+"""What else is known around a ball: run, checks, decisions on its lot, case and customer."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Any
+
+from clew.faults import BadInput
+from clew.ledger.events.message import MILL_LINE
+from clew.ledger.events.moments import read_moment
+from clew.ledger.state.known import Effective
+from clew.ledger.trace.answer import CaseIn, CheckSeen, Decision, RunThen
+from clew.ledger.trace.records import Kept, rest_of
+from clew.ledger.trace.tracing import DAY_US, REACH_US
+
+CASE_OPEN_US = 2 * DAY_US
+"""A case is closed at the latest so long after its last ball was banded [us]: assumed."""
+CHECK_US = 4 * 3_600_000_000
+"""Looks over the line so long before a ball belong to it [us]: assumed."""
+PALLET_REACH_US = (2 * DAY_US, 30 * DAY_US, 400 * DAY_US)
+"""How long after a case its pallet is looked for, step by step [us]."""
+
+
+def run_then(kept: Kept, line: str, at_us: int) -> RunThen | None:
+    """Find the run of a line at a moment, and its settings then.
+
+    Parameters
+    ----------
+    kept : Kept
+        The records.
+    line : str
+        The line.
+    at_us : int
+        The moment [us].
+
+    Returns
+    -------
+    RunThen or None
+        The run that was started last; None where none was.
+    """
+    starts = kept.of_kind(
+        line, "run start", from_us=at_us - REACH_US, upto_us=at_us, latest_first=True, most=1
+    )
+    if not starts:
+        return None
+    start = starts[0]
+    ends = [
+        one
+        for one in kept.of_kind(line, "run end", from_us=start.at_us, most=4)
+        if one.run == start.run
+    ][:1]
+    sets = [
+        one
+        for one in kept.of_kind(line, "run set", from_us=start.at_us, upto_us=at_us)
+        if one.run == start.run
+    ]
+    settings: dict[str, Any] = {}
+    for one in (start, *sets):
+        for key, value in one.body.items():
+            if key in _NOT_SETTINGS:
+                continue
+            if isinstance(value, dict) and isinstance(settings.get(key), dict):
+                settings[key] = {**settings[key], **value}
+            else:
+                settings[key] = value
+    body = start.body
+    return RunThen(
+        start.run, start.lot, str(body.get("ball_name", "")), start.at_us,
+        ends[0].at_us if ends else None,
+        tuple((key, _shown(value)) for key, value in settings.items()),
+        str(body.get("card", "")), str(body.get("order", "")), body.get("trial") is True,
+        tuple(rest_of(one) for one in (start, *sets, *ends)),
+    )  # fmt: skip
+
+
+_NOT_SETTINGS = ("ball_name", "card", "trial", "order", "note", "why")
+
+
+def _shown(value: Any) -> str:
+    if isinstance(value, dict):
+        return ", ".join(f"{key}: {_shown(one)}" for key, one in value.items())
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def checks_near(
+    kept: Kept, line: str, lane: int, from_us: int, upto_us: int
+) -> tuple[CheckSeen, ...]:
+    """Find the balls weighed and reeled of a lane, and looks over the line, around a time."""
+    found = []
+    for kind in ("weighing", "length check"):
+        for one in kept.of_kind(line, kind, lane=lane, from_us=from_us, upto_us=upto_us):
+            value = one.body.get("mass_g") if kind == "weighing" else one.body.get("length_m")
+            unit = "g" if kind == "weighing" else "m"
+            of = "" if one.ball is None else f", ball {one.ball}"
+            words = f"{value:g} {unit}{of}" if isinstance(value, (int, float)) else "no reading"
+            found.append(CheckSeen(kind, words, one.at_us, one.lane, (rest_of(one),)))
+    for one in kept.of_kind(line, "check", from_us=from_us - CHECK_US, upto_us=upto_us):
+        done, not_done = one.body.get("done", ()), one.body.get("not_done", ())
+        words = f"{one.body.get('what', 'look')}: {len(done)} in order, {len(not_done)} not"
+        if not_done:
+            words += f" ({', '.join(map(str, not_done))})"
+        found.append(CheckSeen("check", words, one.at_us, 0, (rest_of(one),)))
+    return tuple(sorted(found, key=lambda one: one.at_us))
+
+
+def decisions_on(kept: Kept, lot: str) -> tuple[Decision, ...]:
+    """Find what was decided on a dye lot, the latest last."""
+    if not lot:
+        return ()
+    return tuple(
+        Decision(
+            lot, str(one.body.get("decision", "")), one.at_us, one.author,
+            str(one.body.get("certificate", "")), str(one.body.get("why", "")), (rest_of(one),),
+        )
+        for one in kept.naming("lot", lot, ("lot decision",))
+    )  # fmt: skip
+
+
+def cases_between(kept: Kept, line: str, from_us: int, upto_us: int, zone: str) -> list[CaseIn]:
+    """Find cases of a line that may hold balls banded in a span of time; not where they went."""
+    closed = kept.of_kind(line, "case closed", from_us=from_us, upto_us=upto_us + CASE_OPEN_US)
+    cases = [case_of(one, zone) for one in closed]
+    return [one for one in cases if may_hold(one, (from_us, upto_us))]
+
+
+def case_of(closed: Effective, zone: str) -> CaseIn:
+    """Read a case off the record of its closing."""
+    balls = closed.body.get("balls", 0)
+    return CaseIn(
+        closed.package, closed.lot, closed.line, int(balls), closed.at_us,
+        _moment(closed.body.get("from"), zone), _moment(closed.body.get("upto"), zone),
+        False, "", "", "", None, (rest_of(closed),),
+    )  # fmt: skip
+
+
+def _moment(said: object, zone: str) -> int | None:
+    try:
+        return None if said is None else read_moment(said, zone).at_us
+    except BadInput:
+        return None
+
+
+def may_hold(case: CaseIn, banded_us: tuple[int, int]) -> bool:
+    """Say whether a ball banded in a span of time may be in a case, by its own times."""
+    upto = case.closed_us if case.upto_us is None else case.upto_us
+    begun = upto - CASE_OPEN_US if case.from_us is None else case.from_us
+    return banded_us[0] <= _minute_on(upto) and banded_us[1] >= begun
+
+
+def must_hold(case: CaseIn, banded_us: tuple[int, int], others: Iterable[CaseIn]) -> bool:
+    """Say whether it is in that case and can be in none of the others."""
+    if case.from_us is None or case.upto_us is None:
+        return False
+    within = case.from_us <= banded_us[0] and banded_us[1] <= _minute_on(case.upto_us)
+    return within and not any(one.case != case.case and may_hold(one, banded_us) for one in others)
+
+
+def _minute_on(at_us: int) -> int:
+    """A time told to the minute means all of that minute."""
+    return at_us + 59_999_999 if at_us % 60_000_000 == 0 else at_us
+
+
+def sent_on(kept: Kept, cases: Sequence[CaseIn]) -> tuple[CaseIn, ...]:
+    """Find each case's pallet, customer and delivery."""
+    pallets: dict[str, tuple[str, Effective]] = {}
+    if len(cases) > 20:
+        first = min(one.closed_us for one in cases)
+        last = max(one.closed_us for one in cases)
+        names = {one.case for one in cases}
+        for one in kept.of_kind(
+            MILL_LINE, "pallet closed", from_us=first, upto_us=last + PALLET_REACH_US[1]
+        ):
+            for name in one.body.get("cases", ()):
+                if name in names:
+                    pallets.setdefault(str(name), (one.package, one))
+    shipments: dict[str, Effective | None] = {}
+
+    def shipment_of(package: str) -> Effective | None:
+        if package not in shipments:
+            found = kept.naming("package", package, ("shipped",))
+            shipments[package] = found[-1] if found else None
+        return shipments[package]
+
+    found = []
+    for case in cases:
+        pallet, pallet_event = pallets.get(case.case, ("", None))
+        if pallet_event is None and len(cases) <= 20:
+            pallet_event = _pallet_of(kept, case)
+            pallet = "" if pallet_event is None else pallet_event.package
+        shipped = shipment_of(case.case)
+        if shipped is None and pallet:
+            shipped = shipment_of(pallet)
+        rests = [*case.rests]
+        rests += [rest_of(one) for one in (pallet_event, shipped) if one is not None]
+        body = {} if shipped is None else shipped.body
+        found.append(
+            replace(
+                case, pallet=pallet, customer=str(body.get("customer", "")),
+                delivery=str(body.get("delivery", "")),
+                shipped_us=None if shipped is None else shipped.at_us, rests=tuple(rests),
+            )
+        )  # fmt: skip
+    return tuple(found)
+
+
+def _pallet_of(kept: Kept, case: CaseIn) -> Effective | None:
+    """Look for the pallet, at first soon after the case was closed."""
+    since = case.closed_us
+    for reach in PALLET_REACH_US:
+        upto = case.closed_us + reach
+        for one in kept.of_kind(
+            MILL_LINE, "pallet closed", from_us=since, upto_us=upto,
+            holding=json.dumps(case.case, ensure_ascii=False),
+        ):  # fmt: skip
+            if case.case in one.body.get("cases", ()):
+                return one
+        since = upto + 1
+    return None

@@ -1,0 +1,271 @@
+"""From a band to the ball: how a ball keeps its name between doff and band, or does not."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from clew.ledger.state.known import Effective
+from clew.ledger.trace.answer import Identity
+from clew.ledger.trace.records import Kept
+from clew.ledger.trace.tracing import DAY_US, LaneSeen
+from clew.ledger.trace.transit import MOST_GAP, Transit, Wound, wound_of
+from clew.mill.lines import Line
+
+_US = 1_000_000
+TOKEN_REACH_US = 7 * DAY_US
+"""A token goes round again: its doff is looked for so long before its band [us]: assumed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidates:
+    """The balls that a band may belong to.
+
+    Attributes
+    ----------
+    balls : tuple of Wound
+        In order of doff.
+    why : str
+        Why so many.
+    missing : tuple of str
+        What is missing.
+    banded : Effective or None
+        The record of the banding itself, where there is one and no other it could be.
+    """
+
+    balls: tuple[Wound, ...]
+    why: str
+    missing: tuple[str, ...] = ()
+    banded: Effective | None = None
+
+
+def doffed_between(line: Line, spans_us: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+    """Say when balls were doffed that were banded in these spans of time [us]."""
+    least, most = int(line.doff_to_band_least_s * _US), int(line.doff_to_band_most_s * _US)
+    return tuple((first - most, last - least) for first, last in spans_us)
+
+
+def candidates(
+    kept: Kept,
+    line: Line,
+    lane: int,
+    spans_us: Sequence[tuple[int, int]],
+    seen: LaneSeen,
+    *,
+    run_from_us: int | None,
+    run_upto_us: int | None,
+    transit: Transit,
+) -> Candidates:
+    """Find the balls a band may belong to.
+
+    Parameters
+    ----------
+    kept : Kept
+        The records.
+    line : Line
+        The line, with how its balls keep their names.
+    lane : int
+        The lane.
+    spans_us : sequence of (int, int)
+        When the band was put on [us].
+    seen : LaneSeen
+        The lane around that time.
+    run_from_us, run_upto_us : int, optional
+        When the run began and ended: a rack is counted from its beginning [us].
+    transit : Transit
+        The way of its strand.
+
+    Returns
+    -------
+    Candidates
+        The balls and why.
+    """
+    windows = doffed_between(line, spans_us)
+    in_time = _distinct([one for first, last in windows for one in seen.balls_in(first, last)])
+    pulled = _pulled(kept, line.name, lane, windows)
+    in_time = [one for one in in_time if not _is_pulled(one, pulled)]
+    bands = [
+        one
+        for first, last in spans_us
+        for one in kept.of_kind(line.name, "banded", lane=lane, from_us=first, upto_us=last)
+    ]
+    named = [one for one in bands if one.ball is not None]
+    if bands and len(named) == len(bands):  # a hand told which ball it was
+        numbers = {one.ball for one in named}
+        balls = [one for one in in_time if one.number in numbers]
+        if balls:
+            words = "its band's record names it" if len(balls) == 1 else (
+                f"{len(balls)} bands were put on in that time, each naming its ball"
+            )  # fmt: skip
+            return Candidates(tuple(balls), words, (), bands[0] if len(bands) == 1 else None)
+    identity: Identity = line.ball_identity
+    if identity in ("token", "tray"):
+        return _by_token(line, bands, in_time, identity)
+    if identity == "rack" and len(spans_us) == 1 and run_from_us is not None:
+        return _by_rack(kept, line, lane, bands, in_time, run_from_us, run_upto_us, transit)
+    words = _window_words(line, len(in_time), "nothing tells them apart between doff and band")
+    return Candidates(tuple(in_time), words)
+
+
+def _window_words(line: Line, count: int, because: str) -> str:
+    least, most = line.doff_to_band_least_s / 60.0, line.doff_to_band_most_s / 60.0
+    balls = "1 ball" if count == 1 else f"{count} balls"
+    return f"{balls} of that winder doffed {least:g} to {most:g} min before the band: {because}"
+
+
+def _distinct(balls: Sequence[Wound]) -> list[Wound]:
+    found: list[Wound] = []
+    for one in balls:
+        if one not in found:
+            found.append(one)
+    return sorted(found, key=lambda one: (one.ended_us, one.number or 0, one.record is not None))
+
+
+def _pulled(
+    kept: Kept, line: str, lane: int, windows: Sequence[tuple[int, int]]
+) -> list[Effective]:
+    return [
+        one
+        for first, last in windows
+        for one in kept.of_kind(line, "pulled", lane=lane, from_us=first, upto_us=last + DAY_US)
+    ]
+
+
+def _is_pulled(ball: Wound, pulled: Sequence[Effective]) -> bool:
+    return pulled_to(ball, pulled) != ""
+
+
+def pulled_to(ball: Wound, pulled: Sequence[Effective]) -> str:
+    """Say where a ball went that was pulled out of first quality; empty where it was not."""
+    token = "" if ball.record is None else ball.record.token
+    for one in pulled:
+        same = one.ball is not None and one.ball == ball.number
+        if one.lane == ball.lane and (same or (one.token and one.token == token)):
+            return str(one.body.get("to", "")) or "pulled"
+    return ""
+
+
+def _by_token(
+    line: Line, bands: Sequence[Effective], in_time: list[Wound], identity: Identity
+) -> Candidates:
+    tokens = {one.token for one in bands if one.token}
+    told = [one for one in in_time if one.record is not None and one.record.token in tokens]
+    silent = [one for one in in_time if one.record is None or not one.record.token]
+    whole = bool(bands) and all(one.token for one in bands)
+    what = "token" if identity == "token" else "tray"
+    if whole and told:
+        banded = bands[0] if len(bands) == 1 else None
+        if identity == "token":
+            # of one token the latest doff before the band counts: it went round since
+            last = {one.record.token: one for one in _distinct(told) if one.record is not None}
+            balls, lacks = _distinct(list(last.values())), tokens - last.keys()
+            words = f"by its token {', '.join(sorted(tokens))}"
+            if len(tokens) > 1:
+                words = f"{len(tokens)} bands in that minute, each with its token"
+            if lacks:
+                balls = _distinct([*balls, *silent])
+                why = f"no doff with the token {', '.join(sorted(lacks))} is told"
+                return Candidates(tuple(balls), f"{words}; {why}", (why,))
+            return Candidates(tuple(balls), words, (), banded)
+        missing: tuple[str, ...] = ()
+        if silent:
+            missing = (f"{len(silent)} doffs in that time name no tray: they may be in it too",)
+        balls = _distinct([*told, *silent])
+        words = (
+            f"{len(balls)} balls of that winder are in the tray{'s' * (len(tokens) > 1)} "
+            f"{', '.join(sorted(tokens))}, which takes about {line.tray_balls}"
+        )
+        return Candidates(tuple(balls), words, missing, banded)
+    why = f"the {what} at the band is not told"
+    if whole:
+        why = f"no doff with that {what} is told"
+    return Candidates(
+        tuple(in_time), _window_words(line, len(in_time), why), (f"{why}; all in time stand",)
+    )
+
+
+def _by_rack(
+    kept: Kept,
+    line: Line,
+    lane: int,
+    bands: Sequence[Effective],
+    in_time: list[Wound],
+    run_from_us: int,
+    run_upto_us: int | None,
+    transit: Transit,
+) -> Candidates:
+    """Count: the n-th ball banded since the run began is the n-th doffed; lost events widen it."""
+    name, most_us = line.name, int(line.doff_to_band_most_s * _US)
+    if not bands:
+        why = "the band's own record is missing, so nothing is counted"
+        return Candidates(tuple(in_time), _window_words(line, len(in_time), why), (why,))
+    last_us = bands[-1].at_us if run_upto_us is None else run_upto_us
+    pulled = kept.of_kind(name, "pulled", lane=lane, from_us=run_from_us, upto_us=last_us + DAY_US)
+    ranks, doffed = _ranks(kept, name, lane, in_time, pulled, run_from_us, last_us, transit)
+    before = kept.count(name, "banded", lane, run_from_us, bands[0].at_us - 1)
+    banded = kept.count(name, "banded", lane, run_from_us, last_us + most_us)
+    lost = 0
+    missing: list[str] = []
+    if run_upto_us is not None:
+        lost = doffed - banded
+        if lost:
+            what = "band" if lost > 0 else "doff"
+            missing.append(
+                f"{abs(lost)} {what} message{'s' * (abs(lost) > 1)} of the run "
+                f"{'are' if abs(lost) > 1 else 'is'} missing: each may shift the count by one"
+            )
+    else:
+        missing.append("the run goes on: a band message that was lost would show only at its end")
+    low, high = before + min(lost, 0), before + len(bands) - 1 + max(lost, 0)
+    balls = [one for one, rank in zip(in_time, ranks, strict=True) if low <= rank <= high]
+    if not balls:
+        why = "the count of doffs and bands does not agree with the times"
+        missing.append(f"{why}: messages are missing; all in time stand")
+        return Candidates(tuple(in_time), _window_words(line, len(in_time), why), tuple(missing))
+    if len(balls) == 1:
+        words = f"first in, first out: number {before + 1} of the run on that lane"
+    else:
+        several = f"{len(bands)} bands in that minute" if len(bands) > 1 else "messages are missing"
+        words = f"{len(balls)} balls, first in, first out: {several}"
+    return Candidates(tuple(balls), words, tuple(missing), bands[0] if len(bands) == 1 else None)
+
+
+def _ranks(
+    kept: Kept,
+    line: str,
+    lane: int,
+    in_time: Sequence[Wound],
+    pulled: Sequence[Effective],
+    run_from_us: int,
+    last_us: int,
+    transit: Transit,
+) -> tuple[list[int], int]:
+    """Say how many balls of the run came before each ball, and how many there were in all.
+
+    Where doffs are numbered, the numbers say it, with gaps for what is missing; else all are read.
+    """
+    first = kept.of_kind(line, "doff", lane=lane, from_us=run_from_us, upto_us=last_us, most=1)
+    last = kept.of_kind(
+        line, "doff", lane=lane, from_us=run_from_us, upto_us=last_us, latest_first=True, most=1
+    )
+    numbers = [one.number for one in in_time]
+    out = sorted(one.ball for one in pulled if one.ball is not None)
+    if first and last and first[0].ball is not None and last[0].ball is not None:
+        begin, end = first[0].ball, last[0].ball
+        told = [one for one in numbers if one is not None and begin - MOST_GAP <= one <= end]
+        if len(told) == len(numbers) and len(out) == len(pulled) and begin <= end:
+            before = kept.of_kind(
+                line, "doff", lane=lane, from_us=run_from_us - DAY_US, upto_us=run_from_us - 1,
+                latest_first=True, most=1,
+            )  # fmt: skip
+            if before and before[0].ball is not None and 0 < begin - before[0].ball <= MOST_GAP:
+                begin = before[0].ball + 1
+            out = [one for one in out if begin <= one <= end]
+            ranks = [one - begin - bisect_left(out, one) for one in told]
+            return ranks, end - begin + 1 - len(out)
+    doffs = kept.of_kind(line, "doff", lane=lane, from_us=run_from_us, upto_us=last_us)
+    balls = [one for one in wound_of(doffs, transit) if not _is_pulled(one, pulled)]
+    place = {(one.number, one.ended_us, one.record is None): rank for rank, one in enumerate(balls)}
+    ranks = [place.get((one.number, one.ended_us, one.record is None), -1) for one in in_time]
+    return ranks, len(balls)

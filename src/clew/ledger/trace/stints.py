@@ -1,0 +1,202 @@
+"""Which cone passed the feed of a lane, and when: from one tie to the next.
+
+Cones of a lane go on in the order in which they were loaded. So a cone that was loaded and of
+which no tie is told passed the feed between the ties of its neighbours, or still waits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from clew.ledger.state.known import Effective
+from clew.ledger.trace.answer import ConeStint
+from clew.ledger.trace.records import rest_of
+
+KINDS = ("cone loaded", "tie", "colour", "cone off")
+"""Kinds of event that say what was on the creel."""
+HAND_US = 3_600_000_000
+"""A cone may be told as loaded so much after its tie [us]: assumed."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Load:
+    event: Effective
+    tied: int | None  # place of its tie among the ties
+
+
+def stints_of(events: Sequence[Effective]) -> tuple[ConeStint, ...]:
+    """Work out a lane's cones.
+
+    Parameters
+    ----------
+    events : sequence of Effective
+        Of `KINDS`, of one lane.
+
+    Returns
+    -------
+    tuple of ConeStint
+        In order of their earliest beginning.
+    """
+    ordered = sorted(events, key=lambda one: (one.at_us, one.seq))
+    ties = [one for one in ordered if one.kind in ("tie", "colour")]
+    loads = _matched([one for one in ordered if one.kind == "cone loaded"], ties)
+    unloaded = [one for one in ordered if one.kind == "cone off"]
+    between = _between(loads, ties, unloaded)
+    found = [*_told(loads, ties, between), *between]
+    return tuple(
+        sorted(
+            found,
+            key=lambda one: (
+                -1 if one.from_earliest_us is None else one.from_earliest_us,
+                one.from_latest_us is None,
+                one.cone,
+            ),
+        )
+    )
+
+
+def _names(ties: Sequence[Effective]) -> list[str]:
+    """The cone that each tie brings on, as far as it or the next one says it."""
+    names = []
+    for place, one in enumerate(ties):
+        after = ties[place + 1].body.get("cone_off", "") if place + 1 < len(ties) else ""
+        names.append(one.cone or str(after))
+    return names
+
+
+def _matched(loads: Sequence[Effective], ties: Sequence[Effective]) -> list[_Load]:
+    names = _names(ties)
+    found: list[_Load] = []
+    taken: set[int] = set()
+    for place, load in enumerate(loads):
+        again = next((one.at_us for one in loads[place + 1 :] if one.cone == load.cone), None)
+        tied = next(
+            (
+                number
+                for number, tie in enumerate(ties)
+                if names[number] == load.cone
+                and number not in taken
+                and tie.at_us >= load.at_us - HAND_US
+                and (again is None or tie.at_us < again)
+            ),
+            None,
+        )
+        if tied is not None:
+            taken.add(tied)
+        found.append(_Load(load, tied))
+    # a tie that names no cone brought on the one that waited, where only one did
+    for number, tie in enumerate(ties):
+        if number in taken or names[number]:
+            continue
+        waiting = _waiting(found, number, tie)
+        if len(waiting) == 1:
+            found[waiting[0]] = replace(found[waiting[0]], tied=number)
+            taken.add(number)
+    return found
+
+
+def _waiting(loads: Sequence[_Load], number: int, tie: Effective) -> list[int]:
+    before = [
+        place for place, one in enumerate(loads) if one.tied is not None and one.tied < number
+    ]
+    after = [place for place, one in enumerate(loads) if one.tied is not None and one.tied > number]
+    first = max(before, default=-1) + 1
+    last = min(after, default=len(loads))
+    return [
+        place
+        for place in range(first, last)
+        if loads[place].tied is None and loads[place].event.at_us <= tie.at_us
+    ]
+
+
+def _between(
+    loads: Sequence[_Load], ties: Sequence[Effective], unloaded: Sequence[Effective]
+) -> list[ConeStint]:
+    """Cones that were loaded, or named as taken off, and of which no tie is told."""
+    found: list[ConeStint] = []
+    for place, one in enumerate(loads):
+        if one.tied is not None:
+            continue
+        load = one.event
+        before = [other.tied for other in loads[:place] if other.tied is not None]
+        after = [other.tied for other in loads[place + 1 :] if other.tied is not None]
+        last = ties[max(before)] if before else None
+        following = ties[min(after)] if after else None
+        off = next(
+            (gone for gone in unloaded if gone.cone == load.cone and gone.at_us >= load.at_us), None
+        )
+        earliest = load.at_us if last is None else max(load.at_us, last.at_us)
+        ends = [item.at_us for item in (following, off) if item is not None]
+        latest = min(ends) if ends else None
+        if latest is not None and latest < earliest:
+            continue  # taken off again, or passed over, before it could have been its turn
+        if before or following is not None:
+            words = (
+                "no tie of it is told" if latest is not None else "it waits, or its tie is missing"
+            )
+        else:
+            words = "no tie of this lane is told before it"
+        rests = tuple(rest_of(item) for item in (load, last, following, off) if item is not None)
+        found.append(
+            ConeStint(
+                load.line, load.cone, load.lot, str(load.body.get("spinner", "")), load.lane,
+                earliest, latest, earliest, latest, words, rests,
+            )
+        )  # fmt: skip
+    named = {one.event.cone for one in loads}
+    names = _names(ties)
+    for place, tie in enumerate(ties):
+        ended = str(tie.body.get("cone_off", ""))
+        before_tie = ties[place - 1] if place else None
+        if not ended or (before_tie is not None and names[place - 1] == ended):
+            continue
+        if ended in named and any(one.cone == ended for one in found):
+            continue
+        since = None if before_tie is None else before_tie.at_us
+        words = "only the tie at its end is told"
+        rests = tuple(rest_of(item) for item in (tie, before_tie) if item is not None)
+        load_of = next((one.event for one in loads if one.event.cone == ended), None)
+        found.append(
+            ConeStint(
+                tie.line, ended, "" if load_of is None else load_of.lot,
+                "" if load_of is None else str(load_of.body.get("spinner", "")), tie.lane,
+                since, tie.at_us, tie.at_us if since is None else since, tie.at_us, words, rests,
+            )
+        )  # fmt: skip
+    return found
+
+
+def _told(
+    loads: Sequence[_Load], ties: Sequence[Effective], between: Sequence[ConeStint]
+) -> list[ConeStint]:
+    names = _names(ties)
+    found = []
+    for number, tie in enumerate(ties):
+        load = next((one.event for one in loads if one.tied == number), None)
+        following = ties[number + 1] if number + 1 < len(ties) else None
+        upto = None if following is None else following.at_us
+        # a cone whose tie is missing may have come on before the next tie that is told
+        sooner = [
+            one.from_earliest_us
+            for one in between
+            if (one.upto_latest_us is None or one.upto_latest_us > tie.at_us)
+            and one.from_earliest_us is not None
+            and (upto is None or one.from_earliest_us < upto)
+        ]
+        earliest_end = min([max(one, tie.at_us) for one in sooner], default=upto)
+        spinner = "" if load is None else str(load.body.get("spinner", ""))
+        name = names[number] or ("" if load is None else load.cone)
+        words = "" if earliest_end == upto else "a cone after it may have come on untold"
+        if not name:
+            words = "its tie names no cone"
+        rests = [rest_of(tie)]
+        rests += [rest_of(one) for one in (load, following) if one is not None]
+        lot = tie.lot or ("" if load is None else load.lot)
+        found.append(
+            ConeStint(
+                tie.line, name, lot, spinner, tie.lane, tie.at_us, tie.at_us, earliest_end, upto,
+                words, tuple(rests),
+            )
+        )  # fmt: skip
+    return found

@@ -1,0 +1,162 @@
+"""The texts of a recall list, as they are printed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from clew.ledger.trace.recall import RecallList, RecallRow
+from clew.papers.card_content import Paper
+
+WHAT_TO_DO = (
+    "Stop every case on this list that is still in the mill; mark it and set it apart.",
+    "Tell each customer named here; ask what is still on their shelves and what was sold.",
+    "Tick each line off when it is back, or accounted for; count against the number on the line.",
+    "Keep this list, ticked and signed, with the lot's papers.",
+)
+"""What to do with the list, where the mill gives no words of its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class RecallLine:
+    """One line of the list.
+
+    Attributes
+    ----------
+    name, sure, balls, where, why, records : str
+        The columns.
+    """
+
+    name: str
+    sure: str
+    balls: str
+    where: str
+    why: str
+    records: str
+
+
+@dataclass(frozen=True, slots=True)
+class RecallGroup:
+    """Lines of one place.
+
+    Attributes
+    ----------
+    title : str
+        A customer, or where in the mill.
+    lines : tuple of RecallLine
+        Its lines.
+    """
+
+    title: str
+    lines: tuple[RecallLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RecallContent:
+    """A recall list ready for printing.
+
+    Attributes
+    ----------
+    title, sentence : str
+        What is recalled, and how much.
+    what_to_do : tuple of str
+        What to do with the list.
+    groups : tuple of RecallGroup
+        By customer, then what is in the mill.
+    missing : tuple of str
+        What is missing, and how far that widens the list.
+    author : str
+        Who made it.
+    anchors : tuple of str
+        Where each chain of the ledger stood.
+    footer : str
+        What stands under every page.
+    paper : {"A4", "Letter"}
+        Its size.
+    """
+
+    title: str
+    sentence: str
+    what_to_do: tuple[str, ...]
+    groups: tuple[RecallGroup, ...]
+    missing: tuple[str, ...]
+    author: str
+    anchors: tuple[str, ...]
+    footer: str
+    paper: Paper
+
+
+def recall_content(
+    found: RecallList,
+    *,
+    mill_name: str,
+    author: str,
+    anchors: Sequence[str],
+    words: Sequence[str] = (),
+    paper: Literal["A4", "Letter"] = "A4",
+) -> RecallContent:
+    """Arrange a recall list for printing.
+
+    Parameters
+    ----------
+    found : RecallList
+        The list.
+    mill_name : str
+        The mill.
+    author : str
+        Who made the list; empty leaves a line to sign.
+    anchors : sequence of str
+        Where each chain of the ledger stands, as `clew ledger anchor` writes it for paper.
+    words : sequence of str
+        The mill's own words on what to do; those of Clew where left out.
+    paper : {"A4", "Letter"}
+        Its size.
+
+    Returns
+    -------
+    RecallContent
+        All of its texts.
+    """
+    groups: dict[str, list[RecallLine]] = {}
+    for row in found.rows:
+        groups.setdefault(_group(row), []).append(_line(row))
+    return RecallContent(
+        f"Recall list: {found.asked}", recall_sentence(found), tuple(words) or WHAT_TO_DO,
+        tuple(RecallGroup(title, tuple(lines)) for title, lines in groups.items()),
+        found.missing, author, tuple(anchors), f"{mill_name} · recall of {found.asked}", paper,
+    )  # fmt: skip
+
+
+def recall_sentence(found: RecallList) -> str:
+    """Say in one sentence how much there is to fetch back, and from whom."""
+    cases = [one for one in found.rows if one.what == "case"]
+    gone = sum(bool(one.customer) for one in cases)
+    have = "1 ball has" if found.sure == 1 else f"{found.sure} balls have"
+    balls = f"{have} it in them, {found.possible} more may"
+    where = f"{_several(len(cases), 'case')}, {gone} of them shipped"
+    if found.customers:
+        where += f" to {', '.join(found.customers)}"
+    loose = len(found.rows) - len(cases)
+    beside = f"; {_several(loose, 'ball')} in no case" if loose else ""
+    return f"{balls}: {where}{beside}."
+
+
+def _several(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
+def _group(row: RecallRow) -> str:
+    if row.customer:
+        return row.customer
+    return "In the mill: cases" if row.what == "case" else "In the mill: balls in no case"
+
+
+def _line(row: RecallRow) -> RecallLine:
+    balls = f"{row.balls_sure} sure, {row.balls_possible} possible"
+    behind = [f"pallet {row.pallet}" if row.pallet else "", row.delivery, row.time]
+    where = row.where if not row.customer else ""
+    return RecallLine(
+        row.name, "sure" if row.sure else "possible", balls if row.what == "case" else "",
+        ", ".join(one for one in (where, *behind) if one), row.why, row.records,
+    )  # fmt: skip

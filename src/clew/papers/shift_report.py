@@ -1,0 +1,252 @@
+"""The report of a shift as a PDF: what was made, what stood and why, what to hand over."""
+
+from __future__ import annotations
+
+import functools
+import importlib.resources
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from clew.ledger.audit.anchors import anchor_at
+from clew.ledger.events.moments import local_of
+from clew.ledger.reports.of_ledger import AnchoredReport
+from clew.ledger.reports.shift_report import LaneOfShift, ShiftReport
+from clew.mill.model import Mill
+from clew.papers.floor_numbers import mass
+from clew.papers.paper_data import typst_inputs
+from clew.quantities import UnitSystem
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A table: its heading, its columns, its rows, and what stands where there are none."""
+
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    none: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ShiftReportContent:
+    """The texts of a shift report.
+
+    Attributes
+    ----------
+    title, mill, headline : str
+        What it is, whose, and the shift in a sentence.
+    paper : str
+        A4 or Letter.
+    grids : tuple of Grid
+        Tables, in their order.
+    notes : tuple of (str, str)
+        Handover notes: from whom, and what.
+    anchor : str
+        Where the line's chain stood; empty where nothing was recorded.
+    anchor_words : str
+        What it is good for.
+    signatures : tuple of str
+        Who signs.
+    footer : str
+        What stands under every page.
+    """
+
+    title: str
+    mill: str
+    headline: str
+    paper: str
+    grids: tuple[Grid, ...]
+    notes: tuple[tuple[str, str], ...]
+    anchor: str
+    anchor_words: str
+    signatures: tuple[str, ...]
+    footer: str
+
+
+ANCHOR_WORDS = (
+    "Keep this paper. Whoever changes, removes or adds a record up to that row later cannot keep "
+    "the hash: clew ledger verify --anchor, with the line above, shows it."
+)
+
+
+def headline(report: ShiftReport) -> str:
+    """Say a shift in a sentence."""
+    if not report.events:
+        return "Nothing was recorded in this shift."
+    words = f"{report.doffed} balls taken off, {report.pulled} pulled out of first quality"
+    stood = sum(one.lasted_s for one in report.stands if one.lane == 0)
+    words += (
+        f"; the line was stopped for {_minutes(stood)}" if stood else "; the line was not stopped"
+    )
+    lanes = sum(one.lane != 0 for one in report.stands)
+    return words + (
+        f", lanes {lanes} times." if lanes > 1 else ", one lane once." if lanes else "."
+    )
+
+
+def shift_report_content(
+    anchored: AnchoredReport, mill: Mill, units: UnitSystem
+) -> ShiftReportContent:
+    """Arrange a shift's report.
+
+    Parameters
+    ----------
+    anchored : AnchoredReport
+        The report and its anchor.
+    mill : Mill
+        The mill.
+    units : {"metric", "yard"}
+        Units of masses.
+
+    Returns
+    -------
+    ShiftReportContent
+        Every text of it.
+    """
+    report = anchored.report
+    winders = {one.lane: one.number for one in mill.find_line(report.line).winder}
+    zone = mill.mill.time_zone
+    anchor = ""
+    if anchored.head_seq:
+        anchor = anchor_at(report.line, anchored.head_seq, anchored.head_hash).text()
+    so_far = report.upto_us < report.shift.upto_us
+    grids = [
+        _runs(report, zone), _lanes(report, winders, units), _stands(report, winders, zone),
+        Grid("Pulled balls", ("Why", "Balls"),
+             tuple((why, str(count)) for why, count in report.pulled_why), "None was told."),
+        Grid("Cases closed", ("Case", "Balls"),
+             tuple((case, str(balls)) for case, balls in report.cases), "None."),
+        _checks(report, zone),
+        Grid("What was odd about what was recorded", ("What", "Records"),
+             (*((what, str(count)) for what, count in report.odd),
+              *((("corrected later", str(report.corrected)),) if report.corrected else ())),
+             "Nothing."),
+    ]  # fmt: skip
+    return ShiftReportContent(
+        title=f"Shift report: {report.line}, {report.shift.name}",
+        mill=mill.mill.name,
+        headline=headline(report)
+        + (f" So far, up to {_clock(report.upto_us, zone)}." if so_far else ""),
+        paper=mill.mill.paper,
+        grids=tuple(grids),
+        notes=tuple(
+            (
+                f"{_clock(one.at_us, zone)}, {one.author or 'nobody said who'}"
+                + (f" to {one.to}" if one.to else ""),
+                one.note,
+            )
+            for one in report.handovers
+        ),
+        anchor=anchor,
+        anchor_words=ANCHOR_WORDS,
+        signatures=("Lead who hands over", "Lead who takes over"),
+        footer=f"{mill.mill.name} · {report.line} · shift of {report.shift.name}",
+    )
+
+
+def _clock(at_us: int, zone: str) -> str:
+    return f"{local_of(at_us, zone):%H:%M}"
+
+
+def _minutes(seconds: float) -> str:
+    return f"{seconds / 60:.0f} min" if seconds < 5400 else f"{seconds / 3600:.1f} h"
+
+
+def _runs(report: ShiftReport, zone: str) -> Grid:
+    rows = tuple(
+        (
+            one.run, f"{one.ball_name}{', trial' if one.trial else ''}", one.lot,
+            _clock(one.from_us, zone), "goes on" if one.goes_on else _clock(one.upto_us, zone),
+            str(one.changes),
+        )
+        for one in report.runs
+    )  # fmt: skip
+    columns = ("Run", "Ball", "Dye lot", "From", "To", "Settings changed")
+    return Grid("Runs", columns, rows, "No run was in progress.")
+
+
+def _lanes(report: ShiftReport, winders: Mapping[int, int], units: UnitSystem) -> Grid:
+    columns = (
+        "Winder", "Taken off", "Pulled", "Ties", "Breaks, feed / winder / not told", "Weighed",
+        "Mean", "sd", "Stood",
+    )  # fmt: skip
+    return Grid(
+        "Winders",
+        columns,
+        tuple(_lane_row(one, winders, units) for one in report.lanes),
+    )
+
+
+def _lane_row(one: LaneOfShift, winders: Mapping[int, int], units: UnitSystem) -> tuple[str, ...]:
+    return (
+        str(winders.get(one.lane, one.lane)), str(one.doffed), str(one.pulled), str(one.ties),
+        f"{one.breaks_feed} / {one.breaks_winder} / {one.breaks_elsewhere}", str(one.weighed),
+        "–" if one.mean_g is None else mass(one.mean_g, units),
+        "–" if one.sd_g is None else mass(one.sd_g, units),
+        _minutes(one.stood_s) if one.stood_s else "–",
+    )  # fmt: skip
+
+
+def _stands(report: ShiftReport, winders: Mapping[int, int], zone: str) -> Grid:
+    rows = tuple(
+        (
+            "the line" if one.lane == 0 else f"winder {winders.get(one.lane, one.lane)}",
+            _clock(one.from_us, zone),
+            "still stands" if one.goes_on else _clock(one.upto_us, zone),
+            _minutes(one.lasted_s), one.why,
+        )
+        for one in report.stands
+    )  # fmt: skip
+    return Grid("Stops", ("What", "From", "To", "For", "Why"), rows, "None was told.")
+
+
+def _checks(report: ShiftReport, zone: str) -> Grid:
+    rows = tuple(
+        (
+            one.what, _clock(one.at_us, zone), one.author or "–",
+            "; ".join(one.not_done) or "all in order",
+        )
+        for one in report.checks
+    )  # fmt: skip
+    return Grid(
+        "Looks over the line", ("Which", "At", "By", "Not in order"), rows, "None was told."
+    )
+
+
+def shift_report_pdf(content: ShiftReportContent, *, made: datetime) -> bytes:
+    """Print a shift report.
+
+    Parameters
+    ----------
+    content : ShiftReportContent
+        The texts.
+    made : datetime
+        When it was made, with its time zone.
+
+    Returns
+    -------
+    bytes
+        The file, tagged to PDF/UA-1. The same content and time give the same bytes.
+
+    Raises
+    ------
+    BadInput
+        When the time has no time zone.
+    """
+    import typst
+
+    return typst.compile(
+        _template(),
+        format="pdf",
+        sys_inputs=typst_inputs(content, content.footer, made),
+        ignore_system_fonts=True,
+        pdf_standards=["ua-1"],
+        timestamp=made,
+    )
+
+
+@functools.cache
+def _template() -> bytes:
+    templates = importlib.resources.files("clew.papers") / "templates"
+    return (templates / "shift_report.typ").read_bytes()

@@ -1,0 +1,48 @@
+"""The tally sheet as a PDF: for hands, when the tablet is dead."""
+
+from __future__ import annotations
+
+import functools
+import importlib.resources
+from datetime import datetime
+
+from clew.papers.paper_data import typst_inputs
+from clew.papers.tally_sheet_content import TallyContent
+
+
+def tally_sheet_pdf(content: TallyContent, *, made: datetime) -> bytes:
+    """Print tally sheets.
+
+    Parameters
+    ----------
+    content : TallyContent
+        The texts.
+    made : datetime
+        When they were made, with its time zone.
+
+    Returns
+    -------
+    bytes
+        The file, tagged to PDF/UA-1, letters embedded: of each sheet its boxes, six lanes on a
+        side, and its numbered rows. The same content and time give the same bytes.
+
+    Raises
+    ------
+    BadInput
+        When the time has no time zone.
+    """
+    import typst
+
+    return typst.compile(
+        _template(),
+        format="pdf",
+        sys_inputs=typst_inputs(content, content.footer, made),
+        ignore_system_fonts=True,
+        pdf_standards=["ua-1"],
+        timestamp=made,
+    )
+
+
+@functools.cache
+def _template() -> bytes:
+    return (importlib.resources.files("clew.papers") / "templates" / "tally_sheet.typ").read_bytes()

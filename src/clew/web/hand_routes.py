@@ -1,0 +1,212 @@
+"""The address of the page for hands: what is touched there goes into the ledger at once."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from fastapi import APIRouter
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, RedirectResponse, Response
+
+from clew.faults import BadInput, Fault
+from clew.ledger.events.message import Message, Taken
+from clew.ledger.events.reading import Sender, read_message
+from clew.ledger.ingest.by_hand import at_clock, check_message, deed_of, message_of_deed
+from clew.ledger.people.roles import needed_for
+from clew.ledger.store.chain import body_text
+from clew.ledger.store.ledger import Ledger, now_us
+from clew.ledger.store.reading import chain_records
+from clew.ledger.store.trouble import CannotKeep
+from clew.mill.lines import Line
+from clew.mill.model import Mill
+from clew.web.answers import faults_body, refuse_not_asked
+from clew.web.form_body import form_lists
+from clew.web.hand_page import HAND_KEYS, HandPage, hand_page, may_undo
+from clew.web.who import Who, who_of
+from clew.web.workbench import Workbench
+
+Typed = dict[str, str]
+
+
+def hand_router(bench: Workbench) -> APIRouter:
+    """Serve the page for hands, take what is touched there, and take it back."""
+    router = APIRouter()
+
+    @router.get("/run/hand", include_in_schema=False)
+    def hand(request: Request) -> Response:
+        refuse_not_asked(request, HAND_KEYS)
+        mill = bench.mill.read().mill
+        asked = request.query_params
+        line = line_asked(mill, asked.get("line", ""))
+        lane = lane_asked(line, asked.get("lane", ""))
+        clock = asked.get("clock", "").strip()[:8]
+        faults = {}
+        if clock:
+            try:
+                at_clock(clock, now_us(), mill.mill.time_zone)
+            except BadInput as bad:
+                faults = {"clock": bad.faults[0].what}
+        page = hand_page(mill, line, _readable(bench), lane=lane, clock=clock,
+                         author=who_of(request).name)  # fmt: skip
+        done = _place(asked.get("kept", "")), _place(asked.get("taken_back", ""))
+        return _show(bench, request, page, 422 if faults else 200, faults=faults, done=done,
+                     again=bool(asked.get("again")))  # fmt: skip
+
+    @router.post("/run/hand", include_in_schema=False)
+    async def press(request: Request) -> Response:
+        typed = await form_lists(request)
+        return await run_in_threadpool(_press, bench, request, typed)
+
+    @router.post("/run/hand/undo", include_in_schema=False)
+    async def undo(request: Request) -> Response:
+        typed = await form_lists(request)
+        return await run_in_threadpool(_undo, bench, request, typed)
+
+    return router
+
+
+def line_asked(mill: Mill, name: str) -> Line:
+    """Find the line that was named, or the first; raises `BadInput` for a name it has not."""
+    return mill.find_line(name) if name else mill.line[0]
+
+
+def lane_asked(line: Line, text: str) -> int | None:
+    """Read a lane's number; None where none was named; raises `BadInput` for one that is not."""
+    if not text:
+        return None
+    if text.isascii() and text.isdecimal() and 1 <= int(text[:4]) <= line.lanes:
+        return int(text[:4])
+    raise BadInput(Fault("no such lane", f"1 to {line.lanes}", key="lane", value=repr(text)[:20]))
+
+
+def _place(text: str) -> int:
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 16 else 0
+
+
+def _readable(bench: Workbench) -> Ledger | None:
+    try:
+        return bench.ledger.ledger()
+    except CannotKeep:
+        return None
+
+
+def _press(bench: Workbench, request: Request, lists: dict[str, list[str]]) -> Response:
+    mill, who = bench.mill.read().mill, who_of(request)
+    typed = {name: values[-1] for name, values in lists.items()}
+    line = line_asked(mill, typed.get("line", ""))
+    lane = lane_asked(line, typed.get("lane", ""))
+    try:
+        taken = _keep(bench, mill, line, lane, typed, lists, who)
+    except CannotKeep as trouble:
+        return _refused(bench, request, mill, line, lane, typed, None, str(trouble), 503)
+    except BadInput as bad:
+        return _refused(bench, request, mill, line, lane, typed, bad, "", 422)
+    if _for_script(request):
+        return JSONResponse({"outcome": taken.outcome, "seq": taken.seq, "flags": taken.flags})
+    again = "&again=1" if taken.outcome == "already" else ""
+    where = f"/run/hand?line={_quoted(line.name)}&kept={taken.seq}{again}"
+    return RedirectResponse(where + (f"&lane={lane}" if lane else ""), status_code=303)
+
+
+def _keep(
+    bench: Workbench, mill: Mill, line: Line, lane: int | None, typed: Typed,
+    lists: dict[str, list[str]], who: Who,
+) -> Taken:  # fmt: skip
+    ledger = bench.ledger.ledger()
+    here_us, zone = ledger.clock(), mill.mill.time_zone
+    clock = typed.get("clock", "").strip()
+    at_us: int | None = at_clock(clock, here_us, zone) if clock else here_us
+    if not clock and typed.get("at"):
+        from clew.ledger.events.moments import read_moment
+
+        at_us = read_moment(typed["at"]).at_us
+    sender = Sender(who.source or "tablet", who.name, line.name, zone, at_us, typed.get("key", ""))
+    if typed.get("deed") in ("start-up", "shut-down"):
+        ticked = frozenset(int(one) for one in lists.get("done", ()) if one.isdecimal())
+        what: Any = typed["deed"]
+        message = check_message(what, ticked, typed.get("note", ""), sender)
+    else:
+        message = message_of_deed(deed_of(typed.get("deed", "")), typed, sender, lane=lane)
+    if not who.may(needs := needed_for(message.kind)):
+        raise BadInput(Fault("not for you to enter", f'somebody who may "{needs}"', key="deed"))
+    (taken,) = ledger.append([message])
+    if taken.outcome == "clash":
+        return _pressed_twice(ledger, message, taken)
+    return taken
+
+
+def _pressed_twice(ledger: Ledger, message: Message, clash: Taken) -> Taken:
+    """Take two presses of one button for one: the second differs in its moment only."""
+    (first,) = chain_records(ledger, clash.line, after_seq=clash.seq - 1, upto_seq=clash.seq)
+    names = ("kind", "author", "lane", "ball", "run", "cone", "lot", "package", "token")
+    same = all(getattr(first, name) == getattr(message, name) for name in names)
+    if same and first.body == body_text(message.body):
+        return replace(clash, outcome="already")
+    raise BadInput(Fault("this button was used for something else", "the page opened anew"))
+
+
+def _undo(bench: Workbench, request: Request, lists: dict[str, list[str]]) -> Response:
+    mill, who = bench.mill.read().mill, who_of(request)
+    typed = {name: values[-1] for name, values in lists.items()}
+    line = line_asked(mill, typed.get("line", ""))
+    lane = lane_asked(line, typed.get("lane", ""))
+    seq = _place(typed.get("seq", ""))
+    try:
+        ledger = bench.ledger.ledger()
+        record = next(chain_records(ledger, line.name, after_seq=seq - 1, upto_seq=seq), None)
+        if record is None or not may_undo(record, who.name, ledger.clock()):
+            raise BadInput(
+                Fault("that can no longer be taken back here", "a correction, by the lead")
+            )
+        found = {"kind": "correction", "of_seq": seq, "void": True,
+                 "why": "taken back at the tablet"}  # fmt: skip
+        sender = Sender(who.source or "tablet", who.name, line.name, "", ledger.clock(),
+                        f"undo-{line.name}-{seq}"[:100])  # fmt: skip
+        ledger.append([read_message(found, sender)])
+    except CannotKeep as trouble:
+        return _refused(bench, request, mill, line, lane, typed, None, str(trouble), 503)
+    except BadInput as bad:
+        return _refused(bench, request, mill, line, lane, typed, bad, "", 422)
+    where = f"/run/hand?line={_quoted(line.name)}&taken_back={seq}"
+    return RedirectResponse(where + (f"&lane={lane}" if lane else ""), status_code=303)
+
+
+def _quoted(name: str) -> str:
+    from urllib.parse import quote_plus
+
+    return quote_plus(name)
+
+
+def _for_script(request: Request) -> bool:
+    return "application/json" in request.headers.get("accept", "")
+
+
+def _refused(
+    bench: Workbench, request: Request, mill: Mill, line: Line, lane: int | None, typed: Typed,
+    bad: BadInput | None, trouble: str, status: int,
+) -> Response:  # fmt: skip
+    """Say what was wrong beside the button, and keep what was typed."""
+    faults = () if bad is None else bad.faults
+    if _for_script(request):
+        body = faults_body(faults or (Fault(trouble),))
+        return JSONResponse(body, status_code=status)
+    page = hand_page(mill, line, None if trouble else _readable(bench), lane=lane,
+                     clock=typed.get("clock", ""), author=who_of(request).name)  # fmt: skip
+    by_name = {one.key: f"{one.what}; {one.expected}".rstrip("; ") for one in faults}
+    page = replace(page, typed=typed, faults=by_name, refused=typed.get("deed", ""))
+    return _show(bench, request, page, status, faults=by_name, trouble_now=trouble)
+
+
+def _show(
+    bench: Workbench, request: Request, page: HandPage, status: int, *,
+    faults: dict[str, str], done: tuple[int, int] = (0, 0), again: bool = False,
+    trouble_now: str = "",
+) -> Response:  # fmt: skip
+    kept, back = done
+    return bench.show(
+        request, "hand.html", at="run", status=status, page=page, faults=faults, kept=kept,
+        taken_back=back, again=again, trouble_now=trouble_now, who=who_of(request),
+        lines=[one.name for one in bench.mill.read().mill.line],
+    )  # fmt: skip

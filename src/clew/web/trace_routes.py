@@ -1,0 +1,137 @@
+"""The addresses of Trace: the page, the recall list as a table and as a paper, the open events."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime, timezone
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from clew.faults import BadInput, Fault
+from clew.ledger.audit.anchors import anchor_at
+from clew.ledger.events.moments import local_of, us_of
+from clew.ledger.store.ledger import Ledger
+from clew.ledger.store.reading import head_of, lines_of
+from clew.ledger.trace.answer import BackTrace, ForwardTrace
+from clew.ledger.trace.band_code import write_band_code
+from clew.ledger.trace.recall import RecallList, recall_csv, recall_list
+from clew.mill.model import Mill
+from clew.web.answers import refuse_not_asked
+from clew.web.figures import Figures
+from clew.web.limits import fault_for
+from clew.web.trace_page import TRACE_KEYS, WHATS, TraceAsked, trace_asked, traced
+from clew.web.trace_view import back_shown, forward_shown
+from clew.web.who import who_of
+from clew.web.workbench import Workbench
+
+
+def trace_router(bench: Workbench) -> APIRouter:
+    """Serve Trace and what can be taken along from it."""
+    router = APIRouter()
+
+    @router.get("/trace", include_in_schema=False)
+    def trace(request: Request) -> HTMLResponse:
+        refuse_not_asked(request, TRACE_KEYS)
+        asked = trace_asked(request.query_params)
+        mill, shown = bench.mill.read().mill, _nothing()
+        status = 200
+        if asked.name:
+            try:
+                shown |= _shown(traced(mill, bench.ledger.ledger(), asked), mill, bench, request)
+            except BadInput as bad:
+                status = 422
+                shown["faults"] = [fault_for(one, bench.units(request)) for one in bad.faults]
+        return bench.show(
+            request, "trace.html", at="trace", status=status, asked=asked, whats=WHATS,
+            who=who_of(request), example=_example(mill), **shown,
+        )  # fmt: skip
+
+    @router.get("/trace/recall.csv", include_in_schema=False)
+    def table(request: Request) -> Response:
+        found, _, _ = recalled(request)
+        return Response(recall_csv(found), media_type="text/csv; charset=utf-8",
+                        headers=_file("recall.csv"))  # fmt: skip
+
+    @router.get("/trace/recall.pdf", include_in_schema=False)
+    def paper(request: Request) -> Response:
+        from clew.papers.recall_list import recall_list_pdf
+        from clew.papers.recall_list_content import recall_content
+
+        found, mill, ledger = recalled(request)
+        content = recall_content(
+            found, mill_name=mill.mill.name, author=who_of(request).name,
+            anchors=_anchors(ledger), words=(), paper=mill.mill.paper,
+        )  # fmt: skip
+        now = local_of(ledger.clock(), mill.mill.time_zone).replace(microsecond=0)
+        offset = now.utcoffset()
+        assert offset is not None
+        made = now.replace(tzinfo=timezone(offset))
+        return Response(recall_list_pdf(content, made=made), media_type="application/pdf",
+                        headers=_file("recall.pdf", inline=True))  # fmt: skip
+
+    @router.get("/trace/epcis.json", include_in_schema=False)
+    def events(request: Request) -> Response:
+        from clew.ledger.trace.epcis import SITE, Keys, epcis_document
+
+        refuse_not_asked(request, TRACE_KEYS)
+        asked, mill, ledger = _named(request, bench)
+        found = traced(mill, ledger, asked)
+        keys = Keys("", "", "", "urn", SITE)
+        document = epcis_document(found, keys, made_us=ledger.clock(), zone=mill.mill.time_zone)
+        text = json.dumps(document, indent=2, ensure_ascii=False) + "\n"
+        return Response(text.encode(), media_type="application/ld+json",
+                        headers=_file("epcis.json"))  # fmt: skip
+
+    def recalled(request: Request) -> tuple[RecallList, Mill, Ledger]:
+        refuse_not_asked(request, TRACE_KEYS)
+        asked, mill, ledger = _named(request, bench)
+        found = traced(mill, ledger, asked)
+        if not isinstance(found, ForwardTrace):
+            raise BadInput(Fault("nothing that is recalled", "a cone or a dye lot", key="what"))
+        return recall_list(found, mill.mill.time_zone), mill, ledger
+
+    return router
+
+
+def _example(mill: Mill) -> str:
+    """Write a code as this mill's bands carry it, with names of its own."""
+    line = mill.line[0]
+    lot = next((one.lot for colour in mill.colour for one in colour.dye_lot), "LOT-1")
+    at = datetime(2026, 11, 25, 14, 32, tzinfo=ZoneInfo(mill.mill.time_zone))
+    return write_band_code(lot, line.name, line.winder[0].number, us_of(at), mill.mill.time_zone)
+
+
+def _named(request: Request, bench: Workbench) -> tuple[TraceAsked, Mill, Ledger]:
+    asked = trace_asked(request.query_params)
+    if not asked.name:
+        raise BadInput(Fault("nothing to trace", "its name, or what the band says", key="name"))
+    return asked, bench.mill.read().mill, bench.ledger.ledger()
+
+
+def _file(name: str, *, inline: bool = False) -> dict[str, str]:
+    how = "inline" if inline else "attachment"
+    return {"Content-Disposition": f'{how}; filename="{name}"'}
+
+
+def _anchors(ledger: Ledger) -> list[str]:
+    heads = [(line, *head_of(ledger, line)) for line in lines_of(ledger)]
+    return [anchor_at(line, seq, digest).text() for line, seq, digest in heads if seq]
+
+
+def _nothing() -> dict[str, Any]:
+    return {"headline": "", "words": (), "sheets": (), "missing": (), "faults": (),
+            "onward": False, "any": False}  # fmt: skip
+
+
+def _shown(
+    found: BackTrace | ForwardTrace, mill: Mill, bench: Workbench, request: Request
+) -> dict[str, Any]:
+    zone = mill.mill.time_zone
+    if isinstance(found, ForwardTrace):
+        return forward_shown(found, zone) | {"onward": True, "any": bool(found.balls)}
+    shown = back_shown(found, zone, Figures(bench.units(request)))
+    return shown | {"onward": False, "any": bool(found.balls)}

@@ -1,0 +1,58 @@
+"""GS1 keys: what is none is refused, and both ways of writing hold the key whole."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from clew.faults import BadInput
+from clew.ledger.trace import gs1_keys as keys
+
+PREFIX = "4012345"
+GTIN = PREFIX + "01234" + str(keys.check_digit(PREFIX + "01234"))
+SSCC = "3" + PREFIX + "123456789" + str(keys.check_digit("3" + PREFIX + "123456789"))
+GLN = PREFIX + "00001" + str(keys.check_digit(PREFIX + "00001"))
+
+
+@given(st.text("0123456789", min_size=1, max_size=17))
+def test_one_wrong_digit_is_always_found(digits: str) -> None:
+    whole = digits + str(keys.check_digit(digits))
+    for place in range(len(whole)):
+        wrong = str((int(whole[place]) + 1) % 10)
+        changed = whole[:place] + wrong + whole[place + 1 :]
+        assert keys.check_digit(changed[:-1]) != int(changed[-1])
+
+
+def test_keys_are_written_both_ways() -> None:
+    assert keys.lgtin_urn(GTIN, "SL-207", PREFIX) == f"urn:epc:class:lgtin:{PREFIX}.001234.SL-207"
+    assert keys.lgtin_link(GTIN, "SL-207") == f"https://id.gs1.org/01/0{GTIN}/10/SL-207"
+    assert keys.sgtin_urn(GTIN, "7", PREFIX) == f"urn:epc:id:sgtin:{PREFIX}.001234.7"
+    assert keys.sgtin_link(GTIN, "a/b") == f"https://id.gs1.org/01/0{GTIN}/21/a%2Fb"
+    assert keys.sscc_urn(SSCC, PREFIX) == f"urn:epc:id:sscc:{PREFIX}.3123456789"
+    assert keys.sscc_link(SSCC) == f"https://id.gs1.org/00/{SSCC}"
+    assert keys.sgln_urn(GLN, PREFIX, "L1") == f"urn:epc:id:sgln:{PREFIX}.00001.L1"
+    assert keys.sgln_link(GLN, "L1") == f"https://id.gs1.org/414/{GLN}/254/L1"
+    assert keys.sgln_link(GLN) == f"https://id.gs1.org/414/{GLN}"
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        lambda: keys.check_digit("12a"),
+        lambda: keys.check_digit(""),
+        lambda: keys.gtin_of("123"),
+        lambda: keys.gtin_of(GTIN[:-1] + str((int(GTIN[-1]) + 1) % 10)),
+        lambda: keys.sscc_of(GTIN),
+        lambda: keys.gln_of(SSCC),
+        lambda: keys.company_prefix_of("12"),
+        lambda: keys.lgtin_urn(GTIN, "lot with a blank", PREFIX),
+        lambda: keys.lgtin_urn(GTIN, "x" * 21, PREFIX),
+        lambda: keys.lgtin_urn(GTIN, "SL-207", "9999999"),
+    ],
+)
+def test_what_is_no_key_is_refused(wrong: Callable[[], object]) -> None:
+    with pytest.raises(BadInput):
+        wrong()

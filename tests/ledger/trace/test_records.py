@@ -1,0 +1,152 @@
+"""Reading for a trace: from indexes on both databases, and with corrections put in."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from sqlalchemy import event as sql_event
+from tests.ledger.trace.conftest import BALL
+from tests.ledger.trace.truth import LINE, KeptInList, at, live, lost, messages_of
+
+from clew.ledger.events.message import Message
+from clew.ledger.store.ledger import Ledger
+from clew.ledger.store.schema import EVENT_COLUMNS
+from clew.ledger.trace.backwards import back_from_band, back_from_case, back_from_token
+from clew.ledger.trace.band_code import read_band_code, write_band_code
+from clew.ledger.trace.forwards import forward_from_cone, forward_from_lot
+from clew.ledger.trace.records import KeptInLedger
+from clew.ledger.trace.tracing import Tracing
+from clew.ledger.trace.transit import Transit
+from clew.mill.model import Mill
+
+ZONE = "Europe/London"
+ROWS = 200_000
+T0 = 1_764_000_000_000_000
+
+
+def doff(number: int, at_us: int, **other: Any) -> Message:
+    return replace(Message(LINE, "doff", at_us, "test", f"d{number}", lane=1, ball=number), **other)
+
+
+def correction(of_seq: int, **body: Any) -> Message:
+    return Message(
+        LINE, "correction", T0 + 99, "hand", f"c{of_seq}{sorted(body)}", author="Ansa",
+        body={"of_seq": of_seq, "why": "misread", **body},
+    )  # fmt: skip
+
+
+def test_both_ways_of_reading_say_the_same(
+    ledger: Ledger, way: Transit, mill_with: Callable[[str], Mill]
+) -> None:
+    truth = live(way, ball_name=BALL, hours=2.0, seed=2)
+    messages = messages_of(lost(truth, random.Random(3), ties=0.1, doffs=0.05))
+    ledger.append(messages)
+    mill = mill_with("rack")
+    in_ledger, in_list = Tracing(mill, ledger), Tracing(mill, KeptInList(messages))
+    for ball in truth.balls[::20]:
+        code = read_band_code(
+            write_band_code("SL-207", LINE, ball.lane, ball.banded_us, ZONE), ZONE, lines=(LINE,)
+        )
+        assert back_from_band(in_ledger, code) == back_from_band(in_list, code)
+    assert forward_from_cone(in_ledger, "C1-002") == forward_from_cone(in_list, "C1-002")
+    assert forward_from_lot(in_ledger, "SL-207") == forward_from_lot(in_list, "SL-207")
+    assert back_from_case(in_ledger, "CASE-2") == back_from_case(in_list, "CASE-2")
+
+
+def test_what_a_correction_moves_in_or_voids_is_heeded(ledger: Ledger) -> None:
+    day = 86_400_000_000
+    ledger.append(
+        [
+            doff(1, T0), doff(2, T0 + 10), doff(3, T0 + 20 * day), doff(4, T0 + 30),
+            correction(2, void=True), correction(3, change=f'{{"at": "{at(T0 + 1_000_000)}"}}'),
+            correction(4, change='{"lane": 2}'),
+        ]
+    )  # fmt: skip
+    with ledger.reading() as connection:
+        kept = KeptInLedger(connection, ZONE)
+        found = kept.of_kind(LINE, "doff", lane=1, from_us=T0, upto_us=T0 + day)
+        assert kept.count(LINE, "doff", 1, T0, T0 + day) == 2
+        assert [one.ball for one in kept.of_kind(LINE, "doff", lane=2)] == [4]
+        assert kept.troubles() == ()
+    assert [(one.ball, one.at_us) for one in found] == [(1, T0), (3, T0 + 1_000_000)]
+
+
+def test_a_correction_of_a_correction_counts(ledger: Ledger) -> None:
+    ledger.append([doff(1, T0), correction(1, void=True), correction(2, void=True)])
+    with ledger.reading() as connection:
+        found = KeptInLedger(connection, ZONE).of_kind(LINE, "doff")
+    assert [one.ball for one in found] == [1]
+
+
+def test_a_name_that_a_correction_puts_in_is_found(ledger: Ledger) -> None:
+    ledger.append([doff(1, T0, token="K1"), correction(1, change='{"token": "K2"}')])
+    with ledger.reading() as connection:
+        assert KeptInLedger(connection, ZONE).naming("token", "K1") == []
+        found = KeptInLedger(connection, ZONE).naming("token", "K2", ("doff",))
+        assert [one.ball for one in found] == [1]
+        with pytest.raises(ValueError, match="nothing that is traced"):
+            KeptInLedger(connection, ZONE).naming("token", "")
+
+
+def fill(ledger: Ledger, rows: int) -> None:
+    """Many other rows, past `append`: only for how queries are planned."""
+    made = [
+        (LINE, seq, T0 - seq * 1_000_000, 0, "turns", "bulk", f"b{seq}", "", seq % 6 + 1, None, "",
+         "", "", "", "", "{}", "", bytes(32))
+        for seq in range(1_000_000, 1_000_000 + rows)
+    ]  # fmt: skip
+    raw = ledger.engine.raw_connection()
+    cursor = raw.driver_connection.cursor()
+    if ledger.dialect == "sqlite":
+        cursor.execute("BEGIN")
+        cursor.executemany(
+            f"INSERT INTO event VALUES ({', '.join('?' * len(EVENT_COLUMNS))})", made
+        )
+        cursor.execute("COMMIT")
+        cursor.execute("ANALYZE")
+    else:
+        with cursor.copy("COPY event FROM STDIN") as copy:
+            for one in made:
+                copy.write_row(one)
+        cursor.execute("ANALYZE")
+        raw.driver_connection.commit()
+    raw.close()
+
+
+def test_no_question_reads_the_whole_ledger(
+    ledger: Ledger, way: Transit, mill_with: Callable[[str], Mill]
+) -> None:
+    truth = live(way, ball_name=BALL, hours=1.5, seed=2, identity="token")
+    ledger.append(messages_of(truth.messages))
+    fill(ledger, ROWS)
+    said: list[tuple[str, Any]] = []
+
+    def hear(_c: Any, _cursor: Any, statement: str, values: Any, _x: Any, _many: bool) -> None:
+        if statement.lstrip().upper().startswith("SELECT") and "event" in statement:
+            said.append((statement, values))
+
+    sql_event.listen(ledger.engine, "before_cursor_execute", hear)
+    for identity in ("token", "rack"):
+        tracing = Tracing(mill_with(identity), ledger)
+        ball = truth.balls[30]
+        code = write_band_code("SL-207", LINE, ball.lane, ball.banded_us, ZONE)
+        assert back_from_band(tracing, read_band_code(code, ZONE, lines=(LINE,))).balls
+    assert back_from_token(tracing, truth.balls[30].token).balls
+    assert forward_from_cone(tracing, "C1-001").cases
+    assert forward_from_lot(tracing, "SL-207").cases
+    assert back_from_case(tracing, "CASE-2").balls
+    sql_event.remove(ledger.engine, "before_cursor_execute", hear)
+    how = "EXPLAIN QUERY PLAN" if ledger.dialect == "sqlite" else "EXPLAIN"
+    distinct = {" ".join(statement.split()): (statement, values) for statement, values in said}
+    assert len(distinct) >= 8
+    with ledger.reading() as connection:
+        for statement, values in distinct.values():
+            rows = connection.exec_driver_sql(f"{how} {statement}", values).fetchall()
+            plan = "\n".join(str(row[-1]) for row in rows)
+            whole = "SCAN event" if ledger.dialect == "sqlite" else "Seq Scan on event"
+            assert whole not in plan, f"{statement}\n{plan}"
+            assert "event_by_" in plan or "event_pk" in plan, f"{statement}\n{plan}"
