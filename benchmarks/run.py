@@ -4,7 +4,7 @@ Each command is timed as a whole process, in turn with its baseline, so that a b
 both; the median of the ratios is printed beside the most that is allowed. The cutting plan, the
 law of knots and the line in time are timed inside this process; files of up to ten million
 weighings are read in processes of their own; the ledger's speed is a share of the bare database
-module's; a hundred thousand random lines run last.
+module's; events are followed to the page that shows them; a hundred thousand random lines run last.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ import ledger_trace
 import line_random
 import line_simulate
 import line_sweep
+import live_update
 import weigh_shift
 import weighings
 
@@ -129,6 +130,7 @@ def main() -> int:
             failed |= speed < least
             print(f"{what:<42}{against:<44}{speed:>7.2f}{f'>= {least}':>7}")
         failed |= not ledger_trace.run(TRACED)
+        failed |= live_update.main([]) > 0
         failed |= line_random.main() > 0
     return 1 if failed else 0
 

@@ -197,6 +197,14 @@ def test_verify_tells_which_row(clew: Run, mill_dir: Path, ledger: Ledger) -> No
     assert plain["lines"][1]["findings"][0]["first"] == 4
 
 
+def test_a_line_that_is_not_there_is_no_line_without_records(
+    clew: Run, mill_dir: Path, ledger: Ledger
+) -> None:
+    slip = clew("ledger", "log", "--line", "Line 9", "--mill", mill_dir)
+    assert slip.exit_code == 2
+    assert "no such line (got Line 9); expected one of Line 1" in slip.output
+
+
 def test_a_backup_is_made_verified_and_restored(
     clew: Run, clew_json: RunJson, mill_dir: Path, ledger: Ledger
 ) -> None:

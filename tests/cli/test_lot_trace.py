@@ -133,3 +133,48 @@ def test_without_a_ledger_it_says_so(clew: Run, mill_dir: Path) -> None:
     done = clew("lot", "trace", "--cone", "C1", "--mill", mill_dir)
     assert done.exit_code == 2
     assert not (mill_dir / "mill.db").exists()
+
+
+def test_a_pallet_is_traced_case_by_case(
+    clew: Run, clew_json: Callable[..., dict[str, Any]], mill_dir: Path, told: Truth
+) -> None:
+    done = clew("lot", "trace", "--pallet", "PAL-1", "--mill", mill_dir)
+    assert done.exit_code == 0, done.output
+    cases = sorted({one.case for one in told.balls if int(one.case[5:]) <= 6})
+    assert done.output.startswith(f"Pallet PAL-1: {len(cases)} cases, ")
+    found = clew_json("lot", "trace", "--pallet", "PAL-1", "--mill", mill_dir)
+    assert sorted(one["case"] for one in found["cases"]) == cases
+    assert {one["customer"] for one in found["cases"]} == {told.sent["CASE-1"]}
+    for case, trace in zip(found["cases"], found["traces"], strict=True):
+        true = [one for one in told.balls if one.case == case["case"]]
+        names = {(one["lane"], one["number"]) for one in trace["balls"]}
+        assert {(one.lane, one.number) for one in true} <= names
+        assert {cone for one in true for cone in one.cones} <= {
+            one["cone"] for one in trace["cones"]
+        }
+    for words in (("--pallet", "none"), ("--pallet", "PAL-1", "--epcis", mill_dir / "x.json")):
+        assert clew("lot", "trace", *words, "--mill", mill_dir).exit_code == 2
+
+
+def test_a_case_that_was_stacked_anew_is_where_it_was_put_last(
+    clew: Run, mill_dir: Path, told: Truth
+) -> None:
+    last = max(one["at"] for one in told.messages)
+    ledger = open_ledger(url_of(mill_dir))
+    ledger.append(
+        messages_of(
+            [
+                {"kind": "pallet closed", "package": "PAL-9", "cases": ["CASE-1", "CASE-X"],
+                 "at": last, "key": "p9"},
+                {"kind": "shipped", "package": "PAL-9", "customer": "Moss", "at": last,
+                 "key": "s9"},
+            ]
+        )
+    )  # fmt: skip
+    ledger.close()
+    done = clew("lot", "trace", "--case", "CASE-1", "--mill", mill_dir)
+    assert "CASE-1: sure, shipped to Moss, pallet PAL-9" in done.output
+    done = clew("lot", "trace", "--pallet", "PAL-9", "--mill", mill_dir)
+    assert "Case CASE-X: no such case was closed." in done.output
+    done = clew("lot", "trace", "--pallet", "PAL-1", "--mill", mill_dir)
+    assert "Case CASE-1 went onto pallet PAL-9 after it." in done.output

@@ -153,7 +153,7 @@ def test_a_moment_that_is_past_is_shown(run: Run, morning: Path) -> None:
         "AT ONCE Lane 4: cone C-999 is of dye lot SL-211, the run is SL-207: "
         "stop the lane, pull the balls since 05:52." in found.stdout
     )
-    assert lines[-1].startswith("Chain of Line 1: record ")
+    assert lines[-1].startswith("The record stands at Line 1 · ")
 
 
 def test_watching_goes_on_until_it_is_ended(

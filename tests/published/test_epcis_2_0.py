@@ -78,7 +78,10 @@ DOCUMENT = {
                     {"action": ACTION, "epcList": URIS, "quantityList": QUANTITIES,
                      "bizTransactionList": {"type": "array", "items": {
                          "type": "object", "required": ["bizTransaction"],
-                         "properties": {"type": {"const": "desadv"}, "bizTransaction": URI}}}},
+                         "properties": {"type": {"const": "desadv"}, "bizTransaction": URI}}},
+                     "destinationList": {"type": "array", "minItems": 1, "items": {
+                         "type": "object", "required": ["type", "destination"],
+                         "properties": {"type": {"const": "owning_party"}, "destination": URI}}}},
                     ["action"], [{"required": ["epcList"]}, {"required": ["quantityList"]}],
                 ),
                 of_kind(

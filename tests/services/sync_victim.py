@@ -1,6 +1,7 @@
 """Keeps messages one by one and says so after each: traced, to see what goes before the word.
 
-`python sync_victim.py URL MANY`; with `unsynced` behind it SQLite is told not to wait for the disk.
+`python sync_victim.py URL MANY`; with `unsynced` behind it the database is told not to wait for the
+disk.
 """
 
 from __future__ import annotations
@@ -22,7 +23,10 @@ def main(url: str, many: int, unsynced: bool) -> None:
 
     keep("first")
     if unsynced:
-        ledger._cursor().execute("PRAGMA synchronous = OFF")
+        hurry = (
+            "SET synchronous_commit = off" if "postgresql" in url else "PRAGMA synchronous = OFF"
+        )
+        ledger._cursor().execute(hurry)
     os.write(1, b"ready\n")
     sys.stdin.readline()
     for number in range(many):

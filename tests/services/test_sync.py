@@ -106,13 +106,13 @@ def may_attach(folder: Path) -> bool:
         sleeper.wait()
 
 
-def commits_of(cluster: Cluster, url: str, folder: Path) -> tuple[int, int, int]:
+def commits_of(cluster: Cluster, url: str, folder: Path, *told: str) -> tuple[int, int, int]:
     """Commits that were answered; those answered too early; syncs of the server's log."""
     if not may_attach(folder):
         pytest.skip("this system lets no process look at another one's calls (ptrace)")
     out = folder / "calls"
     victim = subprocess.Popen(
-        [sys.executable, str(VICTIM), url, str(MANY)],
+        [sys.executable, str(VICTIM), url, str(MANY), *told],
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
     )  # fmt: skip
     assert victim.stdout is not None
@@ -164,10 +164,21 @@ def test_postgresql_says_so_after_the_sync(synced: Cluster, tmp_path: Path) -> N
 def test_a_server_that_does_not_wait_for_the_disk_is_found(synced: Cluster, tmp_path: Path) -> None:
     with synced.database("unsynced") as url:
         open_ledger(url).close()
-        synced.say("ALTER DATABASE unsynced SET synchronous_commit = off")
-        commits, early, syncs = commits_of(synced, url, tmp_path)
+        commits, early, syncs = commits_of(synced, url, tmp_path, "unsynced")
     assert commits == MANY
     assert early or syncs < MANY
+
+
+def test_a_database_told_not_to_wait_waits_for_us_all_the_same(
+    synced: Cluster, tmp_path: Path
+) -> None:
+    with synced.database("hurried") as url:
+        open_ledger(url).close()
+        synced.say("ALTER DATABASE hurried SET synchronous_commit = off")
+        commits, early, syncs = commits_of(synced, url, tmp_path)
+    assert commits == MANY
+    assert early == 0
+    assert syncs >= MANY
 
 
 def test_a_power_cut(tmp_path: Path) -> None:

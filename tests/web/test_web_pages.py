@@ -81,7 +81,19 @@ def test_creel_says_what_the_rooms_say_for_every_yarn_and_lot(
             assert "voluntary guideline" in text
 
 
-@pytest.mark.parametrize("path", ["/creel", "/wind", "/knots", "/nowhere", "/wind?tension=x"])
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/creel",
+        "/wind",
+        "/knots",
+        "/run",
+        "/run/hand?lane=3",
+        "/trace",
+        "/nowhere",
+        "/wind?tension=x",
+    ],
+)
 def test_a_page_names_no_address_outside_and_carries_no_inline_script_or_style(
     client: TestClient, path: str
 ) -> None:
@@ -133,7 +145,9 @@ def test_a_value_shown_in_the_other_units_is_the_mill_files_value(client: TestCl
 def test_the_line_is_the_navigation_and_only_open_stations_are_links(client: TestClient) -> None:
     html = client.get("/wind").text
     nav = html[html.index("<nav") : html.index("</nav>")]
-    open_now = ["/creel", "/knots", "/steam", "/dry", "/wind", "/shift", "/band", "/lots"]
+    open_now = [
+        "/creel", "/knots", "/steam", "/dry", "/wind", "/shift", "/run", "/band", "/lots", "/trace",
+    ]  # fmt: skip
     assert re.findall(r'href="([^"]+)"', nav) == open_now
     names = re.findall(r'class="name">(\w+)<', nav)
     assert names == [

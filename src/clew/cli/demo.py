@@ -33,7 +33,7 @@ BALL, DYE_LOT = "Querl 100", "SL-207"
 @click.option(
     "--speed",
     type=click.FloatRange(min=1.0),
-    default=60.0,
+    default=600.0,
     show_default=True,
     help="With --live: how fast the shift's hours up to now are played; 1 begins a shift now.",
 )

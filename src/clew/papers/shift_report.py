@@ -74,7 +74,8 @@ def headline(report: ShiftReport) -> str:
     """Say a shift in a sentence."""
     if not report.events:
         return "Nothing was recorded in this shift."
-    words = f"{report.doffed} balls taken off, {report.pulled} pulled out of first quality"
+    trial = f" ({report.of_trials} in a trial run, not for sale)" if report.of_trials else ""
+    words = f"{report.doffed} balls taken off{trial}, {report.pulled} pulled out of first quality"
     stood = sum(one.lasted_s for one in report.stands if one.lane == 0)
     words += (
         f"; the line was stopped for {_minutes(stood)}" if stood else "; the line was not stopped"

@@ -14,6 +14,7 @@ from starlette.responses import JSONResponse, Response
 from clew.faults import BadInput, Fault
 from clew.ledger.store.trouble import CannotKeep
 from clew.web.creel_page import CREEL_KEYS
+from clew.web.guard import headers_of
 from clew.web.knots_answer_page import ANSWER_KEYS
 from clew.web.knots_inputs import KNOTS_KEYS
 from clew.web.stations import not_open
@@ -143,9 +144,14 @@ def answer_failures(app: FastAPI, bench: Workbench) -> None:
             f"It is a fault of the program ({type(error).__name__}), not of what you entered. "
             "The window where Clew was started says more."
         )
-        if _for_programs(request):
-            return JSONResponse(faults_body((Fault(words),)), status_code=500)
-        return bench.show(request, "missing.html", status=500, heading=heading, words=words)
+        answer: Response = (
+            JSONResponse(faults_body((Fault(words),)), status_code=500)
+            if _for_programs(request)
+            else bench.show(request, "missing.html", status=500, heading=heading, words=words)
+        )
+        # this answer is made outside the guard and the door, and passes neither
+        answer.headers.update(headers_of(request.url.scheme) | {"Cache-Control": "no-store"})
+        return answer
 
     def cannot_keep(request: Request, error: Exception) -> Response:
         assert isinstance(error, CannotKeep)

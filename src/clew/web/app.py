@@ -17,6 +17,7 @@ from clew.web.api_knots_routes import api_knots_router
 from clew.web.api_line_routes import api_line_router
 from clew.web.api_lot_routes import api_lot_router
 from clew.web.api_routes import api_router
+from clew.web.api_run_routes import api_run_router
 from clew.web.api_shift_routes import api_shift_router
 from clew.web.api_weigh_routes import api_weigh_router
 from clew.web.assets import asset_router
@@ -93,6 +94,7 @@ def create_app(
         api_shift_router(bench),
         api_weigh_router(bench),
         api_lot_router(bench, lot_files),
+        api_run_router(bench),
         api_events_router(bench),
     )
     for router in routers:

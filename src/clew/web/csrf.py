@@ -100,7 +100,7 @@ async def proof_said(headers: Headers, receive: Receive) -> tuple[str, Receive]:
     while more:
         message = await receive()
         if message["type"] != "http.request":
-            break
+            return "", receive  # half a form proves nothing, whatever it holds
         body += message.get("body", b"")
         more = message.get("more_body", False)
         if len(body) > LONGEST_FORM:

@@ -7,6 +7,7 @@ closed.
 
 from __future__ import annotations
 
+from functools import partial
 from urllib.parse import quote, unquote
 
 from starlette.concurrency import run_in_threadpool
@@ -27,7 +28,10 @@ from clew.web.who import NOBODY, Who, at_tablet, of_session, of_token
 from clew.web.workbench import Workbench
 
 HAND_COOKIE = "clew_hand"
-_FORWARDED = ("forwarded", "x-forwarded-for", "x-forwarded-host", "x-real-ip")
+_FORWARDED = (
+    "forwarded", "via", "x-forwarded-for", "x-forwarded-host", "x-forwarded-proto",
+    "x-forwarded-server", "x-real-ip",
+)  # fmt: skip
 _NO_STORE = "no-store"
 
 
@@ -71,6 +75,7 @@ class Door:
             return  # there is no other door
         request = Request(scope, receive)
         scope["state"] = {**scope.get("state", {}), "who": NOBODY, "sign_in": self.sign_in}
+        scope["state"]["still"] = partial(self._still, request)
         refusal = self._behind_an_unknown_proxy(request)
         if refusal is None and not (self.sign_in and scope["path"].startswith("/static/")):
             try:
@@ -99,8 +104,20 @@ class Door:
         if not self.sign_in:
             return at_tablet(hand_of(request))
         cookie = session_in(request.headers, request.url.scheme)
-        session = session_of(self.bench.ledger.ledger(), cookie) if cookie else None
+        session = None
+        if cookie:
+            by_hand = not _by_itself(request)
+            session = session_of(self.bench.ledger.ledger(), cookie, seen=by_hand)
         return of_session(session.name, session.role, form_proof(cookie)) if session else NOBODY
+
+    def _still(self, request: Request) -> bool:
+        """Say whether whoever asked is who they were: a session or a token may have ended."""
+        try:
+            return bool(self._who(request) == request.state.who)
+        except _NoToken:
+            return False
+        except (CannotKeep, BadInput):  # then there is nothing to tell them either
+            return True
 
     async def _judge(self, request: Request, receive: Receive) -> tuple[Response | None, Receive]:
         """Refuse, or let in with a body that can be read."""
@@ -212,6 +229,11 @@ def _no_token() -> Response:
     fault = Fault("no such token", "one that clew ledger token add has shown, and that stands")
     headers = {"WWW-Authenticate": 'Bearer error="invalid_token"'}
     return JSONResponse(faults_body((fault,)), 401, headers)
+
+
+def _by_itself(request: Request) -> bool:
+    """Whether a page that lies open asks, with nobody before it: that keeps no session alive."""
+    return request.scope["path"] == "/run/stream" or request.query_params.get("part") == "live"
 
 
 def _for_script(request: Request) -> bool:

@@ -133,7 +133,7 @@ def _wait_words(wait_s: int) -> str:
 def _who(
     bench: Workbench, request: Request, *, status: int = 200, wrong: str = "", done: str = ""
 ) -> Response:
-    back = local_path(request.query_params.get("back", "/"))
+    back = local_path(request.query_params.get("back", "/run"))
     names: tuple[str, ...] = ()
     if who_of(request).how == "tablet":
         with suppress(UnusableMill):

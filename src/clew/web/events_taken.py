@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from starlette.requests import Request
@@ -12,7 +12,9 @@ from clew.faults import Fault
 from clew.ledger.events.message import Message, Taken
 from clew.ledger.events.reading import Sender
 from clew.ledger.ingest.arriving import read_part
+from clew.ledger.ingest.clashes import same_event
 from clew.ledger.people.roles import needed_for
+from clew.ledger.store.ledger import Ledger
 from clew.web.who import Who
 from clew.web.workbench import Workbench
 
@@ -88,8 +90,20 @@ def take_in(bench: Workbench, request: Request, found: Sequence[object]) -> list
         else:
             results.append(None)
             good.append(arrived.message)
-    taken = iter(bench.ledger.ledger().append(good) if good else ())
+    taken = iter(_kept(bench.ledger.ledger(), good) if good else ())
     return [_result(next(taken)) if one is None else one for one in results]
+
+
+def _kept(ledger: Ledger, messages: Sequence[Message]) -> list[Taken]:
+    """Keep messages; one that stands there as another sent it, but the same, is kept already."""
+    taken = list(ledger.append(messages))
+    clashes = [at for at, one in enumerate(taken) if one.outcome == "clash"]
+    if clashes:
+        same = same_event(ledger, [(messages[at], taken[at]) for at in clashes])
+        for at, is_same in zip(clashes, same, strict=True):
+            if is_same:
+                taken[at] = replace(taken[at], outcome="already")
+    return taken
 
 
 def _who(request: Request) -> Who | None:

@@ -48,6 +48,11 @@ ANY_ADDRESS = "any address"
 """Among the hosts: every name that is a bare IP address, which nobody else's name can be."""
 
 
+def headers_of(scheme: str) -> dict[str, str]:
+    """Name what every answer carries over http or https."""
+    return HEADERS | TLS_ONLY if scheme == "https" else dict(HEADERS)
+
+
 def host_name(host: str) -> str:
     """Take the port off a Host header; an IPv6 address keeps its brackets."""
     if host.startswith("["):
@@ -85,12 +90,10 @@ class Guard:
             await self.app(scope, receive, send)
             return
 
-        safe = scope.get("scheme") == "https"
-
         async def send_guarded(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
-                for name, value in (HEADERS | TLS_ONLY if safe else HEADERS).items():
+                for name, value in headers_of(scope.get("scheme", "")).items():
                     headers.setdefault(name, value)
                 headers.setdefault("Cache-Control", "no-cache")
             await send(message)

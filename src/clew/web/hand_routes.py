@@ -11,8 +11,9 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from clew.faults import BadInput, Fault
+from clew.ledger.events.kinds import LONGEST_NAME
 from clew.ledger.events.message import Message, Taken
-from clew.ledger.events.reading import Sender, read_message
+from clew.ledger.events.reading import Sender, is_plain, read_message
 from clew.ledger.ingest.by_hand import at_clock, check_message, deed_of, message_of_deed
 from clew.ledger.people.roles import needed_for
 from clew.ledger.store.chain import body_text
@@ -22,7 +23,7 @@ from clew.ledger.store.trouble import CannotKeep
 from clew.mill.lines import Line
 from clew.mill.model import Mill
 from clew.web.answers import faults_body, refuse_not_asked
-from clew.web.form_body import form_lists
+from clew.web.form_body import form_lists, key_typed
 from clew.web.hand_page import HAND_KEYS, HandPage, hand_page, may_undo
 from clew.web.who import Who, who_of
 from clew.web.workbench import Workbench
@@ -95,12 +96,19 @@ def _readable(bench: Workbench) -> Ledger | None:
 def _press(bench: Workbench, request: Request, lists: dict[str, list[str]]) -> Response:
     mill, who = bench.mill.read().mill, who_of(request)
     typed = {name: values[-1] for name, values in lists.items()}
-    line = line_asked(mill, typed.get("line", ""))
-    lane = lane_asked(line, typed.get("lane", ""))
+    try:
+        line = line_asked(mill, typed.get("line", ""))
+        lane = lane_asked(line, typed.get("lane", ""))
+    except BadInput as bad:
+        if _for_script(request):
+            return JSONResponse(faults_body(bad.faults), status_code=422)
+        raise
     try:
         taken = _keep(bench, mill, line, lane, typed, lists, who)
     except CannotKeep as trouble:
         return _refused(bench, request, mill, line, lane, typed, None, str(trouble), 503)
+    except OtherHand as other:  # it waits on the tablet until its author signs in
+        return _refused(bench, request, mill, line, lane, typed, other, "", 401)
     except BadInput as bad:
         return _refused(bench, request, mill, line, lane, typed, bad, "", 422)
     if _for_script(request):
@@ -122,25 +130,56 @@ def _keep(
         from clew.ledger.events.moments import read_moment
 
         at_us = read_moment(typed["at"]).at_us
-    sender = Sender(who.source or "tablet", who.name, line.name, zone, at_us, typed.get("key", ""))
+    author = _pressed_by(typed, who)
+    sender = Sender(who.source or "tablet", author, line.name, zone, at_us, key_typed(typed))
     if typed.get("deed") in ("start-up", "shut-down"):
-        ticked = frozenset(int(one) for one in lists.get("done", ()) if one.isdecimal())
+        ticked = frozenset(
+            int(one) for one in lists.get("done", ()) if one.isdecimal() and len(one) < 4
+        )
         what: Any = typed["deed"]
         message = check_message(what, ticked, typed.get("note", ""), sender)
     else:
         message = message_of_deed(deed_of(typed.get("deed", "")), typed, sender, lane=lane)
     if not who.may(needs := needed_for(message.kind)):
         raise BadInput(Fault("not for you to enter", f'somebody who may "{needs}"', key="deed"))
+    if not who.may_write_to(line.name):
+        raise BadInput(Fault("not for this sender", f"only {who.line}", key="line"))
     (taken,) = ledger.append([message])
     if taken.outcome == "clash":
         return _pressed_twice(ledger, message, taken)
     return taken
 
 
+class OtherHand(BadInput):
+    """An entry that waited on the tablet is of somebody else than who is signed in now."""
+
+
+def _pressed_by(typed: Typed, who: Who) -> str:
+    """Say who made an entry: what waited on the tablet stays its author's, whoever comes next.
+
+    Raises
+    ------
+    OtherHand
+        When somebody else is signed in: it is theirs to send.
+    """
+    by = " ".join(typed.get("by", "").split())
+    if by in ("", who.name):
+        return who.name
+    if who.how != "tablet":
+        raise OtherHand(Fault("entered by somebody else", f"{by} signed in", key="by", value=by))
+    if len(by) > LONGEST_NAME or not is_plain(by):
+        raise BadInput(Fault("no name", f"at most {LONGEST_NAME} characters", key="by"))
+    return by
+
+
 def _pressed_twice(ledger: Ledger, message: Message, clash: Taken) -> Taken:
-    """Take two presses of one button for one: the second differs in its moment only."""
+    """Take two presses of one button for one: the second differs in its moment only.
+
+    And in its author, where somebody else came to the tablet before it could be sent again: said
+    to be refused, it would be entered once more.
+    """
     (first,) = chain_records(ledger, clash.line, after_seq=clash.seq - 1, upto_seq=clash.seq)
-    names = ("kind", "author", "lane", "ball", "run", "cone", "lot", "package", "token")
+    names = ("kind", "lane", "ball", "run", "cone", "lot", "package", "token")
     same = all(getattr(first, name) == getattr(message, name) for name in names)
     if same and first.body == body_text(message.body):
         return replace(clash, outcome="already")
@@ -156,14 +195,15 @@ def _undo(bench: Workbench, request: Request, lists: dict[str, list[str]]) -> Re
     try:
         ledger = bench.ledger.ledger()
         record = next(chain_records(ledger, line.name, after_seq=seq - 1, upto_seq=seq), None)
-        if record is None or not may_undo(record, who.name, ledger.clock()):
+        own = who.how != "token" and record is not None  # a machine has no name: nothing is its own
+        if record is None or not own or not may_undo(record, who.name, ledger.clock()):
             raise BadInput(
                 Fault("that can no longer be taken back here", "a correction, by the lead")
             )
         found = {"kind": "correction", "of_seq": seq, "void": True,
                  "why": "taken back at the tablet"}  # fmt: skip
         sender = Sender(who.source or "tablet", who.name, line.name, "", ledger.clock(),
-                        f"undo-{line.name}-{seq}"[:100])  # fmt: skip
+                        f"undo-{seq}")  # fmt: skip
         ledger.append([read_message(found, sender)])
     except CannotKeep as trouble:
         return _refused(bench, request, mill, line, lane, typed, None, str(trouble), 503)

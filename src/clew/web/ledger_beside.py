@@ -85,6 +85,8 @@ class LedgerBeside:
         found = self._unopened
         if found is None and self._open is not None:
             found = self._open.trouble
+            if found is not None:
+                self._looked()  # once it is mended that is seen, though nobody dares to write
         if found is not None:
             return found.reason
         room = self._looked()
@@ -107,7 +109,11 @@ class LedgerBeside:
         return self._room
 
     def _look(self, opened: Ledger) -> None:
+        before = opened.trouble
         self._room = room_left(opened)
+        # a server's disk is not seen from here: there the next write must tell
+        if self._room.can_keep and opened.path is not None and opened.trouble is before:
+            opened.trouble = None
 
     def close(self) -> None:
         """Let go of the database."""

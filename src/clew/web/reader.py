@@ -7,11 +7,11 @@ from typing import Literal
 from urllib.parse import parse_qs
 
 from fastapi import APIRouter
-from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from clew.quantities import UnitSystem
+from clew.web.form_body import form_bytes
 
 Theme = Literal["auto", "light", "dark"]
 UNITS: tuple[UnitSystem, ...] = ("metric", "yard")
@@ -73,9 +73,5 @@ def reader_router() -> APIRouter:
 
 async def _form(request: Request) -> dict[str, list[str]]:
     """Read a plain form of a few words; anything longer is not one of ours."""
-    body = b""
-    async for chunk in request.stream():
-        body += chunk
-        if len(body) > _LONGEST_FORM:
-            raise HTTPException(413, "That is more than this form holds")
+    body = await form_bytes(request, _LONGEST_FORM)
     return parse_qs(body.decode("utf-8", "replace"))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from threading import Lock
 
 from clew.ledger.state.answer import LiveAnswer
-from clew.ledger.state.known import Run
+from clew.ledger.state.known import LineState
 from clew.ledger.state.live import LiveLine
 from clew.ledger.store.ledger import Ledger
 from clew.web.workbench import Workbench
@@ -68,10 +68,10 @@ class LiveLines:
                 kept.answer, kept.head = last, following.newest_seq
             return last
 
-    def running(self, line: str) -> Run | None:
+    def state(self, line: str) -> LineState:
         """Say which run is in progress on a line; raises as `answer`."""
         with self._lock:
-            return self._followed(line).live.catch_up().state.run
+            return self._followed(line).live.catch_up().state
 
     def _followed(self, line: str) -> _Kept:
         ledger, reading = self._bench.ledger.ledger(), self._bench.mill.read()

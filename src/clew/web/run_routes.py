@@ -16,7 +16,7 @@ from clew.ledger.events.message import Message
 from clew.ledger.runs.end import EndQuestion, end_message
 from clew.ledger.runs.setting import SetQuestion, set_message
 from clew.ledger.runs.start import StartQuestion, start_message
-from clew.ledger.state.known import Run
+from clew.ledger.state.known import LineState
 from clew.ledger.store.reading import heads_of, records_naming
 from clew.ledger.store.trouble import CannotKeep
 from clew.mill.lines import Line
@@ -24,7 +24,7 @@ from clew.mill.model import Mill
 from clew.papers.fingerprint import inputs_fingerprint
 from clew.quantities import MASS, read_quantity
 from clew.web.answers import refuse_not_asked
-from clew.web.form_body import form_of
+from clew.web.form_body import form_of, key_typed
 from clew.web.hand_routes import line_asked
 from clew.web.run_live import LiveLines
 from clew.web.run_report import report_of
@@ -46,7 +46,7 @@ def run_router(bench: Workbench) -> APIRouter:
     """Serve Run, the stream that keeps it fresh, and the lead's forms."""
     router = APIRouter()
     lines = LiveLines(bench)
-    watch = HeadWatch(lambda: heads_of(bench.ledger.ledger()))
+    watch = HeadWatch(lambda: heads_of(bench.ledger.ledger()), lambda: bench.closing)
 
     @router.get("/run", include_in_schema=False)
     def run(request: Request, part: Annotated[str, Query()] = "") -> HTMLResponse:
@@ -90,7 +90,7 @@ def _do(
     try:
         ledger = bench.ledger.ledger()
         if not _kept_before(bench, line, typed):
-            message = make(bench, mill, line, typed, who_of(request), lines.running(line.name))
+            message = make(bench, mill, line, typed, who_of(request), lines.state(line.name))
             ledger.append([message])
     except BadInput as bad:
         words = [_words(one) for one in bad.faults]
@@ -127,12 +127,12 @@ def _common(bench: Workbench, typed: Typed, who: Who) -> dict[str, Any]:
         "at_us": bench.ledger.ledger().clock(),
         "author": who.name,
         "source": who.source or "tablet",
-        "key": typed.get("key") or secrets.token_hex(12),
+        "key": key_typed(typed) or secrets.token_hex(12),
     }
 
 
 def _started(
-    bench: Workbench, mill: Mill, line: Line, typed: Typed, who: Who, running: Run | None
+    bench: Workbench, mill: Mill, line: Line, typed: Typed, who: Who, state: LineState
 ) -> Message:
     ball, lot = typed.get("ball", ""), typed.get("lot", "")
     ledger = bench.ledger.ledger()
@@ -144,11 +144,11 @@ def _started(
     def used(name: str) -> bool:
         return next(records_naming(ledger, "run", name), None) is not None
 
-    return start_message(mill, question, running, used).message
+    return start_message(mill, question, state.run, used, last_run=state.last_run).message
 
 
 def _changed(
-    bench: Workbench, mill: Mill, line: Line, typed: Typed, who: Who, running: Run | None
+    bench: Workbench, mill: Mill, line: Line, typed: Typed, who: Who, state: LineState
 ) -> Message:
     del mill
     counts: dict[int, float] = {}
@@ -175,15 +175,15 @@ def _changed(
     question = SetQuestion(
         **_common(bench, typed, who), why=typed.get("why", ""), counts=counts, values=values
     )
-    return set_message(line, question, running)
+    return set_message(line, question, state.run)
 
 
 def _ended(
-    bench: Workbench, mill: Mill, line: Line, typed: Typed, who: Who, running: Run | None
+    bench: Workbench, mill: Mill, line: Line, typed: Typed, who: Who, state: LineState
 ) -> Message:
     del mill
     question = EndQuestion(**_common(bench, typed, who), why=typed.get("why", ""))
-    return end_message(line.name, question, running)
+    return end_message(line.name, question, state.run)
 
 
 def _show(

@@ -12,6 +12,7 @@ from collections.abc import AsyncIterator, Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import StreamingResponse
 
@@ -26,6 +27,8 @@ STILL_HERE_S = 5.0
 """How often a quiet stream says that it is there [s]."""
 LONGEST_S = 3600.0
 """A stream ends after so long, and the page opens another [s]."""
+ASK_AGAIN_S = 20.0
+"""How often it is asked whether the reader's session or token still stands [s]."""
 _GONE_S = 1.0
 """How often it is looked whether a quiet stream's reader is still there [s]."""
 
@@ -42,6 +45,8 @@ class HeadWatch:
     ----------
     heads : callable
         Reads every chain's last place.
+    closing : callable
+        Says whether the workbench is being stopped.
 
     Attributes
     ----------
@@ -49,8 +54,8 @@ class HeadWatch:
         How many read now.
     """
 
-    def __init__(self, heads: Heads) -> None:
-        self._heads = heads
+    def __init__(self, heads: Heads, closing: Callable[[], bool] = lambda: False) -> None:
+        self._heads, self.closing = heads, closing
         self.readers = 0
         self._said = ""
         self._number = 0
@@ -145,10 +150,14 @@ def stream_of(request: Request, watch: HeadWatch) -> StreamingResponse:
 
 async def _events(request: Request, watch: HeadWatch) -> AsyncIterator[str]:
     clock = asyncio.get_running_loop().time
-    ends_s, said_s, number = clock() + LONGEST_S, clock(), 0
+    ends_s, said_s, asked_s, number = clock() + LONGEST_S, clock(), clock(), 0
     yield "retry: 2000\n\n"
     with watch.reading():
-        while clock() < ends_s and not await request.is_disconnected():
+        while clock() < ends_s and not watch.closing() and not await request.is_disconnected():
+            if clock() - asked_s >= ASK_AGAIN_S:
+                asked_s = clock()
+                if not await run_in_threadpool(request.state.still):
+                    return
             number, said = await watch.after(number, _GONE_S)
             if not said and clock() - said_s >= STILL_HERE_S:
                 said = "event: here\ndata: {}\n\n"

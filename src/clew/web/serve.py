@@ -209,8 +209,15 @@ def serve(
     if place.sign_in:
         print("Readers sign in; machines send a token.", flush=True)
     print("Stop it with Ctrl+C.", flush=True)
+    app = create_app(mill_folder, hosts=hosts_of(place), sign_in=place.sign_in)
+
+    class Server(uvicorn.Server):
+        async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+            app.state.bench.closing = True  # pages that follow the line would never be done
+            await super().shutdown(sockets)
+
     config = uvicorn.Config(
-        create_app(mill_folder, hosts=hosts_of(place), sign_in=place.sign_in),
+        app,
         log_level="warning",
         access_log=False,
         server_header=False,
@@ -223,7 +230,7 @@ def serve(
         ssl_context_factory=None if place.cert is None else lambda _config, _made: _tls(place),
     )
     try:
-        uvicorn.Server(config).run(sockets=[door])
+        Server(config).run(sockets=[door])
     except KeyboardInterrupt:
         pass
     finally:

@@ -11,6 +11,7 @@ from clew.ledger.trace.answer import BackTrace, ForwardTrace
 from clew.ledger.trace.backwards import back_from_band, back_from_case, back_from_token
 from clew.ledger.trace.band_code import read_band_code
 from clew.ledger.trace.forwards import forward_from_cone, forward_from_lot
+from clew.ledger.trace.pallets import PalletTrace, back_from_pallet
 from clew.ledger.trace.tracing import Tracing
 from clew.mill.model import Mill
 
@@ -20,6 +21,7 @@ WHATS: Mapping[str, str] = {
     "cone": "A cone",
     "lot": "A dye lot",
     "case": "A case",
+    "pallet": "A pallet",
     "token": "A token or tray",
 }
 """What can be traced: key and words."""
@@ -62,7 +64,7 @@ def trace_asked(said: Mapping[str, str]) -> TraceAsked:
     return TraceAsked(what, name)
 
 
-def traced(mill: Mill, ledger: Ledger, asked: TraceAsked) -> BackTrace | ForwardTrace:
+def traced(mill: Mill, ledger: Ledger, asked: TraceAsked) -> BackTrace | ForwardTrace | PalletTrace:
     """Trace what was asked.
 
     Parameters
@@ -76,8 +78,8 @@ def traced(mill: Mill, ledger: Ledger, asked: TraceAsked) -> BackTrace | Forward
 
     Returns
     -------
-    BackTrace or ForwardTrace
-        Back from a band, case or token; on from a cone or a dye lot.
+    BackTrace, ForwardTrace or PalletTrace
+        Back from a band, case, pallet or token; on from a cone or a dye lot.
 
     Raises
     ------
@@ -93,6 +95,8 @@ def traced(mill: Mill, ledger: Ledger, asked: TraceAsked) -> BackTrace | Forward
         return forward_from_lot(tracing, asked.name)
     if asked.what == "case":
         return back_from_case(tracing, asked.name)
+    if asked.what == "pallet":
+        return back_from_pallet(tracing, asked.name)
     if asked.what == "token":
         return back_from_token(tracing, asked.name)
     names = tuple(one.name for one in mill.line)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from datetime import datetime, timezone
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -18,13 +17,15 @@ from clew.ledger.store.ledger import Ledger
 from clew.ledger.store.reading import head_of, lines_of
 from clew.ledger.trace.answer import BackTrace, ForwardTrace
 from clew.ledger.trace.band_code import write_band_code
+from clew.ledger.trace.pallets import PalletTrace
 from clew.ledger.trace.recall import RecallList, recall_csv, recall_list
+from clew.ledger.trace.tracing import Tracing
 from clew.mill.model import Mill
 from clew.web.answers import refuse_not_asked
 from clew.web.figures import Figures
 from clew.web.limits import fault_for
 from clew.web.trace_page import TRACE_KEYS, WHATS, TraceAsked, trace_asked, traced
-from clew.web.trace_view import back_shown, forward_shown
+from clew.web.trace_view import back_shown, forward_shown, pallet_shown
 from clew.web.who import who_of
 from clew.web.workbench import Workbench
 
@@ -75,15 +76,17 @@ def trace_router(bench: Workbench) -> APIRouter:
 
     @router.get("/trace/epcis.json", include_in_schema=False)
     def events(request: Request) -> Response:
-        from clew.ledger.trace.epcis import SITE, Keys, epcis_document
+        from clew.ledger.trace.epcis import SITE, Keys
+        from clew.ledger.trace.export import epcis_file
 
         refuse_not_asked(request, TRACE_KEYS)
         asked, mill, ledger = _named(request, bench)
         found = traced(mill, ledger, asked)
+        if isinstance(found, PalletTrace):
+            raise BadInput(Fault("not for a whole pallet", "its cases, one by one", key="what"))
         keys = Keys("", "", "", "urn", SITE)
-        document = epcis_document(found, keys, made_us=ledger.clock(), zone=mill.mill.time_zone)
-        text = json.dumps(document, indent=2, ensure_ascii=False) + "\n"
-        return Response(text.encode(), media_type="application/ld+json",
+        content = epcis_file(Tracing(mill, ledger), found, keys, made_us=ledger.clock())
+        return Response(content, media_type="application/ld+json",
                         headers=_file("epcis.json"))  # fmt: skip
 
     def recalled(request: Request) -> tuple[RecallList, Mill, Ledger]:
@@ -124,13 +127,16 @@ def _anchors(ledger: Ledger) -> list[str]:
 
 def _nothing() -> dict[str, Any]:
     return {"headline": "", "words": (), "sheets": (), "missing": (), "faults": (),
-            "onward": False, "any": False}  # fmt: skip
+            "onward": False, "any": False,
+            "of_pallet": False}  # fmt: skip
 
 
 def _shown(
-    found: BackTrace | ForwardTrace, mill: Mill, bench: Workbench, request: Request
+    found: BackTrace | ForwardTrace | PalletTrace, mill: Mill, bench: Workbench, request: Request
 ) -> dict[str, Any]:
     zone = mill.mill.time_zone
+    if isinstance(found, PalletTrace):
+        return pallet_shown(found, zone) | {"onward": False, "any": True, "of_pallet": True}
     if isinstance(found, ForwardTrace):
         return forward_shown(found, zone) | {"onward": True, "any": bool(found.balls)}
     shown = back_shown(found, zone, Figures(bench.units(request)))

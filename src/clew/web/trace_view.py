@@ -8,6 +8,7 @@ from typing import Any
 
 from clew.ledger.events.moments import show_local
 from clew.ledger.trace.answer import BackTrace, CaseIn, ForwardTrace, Rest
+from clew.ledger.trace.pallets import PalletTrace
 from clew.web.figures import Figures, plural
 
 MOST = 60
@@ -54,6 +55,10 @@ def _at(at_us: int | None, zone: str) -> str:
 def _rests(rests: Sequence[Rest]) -> str:
     names = [one.name.replace(" ", "\u00a0") for one in rests]
     return " ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
+
+
+def _named(name: str, trial: bool) -> str:
+    return f"{name}, of a trial: not for sale" if trial else name
 
 
 def _sure(sure: bool) -> str:
@@ -111,7 +116,7 @@ def back_shown(found: BackTrace, zone: str, figures: Figures) -> dict[str, Any]:
             ("Ball", "Doffed", "Mass", "Joins in it", "Pulled to", "Records"),
             (
                 (
-                    one.name, _at(one.doffed_us, zone),
+                    _named(one.name, one.trial), _at(one.doffed_us, zone),
                     "–" if one.mass_g is None else figures.mass(one.mass_g),
                     f"{sum(join.sure for join in one.joins)} sure, "
                     f"{sum(not join.sure for join in one.joins)} possible",
@@ -221,7 +226,7 @@ def forward_shown(found: ForwardTrace, zone: str) -> dict[str, Any]:
             "balls", "Balls", ("Ball", "", "Doffed", "Cases", "Pulled to", "Records"),
             (
                 (
-                    one.name, _sure(one.sure), _at(one.doffed_us, zone),
+                    _named(one.name, one.trial), _sure(one.sure), _at(one.doffed_us, zone),
                     " or ".join(one.cases) or "in none that was closed", one.pulled_to or "–",
                     _rests(one.rests),
                 )
@@ -232,5 +237,45 @@ def forward_shown(found: ForwardTrace, zone: str) -> dict[str, Any]:
     ]  # fmt: skip
     return {
         "headline": headline, "words": words, "sheets": sheets,
+        "missing": [f"{_first_up(one)}." for one in found.missing],
+    }  # fmt: skip
+
+
+def pallet_shown(found: PalletTrace, zone: str) -> dict[str, Any]:
+    """Arrange what is known of a pallet, case by case.
+
+    Parameters
+    ----------
+    found : PalletTrace
+        The pallet.
+    zone : str
+        The mill's time zone.
+
+    Returns
+    -------
+    dict
+        ``headline``, ``words``, ``sheets`` and ``missing``.
+    """
+    customers = sorted({one.customer for one in found.cases if one.customer})
+    cones = {cone.cone: cone for trace in found.traces for cone in trace.cones if cone.cone}
+    return {
+        "headline": f"{_first_up(found.asked)}: {plural(len(found.cases), 'case')}, closed "
+        f"{_at(found.closed_us, zone)}.",
+        "words": [f"Shipped to {', '.join(customers)}." if customers else "It is in the mill."],
+        "sheets": [
+            cases_sheet(found.cases, zone),
+            _sheet(
+                "cones", "Cones that its balls come from, or may",
+                ("Cone", "Dye lot", "Spinner", "At the feed"),
+                (
+                    (
+                        one.cone, one.lot or "not told", one.spinner or "not told",
+                        f"{_at(one.from_us, zone)} to {_at(one.upto_us, zone)}",
+                    )
+                    for one in sorted(cones.values(), key=lambda cone: cone.cone)
+                ),
+                "None is told.",
+            ),
+        ],
         "missing": [f"{_first_up(one)}." for one in found.missing],
     }  # fmt: skip

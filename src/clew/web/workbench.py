@@ -39,12 +39,15 @@ class Workbench:
         Style sheets and scripts.
     ledger : LedgerBeside
         The mill's ledger, opened at the first need.
+    closing : bool
+        Whether the workbench is being stopped: what streams without end then ends.
     """
 
     def __init__(self, mill_folder: Path) -> None:
         self.mill = MillOnDisk(mill_folder)
         self.ledger = LedgerBeside(self.mill)
         self.assets: Assets = read_assets()
+        self.closing = False
         self._pages = Environment(
             loader=PackageLoader("clew.web"),
             autoescape=True,

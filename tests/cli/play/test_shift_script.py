@@ -11,7 +11,16 @@ from typing import Any
 
 import pytest
 
-from clew.cli.play.shift_script import BALL, LINE, LOTS, Script, shift_messages, shift_script
+from clew.cli.play.live import PAST_MINUTES
+from clew.cli.play.shift_script import (
+    BALL,
+    LINE,
+    LOTS,
+    SLIPS_AFTER_S,
+    Script,
+    shift_messages,
+    shift_script,
+)
 from clew.cli.play.told import Told
 from clew.ledger.events.kinds import KINDS
 from clew.ledger.events.moments import read_moment
@@ -235,11 +244,20 @@ def test_the_colour_changes_in_every_lane_and_the_second_run_follows_the_first()
 
 def test_a_wrong_cone_comes_off_before_it_runs() -> None:
     wrong = [one for one in of("cone loaded") if one["lot"] not in LOTS]
-    assert len(wrong) == 1
-    off = next(one for one in of("cone off") if one["cone"] == wrong[0]["cone"])
-    assert at_us(off) > at_us(wrong[0])
-    assert "wrong dye lot" in off["why"]
-    assert wrong[0]["cone"] not in {one["cone"] for one in of("tie")}
+    assert len(wrong) == len(SLIPS_AFTER_S)
+    for on in wrong:
+        off = next(
+            one for one in of("cone off") if one["cone"] == on["cone"] and at_us(one) > at_us(on)
+        )
+        assert at_us(off) - at_us(on) == 60_000_000
+        assert "wrong dye lot" in off["why"]
+        assert on["cone"] not in {one["cone"] for one in of("tie")}
+
+
+def test_a_wrong_cone_goes_up_soon_after_the_demo_has_caught_up() -> None:
+    wrong = [one for one in of("cone loaded") if one["lot"] not in LOTS]
+    after_s = (at_us(wrong[-1]) - at_us(of("run start")[0])) / 1e6 - 60.0 * PAST_MINUTES
+    assert 0.0 < after_s < 300.0
 
 
 def test_nothing_turns_while_the_line_is_stopped() -> None:

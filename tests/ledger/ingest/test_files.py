@@ -141,7 +141,7 @@ def test_a_quarantine_file_is_mended_and_taken_where_it_lies(
 def test_json_lines_have_the_same_ways(ledger: Ledger, tmp_path: Path) -> None:
     path = tmp_path / "a.jsonl"
     good = {"kind": "turns", "lane": 2, "at": "2026-03-02T10:00:00Z", "counts": 5}
-    bad = good | {"lane": 0, "note": "é"}
+    bad = good | {"lane": 0, "weather": "é"}
     path.write_text(json.dumps(good) + "\n" + json.dumps(bad, ensure_ascii=False) + "\n{oops\n")
     taken = take_file(ledger, path, SENDER)
     assert (taken.kept, taken.refused) == (1, 2)

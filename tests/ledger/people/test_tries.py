@@ -10,9 +10,9 @@ from tests.ledger.people.conftest import Clock
 
 from clew.ledger.people import signing_in
 from clew.ledger.people.passwords import Verdict
-from clew.ledger.people.people import add_person
+from clew.ledger.people.people import add_person, set_password
 from clew.ledger.people.signing_in import is_password_of, sign_in
-from clew.ledger.people.tables import PERSON, SIGN_IN_TRY
+from clew.ledger.people.tables import PERSON, SESSION, SIGN_IN_TRY
 from clew.ledger.people.tries import (
     ADDRESS,
     FORGET_US,
@@ -100,6 +100,39 @@ def test_a_name_that_there_is_not_is_refused_just_so(
         assert [one.wait_s for one in answers] == [0] * (PAIR.free + 1) + [2]
         assert not any(one.token or one.name for one in answers)
     assert asked == [False] * (PAIR.free + 1) + [True] * (PAIR.free + 1)
+
+
+def test_who_keeps_knocking_costs_no_write_and_leaves_no_row(
+    ledger: Ledger, anke: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for n in range(ADDRESS.free + 1):
+        sign_in(ledger, f"name {n}", WRONG, address="10.0.0.5")
+
+    def rows() -> int:
+        with ledger.reading() as connection:
+            return int(connection.scalar(select(func.count()).select_from(SIGN_IN_TRY)) or 0)
+
+    def no_write() -> None:
+        raise AssertionError("written to")
+
+    before = rows()
+    monkeypatch.setattr(ledger, "writing", no_write)
+    for n in range(5):
+        assert begin_try(ledger, f"new name {n}", "10.0.0.5").wait_s == 2
+    assert rows() == before
+
+
+def test_a_password_that_is_changed_while_the_old_one_is_looked_at_lets_nobody_in(
+    ledger: Ledger, anke: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def slow(password: str, kept: str | None) -> Verdict:
+        set_password(ledger, "Anke", "green door at the mill", author="root")
+        return Verdict(right=True, stale=False)
+
+    monkeypatch.setattr(signing_in, "verify_password", slow)
+    assert not sign_in(ledger, "Anke", GOOD, address="10.0.0.5").token
+    with ledger.reading() as connection:
+        assert connection.scalar(select(func.count()).select_from(SESSION)) == 0
 
 
 def test_counts_outlive_the_program(

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from clew.ledger.events.moments import read_moment
 from clew.ledger.events.reading import Sender, read_message
 from clew.ledger.reports.of_ledger import report_of_shift, shift_named
 from clew.ledger.reports.shift_report import shift_report
@@ -16,6 +18,7 @@ from clew.ledger.state.answer import Shift
 from clew.ledger.state.known import Effective
 from clew.ledger.store.ledger import Ledger
 from clew.mill.model import Mill
+from clew.papers.shift_report import headline
 
 S = 1_000_000
 SHIFT = Shift("2026-11-25 06:00", 1000 * S, 2000 * S)
@@ -128,3 +131,54 @@ def test_of_a_ledger_corrections_made_later_count(ledger: Ledger, demo_mill: Mil
     assert found.report.runs[0].run == "R"
     assert found.head_seq == 4
     assert len(found.head_hash) == 32
+
+
+def test_a_clock_that_was_ahead_counts_only_once_its_moment_is_corrected(
+    ledger: Ledger, demo_mill: Mill
+) -> None:
+    told = [
+        ("2026-11-25T08:00:00Z", "a", {"kind": "doff", "lane": 1}),
+        ("2026-11-25T09:30:00Z", "b", {"kind": "doff", "lane": 1}),  # its clock is an hour ahead
+        ("2026-11-26T08:20:00Z", "c", {"kind": "doff", "lane": 2}),  # and that one's a day
+    ]
+    ledger.clock = lambda: read_moment("2026-11-25T08:30:00Z").at_us
+    sender = Sender("winder", "", "Line 1")
+    for at, key, said in told:
+        ledger.append([read_message({"at": at, "key": key, **said}, sender)])
+    ledger.clock = lambda: read_moment("2026-11-25T13:00:00Z").at_us
+    shift = shift_named("2026-11-25 06:00", demo_mill, 0)
+    found = report_of_shift(ledger, demo_mill, "Line 1", shift).report
+    assert (found.doffed, found.events) == (1, 1)
+    assert found.odd == (("ahead of our clock", 1),)
+    for of_seq, at in ((2, "08:31"), (3, "08:20")):
+        said = {"kind": "correction", "of_seq": of_seq, "why": "clock", "key": f"k{of_seq}",
+                "at": "2026-11-25T12:00:00Z",
+                "change": f'{{"at": "2026-11-25T{at}:00Z"}}'}  # fmt: skip
+        ledger.append([read_message(said, Sender("tablet", "Ina", "Line 1"))])
+    found = report_of_shift(ledger, demo_mill, "Line 1", shift).report
+    assert [one.doffed for one in found.lanes[:2]] == [2, 1]
+    assert found.odd == () and found.corrected == 2
+
+
+def test_balls_of_a_trial_are_counted_apart() -> None:
+    events = [
+        event(900, "run start", run="R1", lot="SL-207", ball_name="Querl 100", trial=True),
+        event(950, "doff", 1), event(1100, "doff", 1), event(1150, "run end", run="R0"),
+        event(1200, "doff", 2), event(1300, "run end", run="R1"), event(1400, "doff", 1),
+        event(1500, "run start", run="R2", lot="SL-207", ball_name="Querl 100"),
+        event(1600, "doff", 1), event(1700, "run end", run="R1"), event(1750, "run set", run="R1"),
+    ]  # fmt: skip
+    found = shift_report("Line 1", 2, SHIFT, 9000 * S, events)
+    assert (found.doffed, found.of_trials) == (4, 2)
+    # an end that is told late, of a run that is over, ends no other one
+    assert [(one.run, one.upto_us, one.goes_on) for one in found.runs] == [
+        ("R1", 1300 * S, False), ("R2", 2000 * S, True),
+    ]  # fmt: skip
+    assert [one.changes for one in found.runs] == [0, 0]
+    assert "4 balls taken off (2 in a trial run, not for sale), 0 pulled" in headline(found)
+
+
+def test_a_tie_told_by_the_hand_and_by_the_feed_is_counted_once() -> None:
+    events = [replace(event(1000 + at, "tie", 1), cone=cone)
+              for at, cone in ((1, "A"), (9, "A"), (50, "B"), (90, ""), (95, ""))]  # fmt: skip
+    assert shift_report("Line 1", 1, SHIFT, 9000 * S, events).lanes[0].ties == 4

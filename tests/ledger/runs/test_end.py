@@ -31,6 +31,8 @@ def test_a_run_ends_with_who_when_and_why() -> None:
     [
         (None, {}, "no run is in progress on Line 1"),
         (RUN, {"why": ""}, "no reason"),
+        (RUN, {"why": "a\0b"}, "no text"),
+        (RUN, {"note": "a\0b"}, "no text"),
         (RUN, {"author": ""}, "nobody is named"),
         (RUN, {"at_us": at_us("05:00")}, "before the run began"),
     ],

@@ -71,6 +71,7 @@ def test_a_run_in_progress_is_ended_first(demo_mill: Mill) -> None:
         ({"line_name": "Line 9"}, "no such line"),
         ({"lot_name": "BR-091"}, "BR-091 is Dunnow, Querl 100 is wound of Querl"),
         ({"author": "  "}, "nobody is named"),
+        ({"note": "a\0b"}, "no text"),
         ({"order": "9999"}, "no such order"),
         ({"order": "1042"}, "order 1042 is for Querl 200 in Oatmeal"),
     ],

@@ -132,6 +132,35 @@ def test_a_winder_that_fell_silent_but_not_one_that_was_stopped() -> None:
     assert alarms(told, say("stop", "06:25:00", lane=4, why="break")) == ()
 
 
+def test_a_line_that_tells_nothing_at_all_is_one_alarm() -> None:
+    told = [load(), load("C-119", at="06:11:00")]
+    told += [say("turns", "06:20:00", lane=lane, counts=100) for lane in (3, 4)]
+    empty = {4: Between(0.0, 0.0, 0.0)}
+    found = only(alarms(*told, to_tie=empty))
+    assert (found.kind, found.lane) == ("winder silent", 0)
+    assert found.words.startswith("Nothing has come from the line for 10 min")
+    bare_creel = [(one.kind, one.lane) for one in alarms(told[0], *told[2:], to_tie=empty)]
+    assert bare_creel == [("out of cones", 4), ("winder silent", 0)]
+    heard = say("note", "06:29:00", note="all runs")
+    kinds = [(one.kind, one.lane) for one in alarms(*told, heard, to_tie=empty)]
+    assert kinds == [("tie not told", 4), ("winder silent", 3), ("winder silent", 4)]
+    assert alarms(*told, say("stop", "06:21:00", lane=0, why="break")) == ()
+
+
+def test_many_machines_that_are_late_are_one_alarm() -> None:
+    def late(machines: int) -> list[str]:
+        told = [
+            say("doff", f"06:2{place}:00", lane=4, source=f"winder {place}", author="")
+            for place in range(machines)
+        ]
+        newest = say("doff", "06:29:30", lane=4)
+        return [one.words for one in bare(RUN, CHECK, newest, *told)]
+
+    assert len(late(3)) == 3
+    (words,) = late(4)
+    assert "4 machines came late, the oldest of 06:20" in words
+
+
 def test_a_stop_that_lasts() -> None:
     lane = say("stop", "06:10:00", lane=4, why="guard open")
     assert only(alarms(lane)).words == "Lane 4 stands for 20 min: guard open"
@@ -231,3 +260,48 @@ def test_the_manual_lists_every_alarm_as_it_is() -> None:
     urgency = {1: "at once", 2: "soon", 3: "know"}
     for kind, one in ALARMS.items():
         assert f"| {kind} | {urgency[one.urgency]} | {one.means} |" in manual
+
+
+def test_a_wrong_cone_that_fed_stays_an_alarm_until_its_balls_are_pulled() -> None:
+    told = [load(lot="SL-211"), load("C-119", at="06:11:00")]
+    tie = say("tie", "06:20:00", lane=4, cone="C-119")
+    found = only(alarms(*told, tie))
+    assert found.words == (
+        "Lane 4: cone C-118 is of dye lot SL-211, the run is SL-207; it fed from 06:10 to 06:20"
+    )
+    assert (found.urgency, found.name) == (1, "wrong lot/4/C-118")
+    assert "clew lot trace --cone C-118" in found.todo
+    many = [
+        say("tie", f"06:2{at}:00", lane=4, cone=f"C-12{at}", lot="SL-207") for at in range(1, 9)
+    ]
+    loads = [load(f"C-12{at}", at=f"06:1{at}:30") for at in range(1, 9)]
+    assert "wrong lot" in [one.kind for one in alarms(*told, tie, *loads, *many)]
+    assert alarms(*told, tie, say("pulled", "06:25:00", lane=4, ball=3)) == ()
+    assert alarms(*told, tie, say("waste", "06:25:00", lane=4, metres=300)) == ()
+    # one pulled before it was gone, or on another lane, says nothing of what came after
+    assert only(alarms(*told, say("pulled", "06:15:00", lane=4, ball=3), tie)) == found
+    assert only(alarms(*told, tie, say("pulled", "06:25:00", lane=3, ball=3))) == found
+    corrected = say("correction", "06:26:00", of_seq=3, why="misread", change='{"lot": "SL-207"}')
+    assert alarms(*told, tie, corrected) == ()
+
+
+def test_a_wrong_cone_that_fed_and_was_taken_off_has_left_its_yarn_in_balls() -> None:
+    told = [load(lot="SA-340"), load("C-119", at="06:11:00"),
+            say("cone off", "06:20:00", lane=4, cone="C-118")]  # fmt: skip
+    assert [one.kind for one in alarms(*told)].count("wrong lot") == 1
+    end = say("run end", "06:21:00", run="R1")
+    new = say("run start", "06:22:00", run="R2", lot="SL-207", ball_name="Querl 100")
+    assert "wrong lot" not in [one.kind for one in alarms(*told, end, new)]
+
+
+def test_the_last_runs_cone_is_no_wrong_one_where_a_change_of_colour_ends_it() -> None:
+    old = say("cone loaded", "05:50:00", lane=4, cone="C-9", lot="SL-199")
+    new = load("C-10")
+    colour = say("colour", "06:12:00", lane=4, cone="C-10", lot="SL-207")
+    assert alarms(old, new, colour) == ()
+    assert only(alarms(old, new, say("tie", "06:12:00", lane=4, cone="C-10"))).about == "C-9"
+
+
+def test_the_old_lot_before_a_change_of_colour_was_right() -> None:
+    colour = say("colour", "06:20:00", lane=4, cone="C-120", lot="SL-211")
+    assert alarms(load(), load("C-120", "SL-211", at="06:19:00"), colour) == ()

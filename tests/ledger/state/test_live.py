@@ -185,3 +185,31 @@ def test_words_for_ages_masses_and_notes() -> None:
     assert fewer_notes(["a", "Lane 1: x", "Lane 1, ball 3: y", "b", "Lane 2: z"]) == (
         "a", "Lane 1, ball 3: y (1 note before it)", "b", "Lane 2: z",
     )  # fmt: skip
+
+
+def test_balls_banded_in_a_trial_are_not_counted_in_silence(
+    at_now: Ledger, demo_mill: Mill
+) -> None:
+    run = say("run start", "05:30:00", run="T1", lot="SL-207", ball_name="Querl 100", trial=True)
+    at_now.append([run, say("banded", "06:00:00", lane=1), say("banded", "06:01:00", lane=2)])
+    found = live_answer(at_now, demo_mill)
+    assert "Open case: 2 of 80 balls, 2 of them banded in a trial run: not for sale." in found.words
+
+
+def test_what_a_clock_ahead_told_counts_for_nothing_though_its_moment_has_come(
+    at_now: Ledger, demo_mill: Mill
+) -> None:
+    run = say("run start", "05:30:00", run="R1", lot="SL-207", ball_name="Querl 100")
+    tie = say("tie", "05:40:00", lane=1, cone="C-2", name="true")
+    at_now.clock = lambda: at_us("05:45:00")
+    at_now.append([run, tie, say("turns", "05:44:00", lane=1, ball=3, counts=200)])
+    retie = say("retie", "05:44:10", lane=1, parted_at="winder")
+    wild = [say("tie", "05:58:00", lane=1, cone="C-2", source="wild"),
+            say("doff", "05:58:30", lane=1, source="wild")]  # fmt: skip
+    taken = at_now.append([retie, *wild])
+    assert [one.flags for one in taken[1:]] == [("ahead of our clock",)] * 2
+    found = live_answer(at_now, demo_mill, LINE, at_us("06:00:00"))
+    assert found.last_us == retie.at_us
+    assert found.doffed == 0 and found.lanes[0].ball == 3
+    told = live_answer(at_now, demo_mill, LINE, at_us("05:46:00"))
+    assert told.lanes[0].joins == 1 and [one.name for one in told.ties] == ["true"]

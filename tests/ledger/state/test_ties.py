@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 
@@ -56,6 +57,14 @@ def test_times_of_day_in_words_and_notes_are_the_mills(track: Track) -> None:
     assert any("a tie seen at 05:48:53 may be" in one for one in found.notes)
     assert any("colour tie of 05:56:14 on lane 4 (BR-088) is in" in one.words for one in found.ties)
     assert at_us("05:56:14") in {one.at_us for one in found.ties}
+
+
+def test_on_the_night_the_clock_goes_forward_notes_show_it_as_it_is_now(track: Track) -> None:
+    later_us = at_us("02:05:00", "2026-03-29") - at_us("05:48:53")  # it leapt from 01 to 02
+    told = [replace(one, at_us=one.at_us + later_us) for one in demo_messages()]
+    run = replace(RUN, started_us=RUN.started_us + later_us)
+    found = ties_now(events_of(told), track, run, at_us("06:01:49") + later_us, ZONE)
+    assert any("a tie seen at 02:05:00 may be" in one for one in found.notes)
 
 
 def test_readings_are_thinned_but_each_balls_last_stays(track: Track) -> None:
@@ -176,3 +185,12 @@ def test_minutes_to_the_next_tie_by_the_feeds_own_counter(track: Track) -> None:
 def test_the_demo_file_holds_what_this_test_reads() -> None:
     text = (resources.files("clew.mill") / "demo" / "line_events.csv").read_text(encoding="utf-8")
     assert len(list(csv.DictReader(text.splitlines()))) == len(demo_messages())
+
+
+def test_a_tie_told_by_a_clock_ahead_puts_no_true_one_aside(track: Track) -> None:
+    true = say("tie", "05:40:00", lane=1, cone="C-2", name="true")
+    wild = say("tie", "05:58:00", lane=1, cone="C-2", name="wild", source="wild")
+    records = records_of([START, true, wild], received_us=at_us("05:41:00"))
+    events = effective_events(records, zone=ZONE).events
+    found = tracker_events(events, track.counters, at_us("05:30:00"), at_us("06:00:00"))
+    assert [one.name for one in found if one.kind == "tie"] == ["true"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from urllib.parse import quote
 
 import pytest
 from tests.ledger.trace.conftest import BALL
@@ -25,7 +26,9 @@ def test_cones_become_balls_cases_pallets_and_leave(
     truth = live(way, ball_name=BALL, hours=2.0, seed=2)
     tracing = Tracing(mill_with("rack"), KeptInList(messages_of(truth.messages)))
     trace = forward_from_cone(tracing, "C1-002")
-    document = epcis_document(trace, Keys(), made_us=MADE, zone=ZONE, ball_name=BALL)
+    document = epcis_document(
+        trace, Keys(), made_us=MADE, zone=ZONE, ball_name=BALL, declared_g=100.0
+    )
     events = document["epcisBody"]["eventList"]
     times = [one["eventTime"] for one in events]
     assert times == sorted(times)
@@ -35,13 +38,21 @@ def test_cones_become_balls_cases_pallets_and_leave(
         {"epcClass": "https://mill.example/class/Querl%20100.SL-207", "quantity": len(trace.balls)}
     ]
     assert made["clew:sure"] is False
+    assert made["clew:declared"] == {"value": len(trace.balls) / 10, "uom": "KGM"}
+    assert {one["clew:declared"]["value"] for one in events if "childQuantityList" in one} == {2.0}
     packed = [one["parentID"] for one in events if "childQuantityList" in one]
     assert packed == [f"https://mill.example/obj/{one.case}" for one in trace.cases]
     shipped = [one for one in events if one.get("bizStep") == "shipping"]
     assert {one["epcList"][0] for one in shipped} == {
         f"https://mill.example/obj/{one.pallet}" for one in trace.cases
     }
-    again = epcis_document(trace, Keys(), made_us=MADE + 1, zone=ZONE, ball_name=BALL)
+    for one in shipped:
+        of = next(case for case in trace.cases if one["epcList"][0].endswith(f"/{case.pallet}"))
+        party = f"https://mill.example/party/{quote(of.customer)}"
+        assert one["destinationList"] == [{"type": "owning_party", "destination": party}]
+    again = epcis_document(
+        trace, Keys(), made_us=MADE + 1, zone=ZONE, ball_name=BALL, declared_g=100.0
+    )
     assert [one["eventID"] for one in again["epcisBody"]["eventList"]] == [
         one["eventID"] for one in events
     ]

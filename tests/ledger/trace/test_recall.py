@@ -7,6 +7,7 @@ import io
 from collections.abc import Callable
 from dataclasses import replace
 
+import pytest
 from tests.ledger.trace.conftest import BALL
 from tests.ledger.trace.truth import KeptInList, live, messages_of
 
@@ -52,3 +53,10 @@ def test_the_table_is_read_back_whole() -> None:
     assert rows[1][:5] == ["case", "K1", "yes", "3", "4"]
     assert rows[2][1:3] == ['K "2", =1', "no"]
     assert rows[2][COLUMNS.index("customer")] == "'=HYPERLINK(1)"
+
+
+@pytest.mark.parametrize("sign", "=+-@\t\r\uff1d\uff0b\uff0d\uff20")
+def test_no_cell_of_the_table_is_a_formula(sign: str) -> None:
+    raw = recall_csv(RecallList("cone C", (replace(ROW, customer=f"{sign}1"),), 3, 4, ()))
+    rows = list(csv.reader(io.StringIO(raw.decode(), newline="")))
+    assert rows[1][COLUMNS.index("customer")] == f"'{sign}1"

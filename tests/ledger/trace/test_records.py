@@ -82,6 +82,34 @@ def test_a_correction_of_a_correction_counts(ledger: Ledger) -> None:
     assert [one.ball for one in found] == [1]
 
 
+def test_a_voided_newest_record_hides_none_behind_it(ledger: Ledger) -> None:
+    ledger.append([doff(1, T0), doff(2, T0 + 10), doff(3, T0 + 20)])
+    ledger.append([correction(3, void=True), correction(2, void=True)])
+    with ledger.reading() as connection:
+        found = KeptInLedger(connection, ZONE).of_kind(LINE, "doff", latest_first=True, most=1)
+    assert [one.ball for one in found] == [1]
+
+
+def test_a_clock_that_was_ahead_counts_for_nothing_until_it_is_corrected(ledger: Ledger) -> None:
+    hour = 3_600_000_000
+    ledger.clock = lambda: T0
+    ledger.append([doff(1, T0, token="K1"), doff(2, T0 + hour, token="K1")])
+    with ledger.reading() as connection:
+        kept = KeptInLedger(connection, ZONE)
+        assert kept.of_kind(LINE, "doff", latest_first=True, most=1)[0].ball == 1
+        assert kept.count(LINE, "doff", 1, T0, T0 + hour) == 1
+        assert [one.ball for one in kept.naming("token", "K1")] == [1]
+        assert kept.troubles() == (
+            "the clock of test was ahead: what it told then counts for nothing until its moment "
+            "is corrected",
+        )
+    ledger.append([correction(2, change=f'{{"at": "{at(T0 + 1_000_000)}"}}')])
+    with ledger.reading() as connection:
+        kept = KeptInLedger(connection, ZONE)
+        assert kept.of_kind(LINE, "doff", latest_first=True, most=1)[0].ball == 2
+        assert kept.count(LINE, "doff", 1, T0, T0 + hour) == 2 and kept.troubles() == ()
+
+
 def test_a_name_that_a_correction_puts_in_is_found(ledger: Ledger) -> None:
     ledger.append([doff(1, T0, token="K1"), correction(1, change='{"token": "K2"}')])
     with ledger.reading() as connection:

@@ -34,7 +34,9 @@ def backup(target: Path | None, mill_folder: Path, as_json: bool) -> None:
         print_json(made.plain())
     else:
         size = room_text(made.manifest.size_bytes)
-        click.echo(f"Backed up {made.manifest.tables['event']:,} records, {size}: {made.path}")
+        many = made.manifest.tables["event"]
+        records = "1 record" if many == 1 else f"{many:,} records"
+        click.echo(f"Backed up {records}, {size}: {made.path}")
         for head in made.manifest.heads:
             click.echo(f"  {head.text()}")
         click.echo(f"  sha256 {made.manifest.sha256.hex()}")

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from clew.ledger.events.message import Record
     from clew.ledger.store.ledger import Ledger
+    from clew.mill.model import Mill
 
 _UNITS = {"_m_per_s": " m/s", "_g": " g", "_m": " m", "_c": " °C"}
 """Ends of a field's name, and the unit that each says."""
@@ -68,7 +69,7 @@ def log(
     with opened(mill_folder) as (mill, ledger):
         zone = mill.mill.time_zone
         wanted = _wanted(
-            tuple(chain_named(one) for one in lines), kinds, lane, named,
+            tuple(_chain(one, mill, ledger) for one in lines), kinds, lane, named,
             day_or_moment(from_, zone, "--from") if from_ else None,
             day_or_moment(upto, zone, "--upto", end=True) if upto else None,
         )  # fmt: skip
@@ -82,6 +83,18 @@ def log(
             click.echo(record_words(one, zone))
     if none:
         click.echo("Nothing of the kind was recorded.")
+
+
+def _chain(name: str, mill: Mill, ledger: Ledger) -> str:
+    """Read the name of a chain, so that a slip is not taken for a line without records."""
+    from clew.ledger.store.reading import lines_of
+
+    chain = chain_named(name)
+    there = dict.fromkeys([*(one.name for one in mill.line), *filter(None, lines_of(ledger))])
+    if chain and chain not in there:
+        expected = f'one of {", ".join(there)}, or "(mill)"'
+        raise BadInput(Fault("no such line", expected, key="--line", value=name))
+    return chain
 
 
 def _wanted(
@@ -149,7 +162,10 @@ def record_words(record: Record, zone: str) -> str:
         for name in ("run", "cone", "lot", "package", "token")
         if (value := getattr(record, name))
     ]
-    said += [_field_words(name, value) for name, value in record.fields().items()]
+    said += [
+        str(value) if name == record.kind else _field_words(name, value)  # a note is its own name
+        for name, value in record.fields().items()
+    ]
     who = f"by {record.author}" if record.author else f"from {record.source}"
     flags = f" [{', '.join(record.flag_words())}]" if record.flags else ""
     about = f": {'; '.join(said)}" if said else ""

@@ -44,8 +44,9 @@ def day_or_moment(said: str, zone: str, option: str, *, end: bool = False) -> in
     try:
         return read_moment(said, zone).at_us
     except BadInput as bad:
-        one = bad.faults[0]
-        raise BadInput(Fault(one.what, one.expected, key=option, value=repr(said)[:60])) from None
+        what = bad.faults[0].what
+        expected = "such as 2026-03-29, or 2026-03-29 05:41"
+        raise BadInput(Fault(what, expected, key=option, value=repr(said)[:60])) from None
 
 
 def _no_moment(said: str, option: str) -> BadInput:

@@ -57,11 +57,10 @@ def verify(
         audit = audited(ledger, anchors, progress())
         missing = archives_missing(ledger)
     if as_json:
-        print_json({**audit.plain(), "archives": list(missing)})
+        sound = audit.sound and not missing
+        print_json({**audit.plain(), "sound": sound, "archives": list(missing)})
     else:
-        _tell(audit)
-        for words in missing:
-            click.echo(f"{words[0].upper()}{words[1:]}.")
+        _tell(audit, missing)
     if not audit.sound or missing:
         raise SystemExit(1)
 
@@ -83,11 +82,12 @@ def _verify_backup(path: Path, anchors: tuple[Anchor, ...], *, as_json: bool) ->
         raise SystemExit(1)
 
 
-def _tell(audit: Audit) -> None:
-    for words in audit.words():
+def _tell(audit: Audit, missing: tuple[str, ...] = ()) -> None:
+    for words in (*audit.words(), *(f"{one[0].upper()}{one[1:]}." for one in missing)):
         click.echo(words)
     if not audit.lines:
         click.echo("There are no records yet.")
         return
-    click.echo(f"{'Sound' if audit.sound else 'NOT SOUND'}: {audit.rows:,} rows read.")
+    rows = "1 row" if audit.rows == 1 else f"{audit.rows:,} rows"
+    click.echo(f"{'Sound' if audit.sound and not missing else 'NOT SOUND'}: {rows} read.")
     click.echo(audit.unseen())

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +13,7 @@ from clew.faults import BadInput, Fault
 
 if TYPE_CHECKING:
     from clew.ledger.trace.answer import BackTrace, ForwardTrace
+    from clew.ledger.trace.pallets import PalletTrace
     from clew.ledger.trace.tracing import Tracing
     from clew.mill.model import Mill
 
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 @click.option("--ball", type=click.IntRange(0), help="Number of the ball on its --winder.")
 @click.option("--token", default="", help="Token of the ball, or its tray.")
 @click.option("--case", "case_name", default="", help="A case, back to its balls and cones.")
+@click.option("--pallet", default="", help="A pallet, back to its cases, each as --case.")
 @click.option("--cone", default="", help="A cone, on to every ball and case.")
 @click.option("--dye-lot", default="", help="A dye lot, on to every ball and case.")
 @click.option("--epcis", type=click.Path(path_type=Path), help="Write EPCIS 2.0 events, JSON-LD.")
@@ -47,6 +48,7 @@ def trace(
     ball: int | None,
     token: str,
     case_name: str,
+    pallet: str,
     cone: str,
     dye_lot: str,
     epcis: Path | None,
@@ -64,19 +66,23 @@ def trace(
     written as _ there. Exit code 0: found; 1: no ball is found.
     """
     from clew.cli.ledger.mill_ledger import opened
-    from clew.ledger.trace.plain import plain_back, plain_forward
     from clew.ledger.trace.tracing import Tracing
 
     asked = {
         "CODE": bool(code), "--winder": winder is not None, "--token": bool(token),
-        "--case": bool(case_name), "--cone": bool(cone), "--dye-lot": bool(dye_lot),
+        "--case": bool(case_name), "--pallet": bool(pallet), "--cone": bool(cone),
+        "--dye-lot": bool(dye_lot),
     }  # fmt: skip
     if sum(asked.values()) != 1:
         raise BadInput(Fault("nothing, or several things, to trace", f"one of {', '.join(asked)}"))
     with opened(mill_folder) as (mill, ledger):
         tracing = Tracing(mill, ledger)
-        found: BackTrace | ForwardTrace
-        if cone or dye_lot:
+        found: BackTrace | ForwardTrace | PalletTrace
+        if pallet:
+            from clew.ledger.trace.pallets import back_from_pallet
+
+            found = back_from_pallet(tracing, pallet)
+        elif cone or dye_lot:
             found = _forward(tracing, cone, dye_lot)
         else:
             found = _back(
@@ -86,16 +92,22 @@ def trace(
         if epcis is not None:
             _write_epcis(tracing, found, epcis, prefix, gtin, gln, form, site)
     if as_json:
-        from clew.ledger.trace.answer import BackTrace
-
-        plain = plain_back(found) if isinstance(found, BackTrace) else plain_forward(found)
-        print_json({**plain, "epcis": None if epcis is None else str(epcis)})
+        print_json({**_plain(found), "epcis": None if epcis is None else str(epcis)})
     else:
         _tell(found, mill.mill.time_zone)
         if epcis is not None:
             click.echo(f"wrote {epcis}")
-    if not found.balls:
+    if not (found.cases if pallet else getattr(found, "balls", ())):
         raise SystemExit(1)
+
+
+def _plain(found: BackTrace | ForwardTrace | PalletTrace) -> dict[str, Any]:
+    from clew.ledger.trace.answer import BackTrace, ForwardTrace
+    from clew.ledger.trace.plain import plain_back, plain_forward, plain_pallet
+
+    if isinstance(found, BackTrace):
+        return plain_back(found)
+    return plain_forward(found) if isinstance(found, ForwardTrace) else plain_pallet(found)
 
 
 def _forward(tracing: Tracing, cone: str, dye_lot: str) -> ForwardTrace:
@@ -146,7 +158,7 @@ def _back(
 
 def _write_epcis(
     tracing: Tracing,
-    found: BackTrace | ForwardTrace,
+    found: BackTrace | ForwardTrace | PalletTrace,
     path: Path,
     prefix: str,
     gtin: str,
@@ -155,35 +167,28 @@ def _write_epcis(
     site: str,
 ) -> None:
     from clew.ledger.store.ledger import now_us
-    from clew.ledger.trace.epcis import SITE, Keys, epcis_document
+    from clew.ledger.trace.epcis import SITE, Keys
+    from clew.ledger.trace.export import epcis_file
     from clew.ledger.trace.gs1_keys import company_prefix_of
+    from clew.ledger.trace.pallets import PalletTrace
 
+    if isinstance(found, PalletTrace):
+        raise BadInput(Fault("not for a whole pallet", "--case, case by case", key="--epcis"))
     if prefix:
         company_prefix_of(prefix)
     keys = Keys(prefix, gtin, gln, "link" if form == "link" else "urn", site or SITE)
-    document = epcis_document(
-        found, keys, made_us=now_us(), zone=tracing.zone, ball_name=_ball_name(tracing, found)
-    )
-    write_whole(path, (json.dumps(document, indent=2, ensure_ascii=False) + "\n").encode())
-
-
-def _ball_name(tracing: Tracing, found: BackTrace | ForwardTrace) -> str:
-    """What was made of the cones: so that both ways of tracing give balls one name."""
-    from clew.ledger.trace.answer import ForwardTrace
-    from clew.ledger.trace.facts import run_then
-
-    if not isinstance(found, ForwardTrace) or not found.balls:
-        return ""
-    at_us = max(one.doffed_us or 0 for one in found.balls)
-    with tracing.kept() as kept:
-        run = run_then(kept, found.balls[0].line, at_us)
-    return "" if run is None else run.ball_name
+    write_whole(path, epcis_file(tracing, found, keys, made_us=now_us()))
 
 
 def _tell(found: Any, zone: str) -> None:
-    from clew.cli.lot.trace_words import back_words, forward_words
-    from clew.ledger.trace.answer import BackTrace
+    from clew.cli.lot.trace_words import back_words, forward_words, pallet_words
+    from clew.ledger.trace.answer import BackTrace, ForwardTrace
 
-    words = back_words(found, zone) if isinstance(found, BackTrace) else forward_words(found, zone)
+    if isinstance(found, BackTrace):
+        words = back_words(found, zone)
+    elif isinstance(found, ForwardTrace):
+        words = forward_words(found, zone)
+    else:
+        words = pallet_words(found, zone)
     for line in words:
         click.echo(line)

@@ -6,7 +6,9 @@ from collections.abc import Iterator, Sequence
 
 from clew.ledger.events.moments import show_local
 from clew.ledger.trace.answer import BackTrace, BallFound, CaseIn, ConeIn, ConeStint, ForwardTrace
+from clew.ledger.trace.pallets import PalletTrace
 
+_TRIAL = ", of a trial run: not for sale"
 MOST = 12
 """Lines of one list that are shown."""
 
@@ -66,7 +68,8 @@ def _balls(trace: BackTrace, zone: str) -> Iterator[str]:
         mass = f", {ball.mass_g:g} g" if ball.mass_g is not None else ""
         joins = _joins(ball)
         pulled = f", pulled to {ball.pulled_to}" if ball.pulled_to else ""
-        lines.append(f"{ball.name}: {doffed}{mass}{joins}{pulled}{_rests(ball.rests)}")
+        trial = _TRIAL if ball.trial else ""
+        lines.append(f"{ball.name}: {doffed}{mass}{joins}{pulled}{trial}{_rests(ball.rests)}")
     yield from _some(lines)
 
 
@@ -114,9 +117,30 @@ def forward_words(trace: ForwardTrace, zone: str) -> Iterator[str]:
         where = f", pulled to {ball.pulled_to}" if ball.pulled_to else ""
         where = f", case {' or '.join(ball.cases)}" if ball.cases else where or ", in no case"
         how = "sure" if ball.sure else "possible"
-        lines.append(f"{ball.name}: {how}, {doffed}{where}{_rests(ball.rests)}")
+        trial = _TRIAL if ball.trial else ""
+        lines.append(f"{ball.name}: {how}, {doffed}{where}{trial}{_rests(ball.rests)}")
     yield from _some(lines)
     yield from _cases(trace.cases)
+    yield from _missing(trace.missing)
+
+
+def pallet_words(trace: PalletTrace, zone: str) -> Iterator[str]:
+    """Say what is on a pallet, case by case."""
+    balls = sum(one.balls for one in trace.cases)
+    many = "1 case" if len(trace.cases) == 1 else f"{len(trace.cases)} cases"
+    yield (
+        f"{_first_up(trace.asked)}: {many}, {balls} balls, closed {_at(trace.closed_us, zone)}."
+        f"{_rests(trace.rests)}"
+    )
+    yield from _cases(trace.cases)
+    yield "What may be in them:"
+    lines = []
+    for one in trace.traces:
+        cones = [cone.cone or "a cone without a name" for cone in one.cones]
+        shown = ", ".join(cones[:6]) + (f" and {len(cones) - 6} more" if len(cones) > 6 else "")
+        lots = ", ".join(sorted({cone.lot for cone in one.cones if cone.lot})) or "not told"
+        lines.append(f"{_first_up(one.asked)}: {one.why}; cones {shown or 'not told'}; lot {lots}")
+    yield from _some(lines)
     yield from _missing(trace.missing)
 
 

@@ -92,7 +92,7 @@ def play_shift(
         for fault in bad.faults:
             click.echo(f"clew: {fault}", err=True)
         raise SystemExit(2) from None
-    said = _Saying()
+    said = _Saying(fast_s if go_on and speed > 1.0 else 0.0)
     told = None
     try:
         for told in play(spoilt.sendings, ways, pace):
@@ -131,14 +131,24 @@ def _ways(url: str, mqtt: str, folder: Path | None, name: str) -> Ways:
 
 
 class _Saying:
-    """Says now and then how far the play is: seldom where the shift goes as slow as the clock."""
+    """Says now and then how far the play is: seldom where the shift goes as slow as the clock.
 
-    def __init__(self) -> None:
+    Parameters
+    ----------
+    catches_up_s : float
+        Moment of the shift from which on it goes as the clock does; 0 where there is none [s].
+    """
+
+    def __init__(self, catches_up_s: float = 0.0) -> None:
         self.said_s, self.shift_s = float("-inf"), float("-inf")
+        self.catches_up_s = catches_up_s
 
     def now(self, told: Standing) -> None:
         """Say it, if it is time."""
         now_s = time.monotonic()
+        if self.catches_up_s and told.shift_s >= self.catches_up_s and not told.waiting:
+            self.catches_up_s, self.said_s, self.shift_s = 0.0, now_s, told.shift_s
+            click.echo(f"{_line(told)}. From here on the line goes as the clock does.")
         moved_s = told.shift_s - self.shift_s
         if now_s - self.said_s >= _SAY_EVERY_S and (moved_s >= _SHIFT_EVERY_S or told.trouble):
             self.said_s, self.shift_s = now_s, told.shift_s
@@ -149,7 +159,8 @@ def _line(told: Standing) -> str:
     hours, minutes = divmod(int(told.shift_s) // 60, 60)
     waits = f", {told.waiting} not acknowledged yet" if told.waiting else ""
     trouble = f" ({told.trouble})" if told.trouble else ""
-    return f"{hours}:{minutes:02d} of the shift: {told.sent} of {told.of} messages{waits}{trouble}"
+    sent = f"{told.sent} of {told.of} messages sent"
+    return f"{hours} h {minutes:02d} min into the shift: {sent}{waits}{trouble}"
 
 
 def _summary(spoilt: Unruly, told: Standing | None, refused: list[str]) -> dict[str, Any]:

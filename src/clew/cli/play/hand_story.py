@@ -49,20 +49,22 @@ class StopOfLine:
         return at_s if at_s <= self.at_s else at_s + self.lasts_s
 
 
-def wrong_cone(cones: Sequence[Cone]) -> list[Told]:
+def wrong_cone(cones: Sequence[Cone], after_s: float) -> list[Told]:
     """Let a hand put up a cone of another dye lot, see it, and put up the right one.
 
     Parameters
     ----------
     cones : sequence of Cone
         All cones; the one that follows the slip is put up later than drawn.
+    after_s : float
+        From when on a hand may slip [s].
 
     Returns
     -------
     list of Told
         The wrong cone on, and off again.
     """
-    late = [cone for cone in cones if cone.loaded_s > 900.0]
+    late = [cone for cone in cones if cone.loaded_s > after_s]
     if not late:
         return []
     right = min(late, key=lambda cone: cone.loaded_s)

@@ -72,12 +72,15 @@ def play_live(play: Play, say: Say) -> None:
     with _children() as start, _ctrl_c_for_both():
         workbench = start(["clew.cli", "serve", "--mill", str(play.folder), "--port", str(port)])
         _wait_open(workbench, port)
-        say(f"Look at {address}/run; the workbench is open. Ctrl-C ends all of it.")
+        for words in _where(address):
+            say(words)
         watch = start(["clew.cli", "ledger", "watch", "--mill", str(play.folder)])
         player = start(_player(play, address), shown=True)
         if play.speed > 1.0:
-            say(f"The line plays the last {PAST_MINUTES:.0f} minutes fast, then goes on as the "
-                "clock does.")  # fmt: skip
+            say(f"The line plays the last {PAST_MINUTES:.0f} minutes in "
+                f"{60.0 * PAST_MINUTES / play.speed:.0f} s, and then goes on as the clock does. "
+                "Until then page Run\nsays that it has been silent. A few minutes later a hand "
+                "puts up a cone of another dye lot.")  # fmt: skip
         ended: set[int] = set()
         try:
             while workbench.poll() is None:
@@ -94,6 +97,16 @@ def play_live(play: Play, say: Say) -> None:
             say("\nEnding.")
             return
         raise BadInput(Fault("the workbench ended by itself", "see what it said above"))
+
+
+def _where(address: str) -> tuple[str, ...]:
+    return (
+        "The workbench is open; Ctrl-C ends all of it. Look at",
+        f"  {address}/run       the line as it runs, and what wants a hand",
+        f"  {address}/run/hand  the buttons of the hands",
+        f"  {address}/trace     which cones a ball is of, and which balls are of a cone",
+        f"  {address}/lots      whether the lot may go",
+    )
 
 
 def _player(play: Play, address: str) -> list[str]:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 from clew.cli.play.ball_story import BallTerms, ball_story
 from clew.cli.play.hand_story import StopOfLine, hand_story, wrong_cone
@@ -26,6 +27,8 @@ MEND_AT_S = 50.0 * 60.0
 """When the lead takes turns off the winder that winds heavy."""
 SHIFT_S = 8.0 * 3600.0 + 600.0
 """Length of the shift with its handover [s]."""
+SLIPS_AFTER_S = (900.0, 6990.0)
+"""When a hand takes a wrong cone; the second soon after `clew demo --live` has caught up [s]."""
 STOP = StopOfLine(at_s=100.0 * 60.0, lasts_s=240.0, why="steam or dryer")
 
 
@@ -110,12 +113,13 @@ def shift_script(
     cards = {lot: run_card_of(mill, BALL, lot, LINE) for lot in LOTS}
     stories = _lanes(mill, timeline, seed, every_s)
     rng = random.Random(f"{seed} balls")
-    runs = {lot: f"{lot} {start:%Y-%m-%d %H%M}" for lot in LOTS}
+    runs = _run_names(start, mill.mill.time_zone)
     moment = _moments(start)
     told = [one for story in stories for one in story.told]
     cones = [cone for story in stories for cone in story.cones]
     counts_tex = {lot: card.terms.strand.count_spun_tex for lot, card in cards.items()}
-    told += wrong_cone(cones)
+    for after_s in SLIPS_AFTER_S:
+        told += wrong_cone(cones, after_s)
     told += _creel(cones, stories, counts_tex)
     told = [replace(one, at_s=STOP.after(one.at_s)) for one in told]
     balls = [_later(ball) for story in stories for ball in story.balls]
@@ -138,6 +142,12 @@ def shift_script(
     told.sort(key=lambda one: one.at_s)
     flat = _Flat(cards[LOTS[0]], start, moment)
     return Script(tuple(flat.message(one) for one in told), tuple(one.at_s for one in told))
+
+
+def _run_names(start: datetime, zone: str) -> dict[str, str]:
+    """Name each run after line, day and clock: a mill may see many plays on a day."""
+    begun = {lot: start + timedelta(seconds=place * COLOUR_AT_S) for place, lot in enumerate(LOTS)}
+    return {lot: f"L1-{at.astimezone(ZoneInfo(zone)):%y%m%d-%H%M}" for lot, at in begun.items()}
 
 
 def _demo_mill() -> Mill:

@@ -77,7 +77,10 @@ def tell(found: LiveAnswer) -> None:
     for note in found.notes:
         click.echo(f"Note: {note}")
     if found.head_seq:
-        click.echo(f"Chain of {found.line}: record {found.head_seq}, {found.head_hash}")
+        from clew.ledger.audit.anchors import anchor_at
+
+        stands = anchor_at(found.line, found.head_seq, bytes.fromhex(found.head_hash))
+        click.echo(f"The record stands at {stands.text()}")
 
 
 def _row(one: LaneNow) -> tuple[str, ...]:

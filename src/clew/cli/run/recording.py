@@ -125,7 +125,7 @@ def read_at(text: str, zone: str, now_us: int) -> int:
     except BadInput as bad:
         first = bad.faults[0]
         raise BadInput(
-            Fault(first.what, f"{first.expected}, or 05:41", key="--at", value=text[:40])
+            Fault(first.what, "05:41, or 2026-03-29 05:41", key="--at", value=text[:40])
         ) from None
     if found > now_us + 60_000_000:
         raise BadInput(Fault("a moment to come", "now or before", key="--at", value=text[:40]))

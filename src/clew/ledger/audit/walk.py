@@ -320,6 +320,8 @@ def _end(walk: _Walk, count: int, last: int, stands: bytes, bounds: Bounds) -> N
     if head is None:
         if count:
             walk.found.append(finding("no chain", line, bounds.before_seq + 1, last))
+        elif bounds.before_seq:  # the next row would begin the chain anew
+            walk.found.append(finding("no chain", line, 1, bounds.before_seq))
     elif last > head:
         walk.found.append(finding("after the head", line, head + 1, last, f"row {head:,}"))
     elif last < head:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 import unicodedata
 from collections.abc import Mapping
@@ -97,7 +98,7 @@ class _Reading:
     def message(self) -> Message:
         kind = self.kind()
         at_us = self.at_us()
-        key = self.name("key") or self.sender.key
+        key = self.name("key") or self.sender_key()
         if not key and "key" not in [one.key for one in self.faults]:
             self.wrong("key", "no key", "the sender's own key of this message, new for each")
         source = self.source()
@@ -143,12 +144,24 @@ class _Reading:
         self.flags += moment.flags
         return moment.at_us
 
+    def sender_key(self) -> str:
+        key = self.sender.key
+        if len(key) <= LONGEST_NAME and is_plain(key):
+            return key.strip()
+        self.wrong("key", "no name", f"text on one line, at most {LONGEST_NAME} characters")
+        return ""
+
     def source(self) -> str:
         said = self.name("source")
         if not said or said == self.sender.source:
             return self.sender.source
         joined = f"{self.sender.source}/{said}"
-        return said if said.startswith(f"{self.sender.source}/") else joined[:LONGEST_NAME]
+        if said.startswith(f"{self.sender.source}/"):
+            return said
+        if len(joined) > LONGEST_NAME:  # only cut off, two machines could become one
+            mark = hashlib.sha256(joined.encode()).hexdigest()[:12]
+            return f"{joined[: LONGEST_NAME - 13]}~{mark}"
+        return joined
 
     def line(self, of: KindOf | None) -> str:
         if of is not None and of.where == "mill":

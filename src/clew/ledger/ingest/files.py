@@ -35,7 +35,9 @@ from clew.ledger.store.trouble import CannotKeep
 BATCH = 500
 """Rows kept in one transaction."""
 HEAD_BYTES = 4_096
-"""Beginning of a file by which it is known again under its name."""
+"""So much of a file's beginning, and of where it was read to, by which it is known again."""
+HALF = 16
+"""Bytes of the hash of either."""
 SOURCE = "file"
 """Source of events from files, where the caller names none."""
 
@@ -261,8 +263,10 @@ class _Taking:
         replaced = False
         if stands is not None:
             there = int(stands.bytes_read)
-            replaced = there > self.size or self._head(there) != bytes(stands.sha256_head)
+            now, noted = self._head(there), bytes(stands.sha256_head)
+            replaced = there > self.size or now[:HALF] != noted[:HALF]
             changed = there == self.size and self.changed_us != int(stands.changed_us)
+            changed = changed or now != noted
             if not replaced and not again and not changed and there > start:
                 start, line = there, lines_before(self.file, there) + 1
                 self.rows_before, self.noted = int(stands.rows_read), there
@@ -272,8 +276,14 @@ class _Taking:
         return start, line
 
     def _head(self, upto: int) -> bytes:
+        """Hash the beginning, and the last of what was read: a file may be written anew with
+        another middle, and grown meanwhile.
+        """
         self.file.seek(0)
-        return hashlib.sha256(self.file.read(min(upto, HEAD_BYTES))).digest()
+        first = hashlib.sha256(self.file.read(min(upto, HEAD_BYTES))).digest()
+        self.file.seek(max(0, upto - HEAD_BYTES))
+        last = hashlib.sha256(self.file.read(min(upto, HEAD_BYTES))).digest()
+        return first[:HALF] + last[:HALF]
 
     def _put(self, row: FoundRow, why: str) -> None:
         try:

@@ -8,12 +8,12 @@ broker holds back.
 
 from __future__ import annotations
 
-import random
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote, urlsplit
+from zlib import crc32
 
 from clew.faults import BadInput, Fault
 from clew.ledger.ingest.delivered import Delivery, Tally
@@ -131,6 +131,8 @@ class Listener:
         self.broker, self.client_id = broker, client_id
         self._take, self._say = take, say
         self._stop = False
+        # several listeners do not come back at one moment, and each always waits alike
+        self._share = 0.75 + 0.5 * crc32(client_id.encode()) / 2**32
         self._waiting: list[tuple[int, int, Delivery]] = []
         self._first_at = 0.0
         self._up = False
@@ -150,7 +152,7 @@ class Listener:
         Tally
             What became of everything that came.
         """
-        wait_s = FIRST_WAIT_S
+        wait_s, before = FIRST_WAIT_S, self.tally
         while not self._stop:
             try:
                 self._connect()
@@ -170,7 +172,9 @@ class Listener:
             if self._lost:
                 self._say("lost", f"{self.broker.url}: {self._lost}")
                 self._lost = ""
-            pause_s = wait_s * random.uniform(0.75, 1.25)
+            if self.tally != before:  # what came was kept: the next trouble is a new one
+                wait_s, before = FIRST_WAIT_S, self.tally
+            pause_s = wait_s * self._share
             self._say("waiting", f"trying again in {pause_s:.1f} s")
             self._pause(pause_s)
             wait_s = min(2.0 * wait_s, LONGEST_WAIT_S)

@@ -15,6 +15,8 @@ from clew.ledger.ingest.rows import FoundRow, raw_lines
 
 FOLDER = "quarantine"
 """Folder beside the file that is taken."""
+TORN = ".torn"
+"""Ending of the file beside it for what stood behind its last whole row."""
 _MOST_NAMES = 1_000
 
 
@@ -104,7 +106,7 @@ class Quarantine:
             return False
 
     def _open(self) -> None:
-        """Open the file, look through what is there, and cut off a row that a crash tore."""
+        """Open the file, look through what is there, and put aside a row that a crash tore."""
         self.path.parent.mkdir(parents=True, exist_ok=True)
         new = not self.path.exists()
         self._there = set()
@@ -115,7 +117,7 @@ class Quarantine:
                 for record, end in _records(out, self.mark if self.heading else ""):
                     self._there.add(_mark(record))
                     whole = end
-                out.truncate(whole)
+                self._put_aside(out, whole)
             out.seek(0, os.SEEK_END)
             if self.heading and out.tell() == 0:
                 out.write(self.heading + b"\n")
@@ -125,6 +127,20 @@ class Quarantine:
         self._out = out
         if new:
             _sync_folder(self.path.parent)
+
+    def _put_aside(self, out: IO[bytes], whole: int) -> None:
+        """Cut off what ends in no whole row, but lose nothing: a hand may have mended there."""
+        out.seek(whole)
+        rest = out.read()
+        if not rest:
+            return
+        aside = self.path.with_name(self.path.name + TORN)
+        with aside.open("ab") as file:
+            file.write(rest + b"\n")
+            file.flush()
+            os.fsync(file.fileno())
+        _sync_folder(self.path.parent)
+        out.truncate(whole)
 
     @property
     def used(self) -> bool:

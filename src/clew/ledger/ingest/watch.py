@@ -159,13 +159,16 @@ class FolderWatch:
         if self._sizes.get(path) == stamp:
             return None
         first = path not in self._sizes
-        self._sizes[path] = stamp
         if first and self.clock() - stamp[1] / 1e9 > LOOK_BACK_S:
+            self._sizes[path] = stamp
             return None
         taken = take_file(
             self.ledger, path, self.sender, quarantine=self.folder / FOLDER, batch=self.batch,
             growing=not self._settled(path, stamp, self.settle_s), tell=self._told,
         )  # fmt: skip
+        if not taken.unfinished:  # what was not taken, for whatever reason, is looked at again
+            self._sizes[path] = stamp
+            self._since.pop(path, None)
         return Seen(path, taken) if taken.kept or taken.refused else None
 
     def _move(self, path: Path, stamp: tuple[int, int], into: Path) -> Path:

@@ -46,7 +46,7 @@ def digest(token: str) -> bytes:
     return hashlib.sha256(token.encode("utf-8", "surrogatepass")).digest()
 
 
-def begin_session(ledger: Ledger, name: str, *, instead_of: str = "") -> str:
+def begin_session(ledger: Ledger, name: str, *, instead_of: str = "", proved: str = "") -> str:
     """Begin a session.
 
     Parameters
@@ -57,11 +57,14 @@ def begin_session(ledger: Ledger, name: str, *, instead_of: str = "") -> str:
         Who has proved who they are.
     instead_of : str
         Token that came with the request; its session ends, so that no one carries on with it.
+    proved : str
+        The hash that the password proved right against, where it must still stand: hashing takes
+        long enough for another one to be set meanwhile.
 
     Returns
     -------
     str
-        The new token: 43 characters; it is nowhere kept.
+        The new token: 43 characters; it is nowhere kept. Empty where `proved` stands no more.
 
     Raises
     ------
@@ -70,7 +73,11 @@ def begin_session(ledger: Ledger, name: str, *, instead_of: str = "") -> str:
     """
     token, now = secrets.token_urlsafe(32), ledger.clock()
     gone = or_(SESSION.c.ends_us <= now, SESSION.c.seen_us <= now - IDLE_US)
+    mine = (PERSON.c.key == key_of(name), PERSON.c.ended_us.is_(None))
+    stands = select(PERSON.c.key).where(*mine, PERSON.c.password_hash == proved).with_for_update()
     with ledger.writing() as connection:
+        if proved and connection.execute(stands).first() is None:
+            return ""
         connection.execute(delete(SESSION).where(gone))
         if instead_of:
             connection.execute(delete(SESSION).where(SESSION.c.token_hash == digest(instead_of)))
@@ -83,7 +90,7 @@ def begin_session(ledger: Ledger, name: str, *, instead_of: str = "") -> str:
     return token
 
 
-def session_of(ledger: Ledger, token: str) -> Session | None:
+def session_of(ledger: Ledger, token: str, *, seen: bool = True) -> Session | None:
     """Say whose session a token is of.
 
     Parameters
@@ -92,6 +99,8 @@ def session_of(ledger: Ledger, token: str) -> Session | None:
         The ledger.
     token : str
         What the cookie holds.
+    seen : bool
+        Whether somebody asks; what a page asks by itself keeps no session alive.
 
     Returns
     -------
@@ -120,7 +129,7 @@ def session_of(ledger: Ledger, token: str) -> Session | None:
         row = connection.execute(query).first()
     if row is None:
         return None
-    if now - row[2] >= _SEEN_EACH_US:
+    if seen and now - row[2] >= _SEEN_EACH_US:
         with suppress(CannotKeep), ledger.writing() as connection:
             connection.execute(
                 update(SESSION).where(SESSION.c.token_hash == kept).values(seen_us=now)

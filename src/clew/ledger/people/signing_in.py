@@ -66,11 +66,14 @@ def sign_in(
     verdict = verify_password(password, person[1] if person else None)
     if person is None or not verdict.right:
         return SignedIn()
+    token = begin_session(ledger, person[0], instead_of=instead_of, proved=person[1])
+    if not token:
+        return SignedIn()
     succeed(ledger, made, person[0], address)
     if verdict.stale:
         with suppress(CannotKeep):
             hash_anew(ledger, person[0], password, person[1])
-    return SignedIn(begin_session(ledger, person[0], instead_of=instead_of), person[0])
+    return SignedIn(token, person[0])
 
 
 def is_password_of(ledger: Ledger, name: str, password: str, *, address: str) -> SignedIn:

@@ -9,9 +9,11 @@ address at which that person has signed in before, and it never waits long.
 from __future__ import annotations
 
 import ipaddress
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
-from sqlalchemy import Connection, delete, select, text, update
+from sqlalchemy import Connection, Select, delete, select, text, update
 
 from clew.ledger.people.names import key_of
 from clew.ledger.people.tables import SIGN_IN_TRY
@@ -98,17 +100,21 @@ def begin_try(ledger: Ledger, name: str, address: str) -> Try:
     now, who, where = ledger.clock(), key_of(name), network_of(address)
     pair, known = f"pair {who} {where}", f"known {who} {where}"
     patience = {pair: PAIR, f"address {where}": ADDRESS, f"name {who}": NAME}
+    wanted = (*patience, known)
+    with ledger.reading() as connection:  # who keeps knocking costs no write, and leaves no row
+        wait_s = _wait_s(_read(connection, _STANDS, wanted, now), patience, known, now)
+    if wait_s:
+        return Try((), wait_s)
     with ledger.writing() as connection:
-        stands = _counts(connection, (*patience, known), now)
+        for key in sorted(patience):  # one order for all: no two wait for each other
+            connection.execute(_THERE, {"key": key, "now": now})
+        stands = _read(connection, _STANDS.with_for_update(), wanted, now)
+        wait_s = _wait_s(stands, patience, known, now)
+        if wait_s:
+            return Try((), wait_s)
         if known in stands:
             patience.pop(f"name {who}")
-        wait_us = max(
-            stands[key][1] + of.wait_us(stands[key][0]) - now if key in stands else 0
-            for key, of in patience.items()
-        )
-        if wait_us > 0:
-            return Try((), -(-wait_us // _S))
-        keys = tuple(sorted(patience))  # one order for all: no two wait for each other
+        keys = tuple(sorted(patience))
         for key in keys:
             connection.execute(_COUNT, {"key": key, "now": now})
     return Try(keys, 0)
@@ -171,15 +177,29 @@ _THERE = text(
 )
 
 
-def _counts(connection: Connection, keys: tuple[str, ...], now: int) -> dict[str, tuple[int, int]]:
-    """Read counts that still stand, and hold them until this transaction ends."""
-    for key in sorted(keys):
-        if not key.startswith("known "):
-            connection.execute(_THERE, {"key": key, "now": now})
-    query = select(SIGN_IN_TRY.c.key, SIGN_IN_TRY.c.failed, SIGN_IN_TRY.c.last_us)
-    query = query.where(SIGN_IN_TRY.c.key.in_(keys)).order_by(SIGN_IN_TRY.c.key).with_for_update()
+_STANDS = select(SIGN_IN_TRY.c.key, SIGN_IN_TRY.c.failed, SIGN_IN_TRY.c.last_us).order_by(
+    SIGN_IN_TRY.c.key
+)
+
+
+def _read(
+    connection: Connection, query: Select[Any], keys: tuple[str, ...], now: int
+) -> dict[str, tuple[int, int]]:
+    """Read counts that still stand."""
     found = {}
-    for key, failed, last_us in connection.execute(query):
+    for key, failed, last_us in connection.execute(query.where(SIGN_IN_TRY.c.key.in_(keys))):
         if now - last_us <= (KNOWN_US if key.startswith("known ") else FORGET_US):
             found[key] = (failed, last_us)
     return found
+
+
+def _wait_s(
+    stands: Mapping[str, tuple[int, int]], patience: Mapping[str, Patience], known: str, now: int
+) -> int:
+    """Say how long a try must wait by the counts that stand [s]."""
+    wait_us = max(
+        stands[key][1] + of.wait_us(stands[key][0]) - now
+        if key in stands and not (known in stands and of is NAME) else 0
+        for key, of in patience.items()
+    )  # fmt: skip
+    return max(0, -(-wait_us // _S))

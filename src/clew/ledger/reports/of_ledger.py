@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.ledger.events.message import Record
 from clew.ledger.events.moments import read_moment
 from clew.ledger.reports.shift_report import ShiftReport, shift_report
 from clew.ledger.state.answer import Shift
 from clew.ledger.state.effective import effective_events
 from clew.ledger.state.shifts import shift_of
 from clew.ledger.store.ledger import Ledger
-from clew.ledger.store.reading import head_of, records_in_time
+from clew.ledger.store.reading import chain_records, head_of, records_in_time
 from clew.mill.model import Mill
 
 BEFORE_US = 16 * 24 * 3_600_000_000
@@ -71,6 +73,28 @@ def shift_named(name: str, mill: Mill, now_us: int) -> Shift:
     return shift_of(at_us, mill.mill.shift_starts, mill.mill.time_zone)
 
 
+def _moved_in(ledger: Ledger, line: str, records: Sequence[Record], head_seq: int) -> list[Record]:
+    """Read what a correction of its time may move into the shift, as after a clock that was ahead.
+
+    What corrects those is read as well: a correction may itself have been corrected.
+    """
+    known = {one.seq for one in records}
+    wanted = sorted(
+        {
+            int(body["of_seq"])
+            for one in records
+            if one.kind == "correction"
+            and '"at"' in str((body := one.fields()).get("change") or "")
+        }
+        - known
+    )
+    found: list[Record] = []
+    for one_seq in wanted:
+        if one_seq <= head_seq:
+            found += chain_records(ledger, line, after_seq=one_seq - 1, upto_seq=one_seq)
+    return [one for one in found if one.kind in _REPORTED]
+
+
 def report_of_shift(ledger: Ledger, mill: Mill, line_name: str, shift: Shift) -> AnchoredReport:
     """Read a shift off the ledger and add it up.
 
@@ -102,6 +126,7 @@ def report_of_shift(ledger: Ledger, mill: Mill, line_name: str, shift: Shift) ->
     # what is entered after the shift may correct it
     mends = records_in_time(ledger, line.name, from_us=shift.upto_us, kinds=("correction",))
     records = [one for part in (begins, within, mends) for one in part if one.seq <= seq]
+    records += _moved_in(ledger, line.name, records, seq)
     found = effective_events(records, zone=mill.mill.time_zone)
     report = shift_report(line.name, line.lanes, shift, ledger.clock(), found.events)
     return AnchoredReport(report, seq, digest)

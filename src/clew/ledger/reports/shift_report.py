@@ -6,8 +6,10 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from clew.ledger.state.answer import Handover, LookedOver, Shift
+from clew.ledger.state.effective import AHEAD
 from clew.ledger.state.known import Effective
 
 
@@ -138,6 +140,8 @@ class ShiftReport:
         Events that a correction changed.
     events : int
         Events that count.
+    of_trials : int
+        Balls taken off in trial runs, within those taken off: not for sale.
     """
 
     line: str
@@ -156,6 +160,7 @@ class ShiftReport:
     odd: tuple[tuple[str, int], ...]
     corrected: int
     events: int
+    of_trials: int = 0
 
     @property
     def doffed(self) -> int:
@@ -193,8 +198,10 @@ def shift_report(
         The shift.
     """
     upto_us = min(shift.upto_us, max(now_us, shift.from_us))
-    listed = [one for one in events if one.at_us < upto_us]
+    told = [one for one in events if one.at_us < upto_us]
+    listed = [one for one in told if AHEAD not in one.flags]  # a wild clock's moment says nothing
     within = [one for one in listed if one.at_us >= shift.from_us]
+    odd = [one for one in told if one.at_us >= shift.from_us]
     stands = _stands(listed, shift.from_us, upto_us)
     return ShiftReport(
         line=line,
@@ -230,10 +237,24 @@ def shift_report(
             Handover(one.at_us, one.author, str(one.body.get("to") or ""), str(one.body["note"]))
             for one in within if one.kind == "handover"
         ),
-        odd=_counted(flag for one in within for flag in one.flags if flag != "corrected"),
+        odd=_counted(flag for one in odd for flag in one.flags if flag != "corrected"),
         corrected=sum(one.corrected for one in within),
         events=len(within),
+        of_trials=_of_trials(listed, shift.from_us),
     )  # fmt: skip
+
+
+def _of_trials(events: Sequence[Effective], from_us: int) -> int:
+    """Count the balls taken off since a moment while a trial run was in progress."""
+    trial, count = "", 0
+    for one in events:
+        if one.kind == "run start":
+            trial = one.run if one.body.get("trial") is True else ""
+        elif one.kind == "run end" and one.run == trial:
+            trial = ""
+        elif one.kind == "doff" and trial and one.at_us >= from_us:
+            count += 1
+    return count
 
 
 def _counted(words: Iterable[str]) -> tuple[tuple[str, int], ...]:
@@ -247,9 +268,11 @@ def _runs(events: Sequence[Effective], from_us: int, upto_us: int) -> tuple[RunO
     changes = 0
     for one in [*events, None]:
         if one is not None and one.kind == "run set" and one.at_us >= from_us:
-            changes += 1
+            changes += begun is not None and one.run == begun.run
         if one is not None and one.kind not in ("run start", "run end"):
             continue
+        if one is not None and one.kind == "run end" and (begun is None or one.run != begun.run):
+            continue  # told late, of a run that the next one ended
         ended_us = upto_us if one is None else one.at_us
         if begun is not None and ended_us >= from_us:
             found.append(
@@ -298,10 +321,17 @@ def _lane(number: int, within: Sequence[Effective], stands: Sequence[Stand]) -> 
     if mean_g is not None and len(masses) > 1:
         sd_g = math.sqrt(math.fsum((one - mean_g) ** 2 for one in masses) / (len(masses) - 1))
     return LaneOfShift(
-        number, kinds["doff"], kinds["pulled"], kinds["tie"] + kinds["colour"], breaks["feed"],
+        number, kinds["doff"], kinds["pulled"], _ties(own), breaks["feed"],
         breaks["winder"], breaks.total() - breaks["feed"] - breaks["winder"], len(masses), mean_g,
         sd_g, _union_s([one for one in stands if one.lane in (0, number)]),
     )  # fmt: skip
+
+
+def _ties(own: Sequence[Effective]) -> int:
+    """Count a lane's ties; one told by the hand and by the feed brings the same cone on: one."""
+    cones = [one.cone for one in own if one.kind in ("tie", "colour")]
+    again = sum(bool(one) and one == after for one, after in pairwise(cones))
+    return len(cones) - again
 
 
 def _union_s(stands: Sequence[Stand]) -> float:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
 from clew.ledger.events.message import Message
-from clew.ledger.runs.setting import person_faults, running_or_fault
+from clew.ledger.runs.setting import person_faults, running_or_fault, text_faults
 from clew.ledger.state.known import Run
 
 
@@ -59,7 +59,7 @@ def end_message(line_name: str, question: EndQuestion, running: Run | None) -> M
         Without a run in progress, without a person or a reason, or before the run began.
     """
     run = running_or_fault(line_name, running)
-    faults = person_faults(question.author, question.why)
+    faults = person_faults(question.author, question.why) + text_faults("note", question.note)
     if question.at_us < run.started_us:
         faults.append(Fault("before the run began", "a moment after its start", key="at"))
     if faults:

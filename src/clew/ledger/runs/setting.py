@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from clew.faults import BadInput, Fault
+from clew.ledger.events.kinds import LONGEST_TEXT
 from clew.ledger.events.message import Message
+from clew.ledger.events.reading import is_plain
 from clew.ledger.state.known import Run
 from clew.mill.lines import Line
 
@@ -84,12 +87,12 @@ def set_message(line: Line, question: SetQuestion, running: Run | None) -> Messa
     faults += [
         Fault("not a setting", "above 0", key=f"winder {winder}", value=f"{counts:g}")
         for winder, counts in sorted(question.counts.items())
-        if not counts > 0.0
+        if not 0.0 < counts < math.inf
     ]
     faults += [
         Fault("not a setting", "above 0", key=name, value=f"{value:g}")
         for name, value in question.values.items()
-        if not value > 0.0
+        if not 0.0 < value < math.inf
     ]
     if faults:
         raise BadInput(faults)
@@ -143,4 +146,11 @@ def person_faults(author: str, why: str) -> list[Fault]:
         faults.append(Fault("nobody is named", "who does it", key="by"))
     if not why.strip():
         faults.append(Fault("no reason", "why, in a few words", key="why"))
-    return faults
+    return faults + text_faults("why", why)
+
+
+def text_faults(key: str, text: str) -> list[Fault]:
+    """Say what a text holds that no message of the ledger may."""
+    if len(text) <= LONGEST_TEXT and is_plain(text, lines=True):
+        return []
+    return [Fault("no text", f"text of at most {LONGEST_TEXT} characters", key=key)]

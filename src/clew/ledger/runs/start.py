@@ -10,6 +10,7 @@ from clew.ball.run_card import RunCard, run_card_of
 from clew.faults import BadInput, Fault
 from clew.ledger.events.message import Message
 from clew.ledger.events.moments import local_of, show_local
+from clew.ledger.runs.setting import text_faults
 from clew.ledger.state.known import Run
 from clew.mill.model import Mill
 
@@ -110,7 +111,7 @@ def start_message(
         faults.append(
             Fault(
                 f"{running.run} is in progress on {line.name}", "clew run end first",
-                key="line", value=running.ball_name,
+                key="line",
             )
         )  # fmt: skip
     ended_us = None if last_run is None else last_run.ended_us
@@ -137,6 +138,7 @@ def start_message(
                 value=dye_lot.lot,
             )
         )  # fmt: skip
+    faults += text_faults("note", question.note)
     if question.order:
         faults += _order_faults(mill, question.order, ball.name, colour.name)
     if faults:

@@ -247,18 +247,30 @@ def _let_go(ledger: Ledger, span: Span, path: Path, sha256: bytes) -> None:
 
 
 def archives_missing(ledger: Ledger) -> tuple[str, ...]:
-    """Say which archives are not where the ledger noted them, or are other files now."""
+    """Say which archives are not where the ledger noted them, or do not hold what it noted.
+
+    The note alone proves nothing: who takes rows away could write one. So each file's chain is
+    walked, from where the archive before it ends to the row that the ledger goes on from.
+    """
     with ledger.reading() as connection:
         noted = connection.execute(
             select(ARCHIVE).order_by(ARCHIVE.c.line, ARCHIVE.c.upto_seq)
         ).all()
     said: list[str] = []
+    ends: dict[str, bytes] = {}
     for one in noted:
         path = Path(one.file)
+        before = ends.get(one.line, FIRST_HASH)
+        ends[one.line] = bytes(one.upto_hash)
+        span = Span(one.line, one.from_seq, one.upto_seq, before, bytes(one.upto_hash))
         rows = f"{rows_text(one.from_seq, one.upto_seq)} of {name_of(one.line)}"
         try:
             if sha256_of(path) != bytes(one.sha256):
                 said.append(f"the archive of {rows} is another file than was made: {path}")
+            elif read_span(path) != span or check_rows(path, span):
+                said.append(f"the archive of {rows} does not hold them as they were kept: {path}")
+        except BadInput as bad:
+            said.append(f"the archive of {rows} cannot be read: {bad.faults[0].what}: {path}")
         except OSError:
             said.append(f"the archive of {rows} is not where it was put: {path}")
     return tuple(said)

@@ -9,9 +9,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from clew.faults import BadInput, Fault
-
-OWNER_ONLY = 0o600
-"""A ledger holds the hashes of passwords: nobody else reads its copies."""
+from clew.ledger.store.opening import OWNER_ONLY
 
 
 def sha256_of(path: Path) -> bytes:

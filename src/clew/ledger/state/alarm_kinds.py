@@ -32,7 +32,9 @@ ALARMS: Mapping[str, AlarmKind] = {
         1, "the ledger cannot write: nothing is kept, nothing acknowledged"
     ),
     "wrong lot": AlarmKind(
-        1, "a cone feeds, or stands in reserve, whose dye lot or yarn is not the run's"
+        1,
+        "a cone feeds, or stands in reserve, whose dye lot or yarn is not the run's; or one fed, "
+        "and no ball of that lane was pulled since",
     ),
     "cone not loaded": AlarmKind(
         1, "a cone was tied on that nobody told as loaded: its dye lot was not looked at"
@@ -51,7 +53,9 @@ ALARMS: Mapping[str, AlarmKind] = {
     "too many joins": AlarmKind(
         2, "the ball being wound holds more joins than a first-quality ball may"
     ),
-    "winder silent": AlarmKind(2, "a winder that had told of itself has stopped telling"),
+    "winder silent": AlarmKind(
+        2, "a winder that had told of itself, or the whole line, has stopped telling"
+    ),
     "long stop": AlarmKind(2, "lane or line has stood for long, by a hand's stop"),
     "weighing implausible": AlarmKind(2, "a scale said what no ball weighs"),
     "clock ahead": AlarmKind(

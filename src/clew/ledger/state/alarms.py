@@ -107,13 +107,16 @@ def open_alarms(
         *_message_alarms(events, terms, now_us, rules),
         *_line_alarms(state, terms, now_us, rules),
     ]
+    quiet = _line_is_quiet(state, now_us, rules)
     for lane in state.lanes:
         if state.run is not None:
+            # where nothing is told at all, a tie that was not told is no news of its own; but a
+            # lane without a cone in reserve is, for the line may well go on feeding
+            to_tie = None if quiet and lane.reserve else terms.to_tie.get(lane.lane)
             found += creel_alarms(
-                lane, state, terms.yarn, terms.yarn_of, terms.to_tie.get(lane.lane),
-                terms.zone, rules.tie_due_min,
-            )  # fmt: skip
-            found += _winder_alarms(lane, state, state.run, terms, now_us, rules)
+                lane, state, terms.yarn, terms.yarn_of, to_tie, terms.zone, rules.tie_due_min
+            )
+            found += _winder_alarms(lane, state, state.run, terms, now_us, rules, quiet=quiet)
     order = list(ALARMS)
     return tuple(
         sorted(found, key=lambda one: (one.urgency, order.index(one.kind), one.lane, one.since_us))
@@ -160,6 +163,16 @@ def _message_alarms(
             f"{show_local(max(at_us), terms.zone, seconds=False)}",
             "set its clock, then correct when they happened", min(*at_us, now_us), source,
         )  # fmt: skip
+    if len(late) > _NAMED_ONE_BY_ONE:
+        oldest, total = min(map(min, late.values())), sum(map(len, late.values()))
+        most = max(sorted(late), key=lambda source: len(late[source]))
+        yield alarm(
+            "late messages", 0,
+            f"{total} messages of {len(late)} machines came late, the oldest of "
+            f"{_clock(oldest, terms)}, most of them from {most}",
+            "look at the network; they are counted where they belong", oldest,
+        )  # fmt: skip
+        return
     for source, at_us in sorted(late.items()):
         many = "1 message" if len(at_us) == 1 else f"{len(at_us)} messages"
         yield alarm(
@@ -167,6 +180,28 @@ def _message_alarms(
             f"{source}: {many} came late, the oldest of {_clock(min(at_us), terms)}",
             "look at its network; they are counted where they belong", min(at_us), source,
         )  # fmt: skip
+
+
+_NAMED_ONE_BY_ONE = 3
+"""Of more machines than these that are late, it is the network, and one alarm: assumed."""
+
+
+def _line_is_quiet(state: LineState, now_us: int, rules: AlarmRules) -> bool:
+    """Say whether nothing comes from a line that is not stopped: no hand, and no winder of several.
+
+    Parameters
+    ----------
+    state : LineState
+        What is known of the line.
+    now_us : int
+        The moment [us].
+    rules : AlarmRules
+        When an alarm opens.
+    """
+    if state.run is None or state.stopped_us is not None or state.last_us is None:
+        return False
+    told = sum(lane.heard_us is not None and lane.stopped_us is None for lane in state.lanes)
+    return told > 1 and now_us - state.last_us > rules.silent_s * 1e6
 
 
 def _line_alarms(
@@ -189,6 +224,13 @@ def _line_alarms(
                 "start the run, with the moment at which it began", since,
             )  # fmt: skip
         return
+    if state.last_us is not None and _line_is_quiet(state, now_us, rules):
+        yield alarm(
+            "winder silent", 0,
+            f"Nothing has come from the line for {_minutes(now_us - state.last_us)}, "
+            "from no winder and no hand",
+            "look at the network; write on paper meanwhile", state.last_us,
+        )  # fmt: skip
     since = max(terms.shift.from_us, state.run.started_us)
     looks = [
         one for one in state.checks
@@ -217,8 +259,9 @@ def _heard_lately(lane: LaneState, now_us: int, rules: AlarmRules) -> bool:
 
 
 def _winder_alarms(
-    lane: LaneState, state: LineState, run: Run, terms: AlarmTerms, now_us: int, rules: AlarmRules
-) -> Iterator[Alarm]:
+    lane: LaneState, state: LineState, run: Run, terms: AlarmTerms, now_us: int,
+    rules: AlarmRules, *, quiet: bool,
+) -> Iterator[Alarm]:  # fmt: skip
     number = lane.lane
     if lane.stopped_us is not None and now_us - lane.stopped_us > rules.stop_s * 1e6:
         yield alarm(
@@ -226,7 +269,7 @@ def _winder_alarms(
             f"Lane {number} stands for {_minutes(now_us - lane.stopped_us)}: {lane.stop_why}",
             "mend it, or take the lane out", lane.stopped_us,
         )  # fmt: skip
-    stands = lane.stopped_us is not None or state.stopped_us is not None
+    stands = quiet or lane.stopped_us is not None or state.stopped_us is not None
     heard = lane.heard_us
     if heard is not None and not stands and now_us - heard > rules.silent_s * 1e6:
         yield alarm(

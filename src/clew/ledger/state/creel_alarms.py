@@ -94,6 +94,15 @@ class _Creel:
                 )  # fmt: skip
             elif feeding.loaded and not feeding.lot:
                 yield self.not_told(feeding)
+        for fed in lane.fed_wrong:
+            how = f" (clew lot trace --cone {fed.cone})" if fed.cone else ""
+            yield self.alarm(
+                "wrong lot",
+                f"{self.other_words(fed.cone, fed.lot, fed.right)}; it fed from "
+                f"{self.clock(fed.from_us)} to {self.clock(fed.upto_us)}",
+                f"pull the balls that may hold it{how}, and tell of them as pulled", fed.from_us,
+                fed.cone,
+            )  # fmt: skip
         for cone in lane.reserve:
             wrong = self.wrong_words(cone, self.may_wait)
             if wrong:
@@ -114,14 +123,18 @@ class _Creel:
         """Say what a cone is instead; empty where it is right, or nobody told."""
         if not cone.lot or cone.lot.casefold() in right:
             return ""
-        named = f"cone {cone.cone}" if cone.cone else "the cone that feeds"
-        words = f"{named} is of dye lot {cone.lot}"
-        yarn = self.yarn_of.get(cone.lot.casefold())
+        return self.other_words(cone.cone, cone.lot, self.lot)
+
+    def other_words(self, cone: str, lot: str, right: str) -> str:
+        """Say what a cone is instead of the right lot."""
+        named = f"cone {cone}" if cone else "the cone that feeds"
+        words = f"{named} is of dye lot {lot}"
+        yarn = self.yarn_of.get(lot.casefold())
         if yarn is None:
             words += ", which the mill file does not know"
         elif yarn != self.yarn:
             words += f" and another yarn, {yarn}"
-        return f"{words}, the run is {self.lot}"
+        return f"{words}, the run is {right}"
 
     def of_number(self, to_tie: Between | None, tie_due_min: float) -> Iterator[Alarm]:
         lane = self.lane

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from clew.ledger.state.fed_wrong import FedWrong
+
 LAST_BALLS = 12
 """Balls weighed that are kept in sight, for each lane."""
 LAST_NOTES = 8
@@ -197,6 +199,8 @@ class Banded:
         Its number there, where told.
     lot, token, code : str
         Dye lot, token and band code, where told.
+    trial : bool
+        Whether it was banded during a trial run: not for sale.
     """
 
     at_us: int
@@ -205,6 +209,7 @@ class Banded:
     lot: str = ""
     token: str = ""
     code: str = ""
+    trial: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,6 +266,8 @@ class LaneState:
         Joins told for the ball on the winder: re-ties at it and ties seen.
     last_balls : tuple of Weighed
         Balls weighed last since the run started, latest last, at most `LAST_BALLS`.
+    fed_wrong : tuple of FedWrong
+        Cones of a wrong dye lot that fed since the run started, no ball pulled since.
     """
 
     lane: int
@@ -288,6 +295,7 @@ class LaneState:
     pulled: int = 0
     joins_told: int = 0
     last_balls: tuple[Weighed, ...] = ()
+    fed_wrong: tuple[FedWrong, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

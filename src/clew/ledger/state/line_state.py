@@ -10,6 +10,7 @@ from clew.ledger.events.message import Record
 from clew.ledger.events.moments import read_moment
 from clew.ledger.state.creel_state import cone_loaded, cone_off, feed_goes, tied
 from clew.ledger.state.effective import AHEAD, Corrected, effective_events
+from clew.ledger.state.fed_wrong import MOST, FedWrong
 from clew.ledger.state.known import (
     LAST_BALLS,
     LAST_NOTES,
@@ -80,11 +81,29 @@ def step(state: LineState, event: Effective) -> LineState:
     if on_line is not None:
         state = on_line(state, event)
     elif on_lane is not None and event.lane > 0:
-        lanes = _lanes_with(state, on_lane(_lane_of(state, event.at_us, event.lane), event))
+        before = _lane_of(state, event.at_us, event.lane)
+        lanes = _lanes_with(state, _with_wrong(state, before, on_lane(before, event), event))
     return replace(
         state, last_us=event.at_us, events=state.events + 1,
         lanes=state.lanes if lanes is None else lanes,
     )  # fmt: skip
+
+
+def _with_wrong(
+    state: LineState, before: LaneState, after: LaneState, event: Effective
+) -> LaneState:
+    """Keep a cone of a wrong lot in sight that fed and feeds no more: its yarn is in balls."""
+    cone, since_us = before.feeding, before.last_tie_us
+    still = after.feeding is not None and cone is not None and after.feeding.cone == cone.cone
+    if state.run is None or cone is None or since_us is None or still:
+        return after
+    right, begun_us = before.lot or state.run.lot, state.run.started_us
+    if not cone.lot or cone.lot.casefold() == right.casefold():
+        return after
+    if event.kind == "colour" and since_us < begun_us:
+        return after  # the last run's cone, and here is the change of colour that ends it
+    fed = FedWrong(cone.cone, cone.lot, right, max(since_us, begun_us), event.at_us)
+    return replace(after, fed_wrong=(*after.fed_wrong, fed)[-MOST:])
 
 
 def _lanes_with(state: LineState, lane: LaneState) -> tuple[LaneState, ...]:
@@ -137,7 +156,8 @@ def _run_start(state: LineState, event: Effective) -> LineState:
         trial=bool(body.get("trial", False)), order=body.get("order", ""),
     )  # fmt: skip
     lanes = tuple(
-        replace(lane, lot="", ties=0, doffed=0, pulled=0, last_balls=()) for lane in state.lanes
+        replace(lane, lot="", ties=0, doffed=0, pulled=0, last_balls=(), fed_wrong=())
+        for lane in state.lanes
     )
     state = replace(state, run=run, last_run=before or state.last_run, lanes=lanes)
     return _feeds(state, event.at_us)
@@ -228,9 +248,11 @@ def _cone_loaded(state: LineState, event: Effective) -> LineState:
 
 
 def _banded(state: LineState, event: Effective) -> LineState:
+    trial = state.run is not None and state.run.trial
     ball = Banded(
-        event.at_us, event.lane, event.ball, event.lot, event.token, event.body.get("code", "")
-    )
+        event.at_us, event.lane, event.ball, event.lot, event.token, event.body.get("code", ""),
+        trial,
+    )  # fmt: skip
     return replace(state, open_case=(*state.open_case, ball)[-MOST_IN_CASE:])
 
 
@@ -292,7 +314,11 @@ def _colour(lane: LaneState, event: Effective) -> LaneState:
 
 
 def _pulled(lane: LaneState, _event: Effective) -> LaneState:
-    return replace(lane, pulled=lane.pulled + 1)
+    return replace(lane, pulled=lane.pulled + 1, fed_wrong=())
+
+
+def _waste(lane: LaneState, _event: Effective) -> LaneState:
+    return replace(lane, fed_wrong=())  # what came of a wrong cone was let go past the balls
 
 
 def _weighing(lane: LaneState, event: Effective) -> LaneState:
@@ -314,6 +340,6 @@ _ON_LINE: Mapping[str, Step] = {
 _ON_LANE: Mapping[str, LaneStep] = {
     "turns": _turns, "doff": _doff, "dry": _heard, "full": _heard, "seen": _seen,
     "retie": _retie, "feed": _feed, "tie": tied, "colour": _colour, "cone off": cone_off,
-    "pulled": _pulled, "weighing": _weighing,
+    "pulled": _pulled, "waste": _waste, "weighing": _weighing,
 }  # fmt: skip
-"""Kinds that change nothing here (a length check, waste, rework, a note) are in neither."""
+"""Kinds that change nothing here (a length check, rework, a note) are in neither."""

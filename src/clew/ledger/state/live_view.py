@@ -9,6 +9,7 @@ from clew.ball.counter import Counter
 from clew.faults import BadInput
 from clew.ledger.state.alarms import AlarmTerms, net_g, open_alarms
 from clew.ledger.state.answer import Between, LaneNow, LiveAnswer, TieNow
+from clew.ledger.state.effective import AHEAD
 from clew.ledger.state.known import Effective, LineState, Run, Weighed
 from clew.ledger.state.live_words import fewer_notes, lane_words, state_of, words_of
 from clew.ledger.state.shifts import shift_of
@@ -96,7 +97,8 @@ def live_view(
     mean_g = _mean_g(balls, tare_g)
     target_g = None if run is None else run.target_g
     packing = None if ball is None else ball.packing
-    last_us = next((one.at_us for one in reversed(events) if one.at_us <= now_us), None)
+    counting = (one for one in reversed(events) if AHEAD not in one.flags)
+    last_us = next((one.at_us for one in counting if one.at_us <= now_us), None)
     found = LiveAnswer(
         mill=mill.mill.name, line=line.name, now_us=now_us, zone=zone, words=(), alarms=alarms,
         run=run, colour=_colour_of(mill, run), lanes=lanes, ties=found_ties.ties,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from clew.ledger.events.moments import show_local
@@ -129,8 +130,8 @@ def to_tie_words(row: LaneNow) -> str:
         return ""
     if span.high <= 0.0:
         return "overdue"
-    if span.high < 1.0:
-        return "less than 1 min"
+    if span.middle < 0.5:
+        return f"less than {max(math.ceil(span.high), 1)} min"
     return f"{span.middle:.0f} min ({span.low:.0f} to {span.high:.0f})"
 
 
@@ -162,7 +163,9 @@ def words_of(found: LiveAnswer) -> tuple[str, ...]:
         words.append(f"Next tie: lane {first.lane} in {to_tie_words(first)}.")
     if found.open_case or found.state.last_case:
         of = f" of {found.case_balls}" if found.case_balls else ""
-        words.append(f"Open case: {found.open_case}{of} balls.")
+        trial = sum(one.trial for one in found.state.open_case)
+        also = f", {trial} of them banded in a trial run: not for sale" if trial else ""
+        words.append(f"Open case: {found.open_case}{of} balls{also}.")
     if found.last_age_s is not None:
         words.append(
             f"Last message {age_words(found.last_age_s)} ago."
@@ -180,6 +183,10 @@ def _headline(found: LiveAnswer) -> str:
         return f"{number(at_once, 3)} alarm{_s(at_once)} want{_v(at_once)} a hand at once{more}."
     if soon:
         return f"{soon} alarm{_s(soon)} want{_v(soon)} a hand soon; none at once."
+    know = len(found.alarms)
+    if know:
+        things = "1 thing is" if know == 1 else f"{know} things are"
+        return f"Nothing wants a hand; {things} worth knowing."
     return "No alarm is open."
 
 

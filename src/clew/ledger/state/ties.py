@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import timedelta
 
 from clew.ball.counter import Counter
 from clew.faults import BadInput
 from clew.ledger.events.moments import local_of, show_local
 from clew.ledger.state.answer import Between, TieNow
 from clew.ledger.state.creel_state import fed_s
+from clew.ledger.state.effective import AHEAD
 from clew.ledger.state.known import Effective, LaneState, Run
 from clew.ledger.state.tracked import tracker_events
 from clew.line.tracker.answer import LaneAnswer, TieAnswer, WhereAnswer, silence_words, where_answer
@@ -137,7 +139,7 @@ def ties_now(
         Nothing but a note where the tracker cannot say.
     """
     from_us = max(run.started_us, now_us - round(WINDOW_S * 1e6))
-    base_us = _clock_base_us(from_us, zone)
+    base_us = _clock_base_us(from_us, now_us, zone)
     told = tracker_events(events, track.counters, from_us, now_us, base_us=base_us)
     if not told:
         return TiesNow((), {}, {}, ("Nothing was told of the strand yet: no tie is followed.",))
@@ -162,11 +164,13 @@ def ties_now(
     )
 
 
-def _clock_base_us(from_us: int, zone: str) -> int:
-    """Midnight before a time by the mill's clock [us]: the tracker's notes show times of day."""
-    shown = local_of(from_us, zone)
-    since_s = 3600 * shown.hour + 60 * shown.minute + shown.second
-    return from_us - 1_000_000 * since_s - shown.microsecond
+def _clock_base_us(from_us: int, now_us: int, zone: str) -> int:
+    """Midnight before a time by the mill's clock [us]: the tracker's notes show times of day.
+
+    On the night the clock is changed it is the clock as it is now.
+    """
+    ahead_us = (local_of(now_us, zone).utcoffset() or timedelta()) // timedelta(microseconds=1)
+    return from_us - (from_us + ahead_us) % 86_400_000_000
 
 
 def _tie_now(one: TieAnswer, where: WhereAnswer, base_us: int, zone: str) -> TieNow:
@@ -198,7 +202,7 @@ def _reties(events: Sequence[Effective], lane: int, now_us: int) -> int:
     """Re-ties at the winder since the last ball was taken off."""
     count = 0
     for one in reversed(events):
-        if one.lane == lane and one.at_us <= now_us:
+        if one.lane == lane and one.at_us <= now_us and AHEAD not in one.flags:
             if one.kind == "doff":
                 break
             count += one.kind == "retie" and one.body.get("parted_at") == "winder"

@@ -103,7 +103,7 @@ def _told_again(events: Sequence[Effective], now_us: int) -> set[tuple[str, str]
     following: dict[int, str] = {}
     found = set()
     for one in reversed(events):
-        if one.kind in ("tie", "colour") and one.at_us <= now_us:
+        if one.kind in ("tie", "colour") and one.at_us <= now_us and AHEAD not in one.flags:
             if one.cone and following.get(one.lane) == one.cone:
                 found.add((one.source, one.key))
             following[one.lane] = one.cone

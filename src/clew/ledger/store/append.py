@@ -38,7 +38,10 @@ class Statements:
         one = "?" if dialect == "sqlite" else "%s"
         columns = ", ".join(EVENT_COLUMNS)
         self.dialect = dialect
-        self.begin = "BEGIN IMMEDIATE" if dialect == "sqlite" else "BEGIN"
+        # said, whatever is usual in that database: who waited for a line's turn then sees all of it
+        self.begin = (
+            "BEGIN IMMEDIATE" if dialect == "sqlite" else "BEGIN ISOLATION LEVEL READ COMMITTED"
+        )
         self.new_chain = (
             f"INSERT INTO chain (line, head, hash, newest_us) VALUES ({one}, 0, {one}, 0) "
             "ON CONFLICT (line) DO NOTHING"

@@ -31,9 +31,23 @@ def now_us() -> int:
     return time.time_ns() // 1000
 
 
+FILE = "clew file"
+GONE = "the ledger's file was moved or replaced while it was open"
+
+
+def _file_at(path: Path | None) -> tuple[int, int] | None:
+    """Say which file stands at a path: the same name may be given to another one."""
+    try:
+        stat = None if path is None else path.stat()
+    except FileNotFoundError:
+        return None
+    return None if stat is None else (stat.st_dev, stat.st_ino)
+
+
 def sqlite_url(path: Path) -> str:
     """Write the URL of a ledger in a file."""
-    return f"sqlite:///{path.absolute()}"
+    name = str(path.absolute()).replace("%", "%25").replace("?", "%3F")  # an address's own signs
+    return f"sqlite:///{name}"
 
 
 class Ledger:
@@ -101,7 +115,7 @@ class Ledger:
             return ()
         with self._turn:
             taken = self._append(messages, beside)
-        for tell in self._heard:
+        for tell in tuple(self._heard):  # another thread may end its listening meanwhile
             tell()
         return taken
 
@@ -112,6 +126,7 @@ class Ledger:
                 cursor.execute(self._say.begin)
                 taken = append(cursor, self._say, messages, self.clock(), beside)
                 cursor.execute("COMMIT")
+                self._see_it_in_place()
             except BaseException:
                 with suppress(Exception):
                     cursor.execute("ROLLBACK")
@@ -124,6 +139,12 @@ class Ledger:
             raise self.trouble from error
         self.trouble = None
         return taken
+
+    def _see_it_in_place(self) -> None:
+        """See that what was written stands in the file that others open under this name."""
+        if self.path is not None and _file_at(self.path) != self._writer.info[FILE]:
+            self.engine.dispose()  # or readers would go on with the file that went
+            raise OSError(GONE)
 
     def _cursor(self) -> Any:
         """Hand out the writer's cursor, on a connection that begins nothing by itself."""
@@ -206,7 +227,13 @@ def _engine(url: str) -> Engine:
             raise BadInput(
                 Fault("PostgreSQL's driver is not installed", 'pip install "clew[postgresql]"')
             ) from None
-        return create_engine(found.set(drivername="postgresql+psycopg"), pool_pre_ping=True)
+        engine = create_engine(
+            found.set(drivername="postgresql+psycopg"),
+            pool_pre_ping=True,
+            isolation_level="READ COMMITTED",
+        )
+        event.listen(engine, "connect", _set_postgresql)
+        return engine
     in_memory = found.database in (None, "", ":memory:") or "uri" in found.query
     if name != "sqlite" or in_memory:
         raise _no_url(url)
@@ -225,18 +252,39 @@ def _no_url(url: str) -> BadInput:
             "no address of a ledger",
             "sqlite:///path/to/mill.db or postgresql://host/database",
             key="database",
-            value=repr(url.partition("@")[2] or url)[:80],
+            value=repr(url.rpartition("@")[2])[:80],
         )
     )
 
 
-def _set_sqlite(connection: Any, _record: object) -> None:
+def _set_sqlite(connection: Any, record: Any) -> None:
     """Make every commit wait for the disk: what is acknowledged outlives a power cut."""
     cursor = connection.cursor()
     cursor.execute("PRAGMA journal_mode = WAL")
-    cursor.execute("PRAGMA synchronous = FULL")
+    # where there can be no log beside the file, FULL would not wait for the journal's end
+    cursor.execute("PRAGMA synchronous = EXTRA")
     cursor.execute("PRAGMA foreign_keys = ON")
+    (_, _, path) = cursor.execute("PRAGMA database_list").fetchone()
+    record.info[FILE] = _file_at(Path(path))
     cursor.close()
+
+
+def _set_postgresql(connection: Any, _record: object) -> None:
+    """Make every commit wait for the disk, whatever was set for the role or the database.
+
+    One that asks for more than that, such as a second server, is left alone.
+    """
+    cursor = connection.cursor()
+    for name, wanted, loose in (
+        ("synchronous_commit", "on", "off"),
+        ("lock_timeout", f"{BUSY_S:.0f}s", "0"),
+    ):
+        cursor.execute(
+            "SELECT set_config(%s, %s, false) WHERE current_setting(%s) = %s",
+            (name, wanted, name, loose),
+        )
+    cursor.close()
+    connection.commit()  # or the setting would go with the transaction
 
 
 def _begin_sqlite(connection: Connection) -> None:

@@ -11,6 +11,8 @@ from clew.ledger.store.ledger import Ledger
 from clew.ledger.store.trouble import trouble_of
 
 NEWEST = "head"
+TURN = 0x636C6577
+"""Number of the lock that who changes the tables holds on PostgreSQL."""
 
 
 def _config() -> Any:
@@ -61,6 +63,8 @@ def migrate(ledger: Ledger, to: str = NEWEST) -> None:
     config = _config()
     try:
         with ledger.writing() as connection:
+            if ledger.dialect == "postgresql":  # two that make one ledger: one after the other
+                connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({TURN})")
             config.attributes["connection"] = connection
             now, steps = _place(connection, config)
             if now and now not in steps:

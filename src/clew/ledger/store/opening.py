@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from pathlib import Path
 
 from clew.faults import BadInput, Fault
@@ -11,6 +12,8 @@ from clew.ledger.store.migrate import migrate, newest_step, step_of
 
 VARIABLE = "CLEW_LEDGER"
 """Environment variable with the ledger's URL; it stands over the mill file."""
+OWNER_ONLY = 0o600
+"""A ledger holds the hashes of passwords: nobody else reads it, nor its copies."""
 
 
 def url_of(folder: Path, database: str = "") -> str:
@@ -56,16 +59,25 @@ def open_ledger(url: str, *, make: bool = True, clock: Clock = now_us) -> Ledger
         if path is not None and not path.exists():
             if not make:
                 raise BadInput(
-                    Fault("there is no ledger yet", "one that a run has begun", file=str(path))
+                    Fault(
+                        "there is no ledger yet",
+                        "clew run start, or clew ledger init, first",
+                        file=str(path),
+                    )
                 )
             if not path.parent.is_dir():
                 raise BadInput(Fault("no such folder", "the mill folder", file=str(path.parent)))
+            _make_file(path)
         step, newest = step_of(ledger), newest_step()
         if not step and make:
             migrate(ledger)
         elif not step:
             raise BadInput(
-                Fault("there is no ledger yet", "one that a run has begun", value=ledger.url)
+                Fault(
+                    "there is no ledger yet",
+                    "clew run start, or clew ledger init, first",
+                    value=ledger.url,
+                )
             )
         elif step != newest:
             raise BadInput(
@@ -79,3 +91,12 @@ def open_ledger(url: str, *, make: bool = True, clock: Clock = now_us) -> Ledger
         ledger.close()
         raise
     return ledger
+
+
+def _make_file(path: Path) -> None:
+    """Make an empty file; SQLite gives the files beside it the same leave.
+
+    What hinders it the database says in its turn.
+    """
+    with suppress(OSError):
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, OWNER_ONLY))

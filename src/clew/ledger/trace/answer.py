@@ -157,6 +157,8 @@ class BallMaybe:
         Which of the traced cones.
     rests : tuple of Rest
         The records.
+    trial : bool
+        Whether it was made in a trial run: not for sale.
     """
 
     line: str
@@ -171,6 +173,7 @@ class BallMaybe:
     pulled_to: str
     cones: tuple[str, ...]
     rests: tuple[Rest, ...]
+    trial: bool = False
 
     @property
     def name(self) -> str:

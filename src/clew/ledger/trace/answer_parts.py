@@ -128,6 +128,8 @@ class BallFound:
         Where it went when it was pulled out of first quality; empty otherwise.
     rests : tuple of Rest
         The records.
+    trial : bool
+        Whether it was made in a trial run: not for sale.
     """
 
     line: str
@@ -142,6 +144,7 @@ class BallFound:
     cones: tuple[ConeIn, ...]
     pulled_to: str
     rests: tuple[Rest, ...]
+    trial: bool = False
 
     @property
     def name(self) -> str:

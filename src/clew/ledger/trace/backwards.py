@@ -16,12 +16,19 @@ from clew.ledger.trace.facts import (
     checks_near,
     decisions_on,
     must_hold,
-    run_then,
     sent_on,
 )
 from clew.ledger.trace.identity import Candidates, candidates, doffed_between
 from clew.ledger.trace.in_ball import ball_found, cones_of_all
+from clew.ledger.trace.named import means, naming_balls
 from clew.ledger.trace.records import Kept
+from clew.ledger.trace.runs_then import (
+    Trials,
+    run_of_band,
+    run_then,
+    trial_words,
+    trials_of,
+)
 from clew.ledger.trace.tracing import DAY_US, LaneSeen, Tracing, in_words, see_lane
 from clew.ledger.trace.transit import Wound
 from clew.mill.lines import Line
@@ -56,7 +63,7 @@ def back_from_band(tracing: Tracing, code: BandCode) -> BackTrace:
         lane = tracing.lane_of(line, code.winder)
         first, last = code.spans_us[0][0], code.spans_us[-1][1]
         windows = doffed_between(line, code.spans_us)
-        run = run_then(kept, line.name, max(one for _, one in windows))
+        run = run_of_band(kept, line.name, lane, windows, code.lot)
         transit, lacks = tracing.transit(line, "" if run is None else run.ball_name)
         seen = see_lane(kept, line.name, lane, windows[0][0], windows[-1][1], transit)
         found = candidates(
@@ -67,7 +74,7 @@ def back_from_band(tracing: Tracing, code: BandCode) -> BackTrace:
         missing = [lacks] if lacks else []
         if len(code.spans_us) > 1:
             missing.append("the mill's clock showed that minute twice: balls of both are listed")
-        if run is not None and code.lot and run.lot != code.lot:
+        if run is not None and code.lot and run.lot.casefold() != code.lot.casefold():
             missing.append(
                 f"the band says dye lot {code.lot}; the run of that time was of {run.lot}"
             )
@@ -184,7 +191,7 @@ def _from_doffs(
                     line.name, "banded", lane=last.lane, from_us=last.at_us - most_us,
                     upto_us=last.at_us + most_us,
                 )
-                if (len(balls) == 1 and one.ball is not None and one.ball == balls[0].number)
+                if (len(balls) == 1 and means(one, balls[0], seen.wound.balls))
                 or (last.token and one.token == last.token and one.at_us >= last.at_us)
             }
         )
@@ -234,17 +241,20 @@ def back_from_case(tracing: Tracing, case_name: str) -> BackTrace:
         ((first, last),) = doffed_between(line, [span])
         tokens = {str(one) for one in closed[-1].body.get("tokens", ())}
         balls: list[BallFound] = []
+        trials = trials_of(kept, line.name, first, last)
         for lane in range(1, line.lanes + 1):
             seen = see_lane(kept, line.name, lane, first, last, transit)
-            pulled = kept.of_kind(
-                line.name, "pulled", lane=lane, from_us=first, upto_us=last + DAY_US
-            )
+            pulled = naming_balls(
+                kept, line, "pulled", lane, first, last + DAY_US, numbers=seen.numbers,
+                seen_upto_us=seen.upto_us,
+            )  # fmt: skip
             for one in seen.balls_in(first, last):
                 if tokens and (one.record is None or one.record.token not in tokens):
                     continue
                 ball = ball_found(
-                    one, seen, line=line.name, winder=tracing.winder_of(line, lane), pulled=pulled
-                )
+                    one, seen, line=line.name, winder=tracing.winder_of(line, lane), pulled=pulled,
+                    trials=trials,
+                )  # fmt: skip
                 if not ball.pulled_to:
                     balls.append(ball)
         (sent,) = sent_on(kept, [replace(case, sure=True)])
@@ -256,8 +266,19 @@ def back_from_case(tracing: Tracing, case_name: str) -> BackTrace:
             banded_us=(span,), identity=line.ball_identity, balls=tuple(balls), why=why,
             cones=cones_of_all(balls), run=run, checks=checks_near(kept, line.name, 0, first, last),
             decisions=decisions_on(kept, case.lot), cases=(sent,),
-            missing=(*missing, *_lacking(balls, cones_of_all(balls)), *kept.troubles()),
+            missing=(
+                *missing, *_of_trials(balls, trials, (sent,)),
+                *_lacking(balls, cones_of_all(balls)), *kept.troubles(),
+            ),
         )  # fmt: skip
+
+
+def _of_trials(
+    balls: Sequence[BallFound], trials: Trials, cases: Sequence[CaseIn]
+) -> tuple[str, ...]:
+    count = sum(one.trial for one in balls)
+    names = trials.names_of([one.doffed_us for one in balls if one.trial])
+    return (trial_words(names, count, [one.case for one in cases]),) if count else ()
 
 
 def _answer(
@@ -275,16 +296,25 @@ def _answer(
     missing: list[str],
 ) -> BackTrace:
     first, last = _span(found.balls, banded)
-    pulled = kept.of_kind(line.name, "pulled", lane=lane, from_us=first, upto_us=last + DAY_US)
-    weighings = kept.of_kind(
-        line.name, "weighing", lane=lane, from_us=first,
-        upto_us=last + int(line.doff_to_band_most_s * _US),
+    pulled, weighings = (
+        naming_balls(
+            kept, line, kind, lane, first, upto_us, numbers=seen.numbers,
+            seen_upto_us=seen.upto_us,
+        )
+        for kind, upto_us in (
+            ("pulled", last + DAY_US),
+            ("weighing", last + int(line.doff_to_band_most_s * _US)),
+        )
     )  # fmt: skip
     winder = tracing.winder_of(line, lane)
+    trials = trials_of(kept, line.name, first, last)
     balls = [
-        ball_found(one, seen, line=line.name, winder=winder, pulled=pulled, weighings=weighings)
+        ball_found(
+            one, seen, line=line.name, winder=winder, pulled=pulled, weighings=weighings,
+            trials=trials,
+        )
         for one in found.balls
-    ]
+    ]  # fmt: skip
     if run is None:
         missing.append("no run start is told before it: its run and settings are not known")
     lot = lot or ("" if run is None else run.lot)
@@ -292,11 +322,15 @@ def _answer(
     if lot and not decisions:
         missing.append(f"no decision on dye lot {lot} is told")
     cones = cones_of_all(balls)
+    cases = _cases(kept, line.name, banded, tracing.zone, lot)
+    if any(one.trial for one in balls):  # not for sale: in a case only if somebody packed it
+        cases = tuple(replace(one, sure=False) for one in cases)
+    missing += _of_trials(balls, trials, cases)
     return BackTrace(
         asked=asked, line=line.name, winder=winder, lane=lane, lot=lot, banded_us=banded,
         identity=line.ball_identity, balls=tuple(balls), why=found.why, cones=cones, run=run,
         checks=checks_near(kept, line.name, lane, first, last), decisions=decisions,
-        cases=_cases(kept, line.name, banded, tracing.zone, lot),
+        cases=cases,
         missing=(*missing, *found.missing, *_lacking(balls, cones), *kept.troubles()),
     )  # fmt: skip
 
@@ -314,7 +348,7 @@ def _cases(
     found: list[CaseIn] = []
     for span in banded:
         for one in cases_between(kept, line, *span, zone):
-            same_lot = not lot or not one.lot or one.lot == lot
+            same_lot = not lot or not one.lot or one.lot.casefold() == lot.casefold()
             if same_lot and one.case not in [other.case for other in found]:
                 found.append(one)
     sure = len(banded) == 1

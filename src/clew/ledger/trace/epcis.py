@@ -3,7 +3,7 @@
 GS1 keys need a company prefix and GTINs, which no mill file holds: they are given, or else the
 mill's own web addresses stand for things, as CBV 2.0 (ISO/IEC 19988) allows for private ones:
 ``.../obj/`` for one thing, ``.../class/`` for a lot, ``.../loc/`` for a place, ``.../bt/`` for a
-delivery.
+delivery, ``.../party/`` for a customer.
 """
 
 from __future__ import annotations
@@ -101,7 +101,13 @@ class Keys:
 
 
 def epcis_document(
-    trace: BackTrace | ForwardTrace, keys: Keys, *, made_us: int, zone: str, ball_name: str = ""
+    trace: BackTrace | ForwardTrace,
+    keys: Keys,
+    *,
+    made_us: int,
+    zone: str,
+    ball_name: str = "",
+    declared_g: float | None = None,
 ) -> dict[str, Any]:
     """Write a trace as an EPCIS document in JSON-LD.
 
@@ -117,6 +123,8 @@ def epcis_document(
         The mill's time zone.
     ball_name : str
         What the balls are, where the trace does not say it.
+    declared_g : float, optional
+        Declared mass of a ball [g]; left out, none is written.
 
     Returns
     -------
@@ -133,15 +141,18 @@ def epcis_document(
     -----
     Balls are named by class (ball and dye lot), so they are made by ``creating_class_instance``;
     cases and pallets are single things, so they are commissioned. What may be but is not sure
-    carries ``clew:sure`` false, a field of our own.
+    carries ``clew:sure`` false, a field of our own. Balls are counted; what they weigh by their
+    declaration stands beside it in ``clew:declared``, in kg. Balls of trial runs among those made
+    are counted in ``clew:trial``: they are not for sale.
     """
-    write = _Writing(keys, zone)
+    write = _Writing(keys, zone, declared_g)
     if isinstance(trace, BackTrace):
         name = ball_name or ("" if trace.run is None else trace.run.ball_name)
         times = [one.doffed_us for one in trace.balls if one.doffed_us is not None]
         write.balls_made(
             [one.cone for one in trace.cones], name, trace.lot, trace.line, len(trace.balls),
             times, sure=all(one.sure for one in trace.cones) and len(trace.balls) == 1,
+            trial=sum(one.trial for one in trace.balls),
         )  # fmt: skip
     else:
         name = ball_name
@@ -152,7 +163,7 @@ def epcis_document(
             write.balls_made(
                 [one.cone for one in stints], name, lots[0] if len(lots) == 1 else "", line,
                 len(balls), [one.doffed_us for one in balls if one.doffed_us is not None],
-                sure=all(one.sure for one in balls),
+                sure=all(one.sure for one in balls), trial=sum(one.trial for one in balls),
             )  # fmt: skip
     for case in trace.cases:
         write.packed(case, name)
@@ -173,8 +184,8 @@ def epcis_document(
 class _Writing:
     """The events of one document."""
 
-    def __init__(self, keys: Keys, zone: str) -> None:
-        self.keys, self.zone = keys, zone
+    def __init__(self, keys: Keys, zone: str, declared_g: float | None) -> None:
+        self.keys, self.zone, self.declared_g = keys, zone, declared_g
         self.events: list[dict[str, Any]] = []
 
     def _add(self, kind: str, at_us: int, line: str, fields: dict[str, Any]) -> None:
@@ -190,6 +201,13 @@ class _Writing:
         name = uuid.uuid5(uuid.NAMESPACE_URL, f"{self.keys.site}#{text}")
         self.events.append({**event, "eventID": f"urn:uuid:{name}"})
 
+    def _declared(self, balls: int) -> dict[str, Any]:
+        """Declared mass of some balls: UN/ECE Recommendation 20 calls the kilogram KGM."""
+        if self.declared_g is None:
+            return {}
+        value = round(balls * self.declared_g / 1000.0, 6)
+        return {"clew:declared": {"value": value, "uom": "KGM"}}
+
     def balls_made(
         self,
         cones: Sequence[str],
@@ -200,13 +218,17 @@ class _Writing:
         times_us: Sequence[int],
         *,
         sure: bool,
+        trial: int = 0,
     ) -> None:
         """Cones became balls; where no cone is known, balls came to be."""
         if not times_us:
             return
         balls = [{"epcClass": self.keys.balls_of(ball_name, lot), "quantity": count}]
         named = [self.keys.private("obj", one) for one in dict.fromkeys(cones) if one]
-        shared = {"bizStep": "creating_class_instance", "disposition": "active", "clew:sure": sure}
+        shared = {
+            "bizStep": "creating_class_instance", "disposition": "active", "clew:sure": sure,
+            **self._declared(count), **({"clew:trial": trial} if trial else {}),
+        }  # fmt: skip
         if named:
             self._add(
                 "TransformationEvent", max(times_us), line,
@@ -226,7 +248,8 @@ class _Writing:
         self._add(
             "AggregationEvent", case.closed_us, case.line,
             {"action": "ADD", "parentID": name, "childQuantityList": [balls],
-             "bizStep": "packing", "disposition": "in_progress", "clew:sure": case.sure},
+             "bizStep": "packing", "disposition": "in_progress", "clew:sure": case.sure,
+             **self._declared(case.balls)},
         )  # fmt: skip
 
     def stacked(self, pallet: str, cases: Sequence[CaseIn]) -> None:
@@ -253,6 +276,9 @@ class _Writing:
                 "action": "OBSERVE", "epcList": [self.keys.package(one.pallet or one.case)],
                 "bizStep": "shipping", "disposition": "in_transit",
             }  # fmt: skip
+            if one.customer:
+                party = self.keys.private("party", one.customer)
+                fields["destinationList"] = [{"type": "owning_party", "destination": party}]
             if one.delivery:
                 note = self.keys.private("bt", one.delivery)
                 fields["bizTransactionList"] = [{"type": "desadv", "bizTransaction": note}]

@@ -5,15 +5,14 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from typing import Any
 
 from clew.faults import BadInput
 from clew.ledger.events.message import MILL_LINE
 from clew.ledger.events.moments import read_moment
 from clew.ledger.state.known import Effective
-from clew.ledger.trace.answer import CaseIn, CheckSeen, Decision, RunThen
+from clew.ledger.trace.answer import CaseIn, CheckSeen, Decision
 from clew.ledger.trace.records import Kept, rest_of
-from clew.ledger.trace.tracing import DAY_US, REACH_US
+from clew.ledger.trace.tracing import DAY_US
 
 CASE_OPEN_US = 2 * DAY_US
 """A case is closed at the latest so long after its last ball was banded [us]: assumed."""
@@ -21,67 +20,6 @@ CHECK_US = 4 * 3_600_000_000
 """Looks over the line so long before a ball belong to it [us]: assumed."""
 PALLET_REACH_US = (2 * DAY_US, 30 * DAY_US, 400 * DAY_US)
 """How long after a case its pallet is looked for, step by step [us]."""
-
-
-def run_then(kept: Kept, line: str, at_us: int) -> RunThen | None:
-    """Find the run of a line at a moment, and its settings then.
-
-    Parameters
-    ----------
-    kept : Kept
-        The records.
-    line : str
-        The line.
-    at_us : int
-        The moment [us].
-
-    Returns
-    -------
-    RunThen or None
-        The run that was started last; None where none was.
-    """
-    starts = kept.of_kind(
-        line, "run start", from_us=at_us - REACH_US, upto_us=at_us, latest_first=True, most=1
-    )
-    if not starts:
-        return None
-    start = starts[0]
-    ends = [
-        one
-        for one in kept.of_kind(line, "run end", from_us=start.at_us, most=4)
-        if one.run == start.run
-    ][:1]
-    sets = [
-        one
-        for one in kept.of_kind(line, "run set", from_us=start.at_us, upto_us=at_us)
-        if one.run == start.run
-    ]
-    settings: dict[str, Any] = {}
-    for one in (start, *sets):
-        for key, value in one.body.items():
-            if key in _NOT_SETTINGS:
-                continue
-            if isinstance(value, dict) and isinstance(settings.get(key), dict):
-                settings[key] = {**settings[key], **value}
-            else:
-                settings[key] = value
-    body = start.body
-    return RunThen(
-        start.run, start.lot, str(body.get("ball_name", "")), start.at_us,
-        ends[0].at_us if ends else None,
-        tuple((key, _shown(value)) for key, value in settings.items()),
-        str(body.get("card", "")), str(body.get("order", "")), body.get("trial") is True,
-        tuple(rest_of(one) for one in (start, *sets, *ends)),
-    )  # fmt: skip
-
-
-_NOT_SETTINGS = ("ball_name", "card", "trial", "order", "note", "why")
-
-
-def _shown(value: Any) -> str:
-    if isinstance(value, dict):
-        return ", ".join(f"{key}: {_shown(one)}" for key, one in value.items())
-    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def checks_near(
@@ -174,7 +112,7 @@ def sent_on(kept: Kept, cases: Sequence[CaseIn]) -> tuple[CaseIn, ...]:
         ):
             for name in one.body.get("cases", ()):
                 if name in names:
-                    pallets.setdefault(str(name), (one.package, one))
+                    pallets[str(name)] = (one.package, one)  # stacked anew: the last counts
     shipments: dict[str, Effective | None] = {}
 
     def shipment_of(package: str) -> Effective | None:
@@ -210,10 +148,11 @@ def _pallet_of(kept: Kept, case: CaseIn) -> Effective | None:
     since = case.closed_us
     for reach in PALLET_REACH_US:
         upto = case.closed_us + reach
-        for one in kept.of_kind(
-            MILL_LINE, "pallet closed", from_us=since, upto_us=upto,
+        found = kept.of_kind(
+            MILL_LINE, "pallet closed", from_us=since, upto_us=upto, latest_first=True,
             holding=json.dumps(case.case, ensure_ascii=False),
-        ):  # fmt: skip
+        )  # fmt: skip
+        for one in found:  # stacked anew: the last counts
             if case.case in one.body.get("cases", ()):
                 return one
         since = upto + 1

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from clew.faults import BadInput, Fault
 from clew.ledger.state.known import Effective
 from clew.ledger.trace.answer import BallMaybe, CaseIn, ConeStint, ForwardTrace
-from clew.ledger.trace.facts import cases_between, may_hold, must_hold, run_then, sent_on
+from clew.ledger.trace.facts import cases_between, may_hold, must_hold, sent_on
 from clew.ledger.trace.identity import pulled_to
 from clew.ledger.trace.in_ball import may_hold_cone, must_hold_cone
+from clew.ledger.trace.named import means, naming_balls
 from clew.ledger.trace.records import Kept, rest_of
+from clew.ledger.trace.runs_then import run_then, trial_words, trials_of
 from clew.ledger.trace.stints import KINDS
 from clew.ledger.trace.tracing import DAY_US, LaneSeen, Tracing, in_words, see_lane
 from clew.ledger.trace.transit import Transit, Wound
@@ -53,31 +54,11 @@ def forward_from_lot(tracing: Tracing, lot: str) -> ForwardTrace:
         Its name.
     """
     with tracing.kept() as kept:
-        named = kept.naming("lot", lot, KINDS)
+        # a hand writes sl-207 for SL-207; the alarms take them for one, so does the trace
+        spelled = dict.fromkeys((lot, lot.upper(), lot.lower()))
+        named = [one for name in spelled for one in kept.naming("lot", name, KINDS)]
         cones = {one.cone for one in named if one.cone}
         return _forward(tracing, kept, f"dye lot {lot}", named, cones=cones, lot=lot)
-
-
-def forward_from_pallet(tracing: Tracing, pallet: str) -> tuple[CaseIn, ...]:
-    """Name the cases on a pallet.
-
-    Raises
-    ------
-    BadInput
-        When no such pallet was closed.
-    """
-    from clew.ledger.trace.facts import case_of
-
-    with tracing.kept() as kept:
-        closed = kept.naming("package", pallet, ("pallet closed",))
-        if not closed:
-            raise BadInput(Fault("no such pallet was closed", "one that was told", value=pallet))
-        cases = []
-        for name in closed[-1].body.get("cases", ()):
-            cases += [
-                case_of(one, tracing.zone) for one in kept.naming("package", name, ("case closed",))
-            ][-1:]
-        return sent_on(kept, cases)
 
 
 def _forward(
@@ -102,8 +83,7 @@ def _forward(
         for (name, lane), times in sorted(spans.items()):
             if name != line_name:
                 continue
-            run = run_then(kept, name, max(times))
-            transit, lacks = tracing.transit(line, "" if run is None else run.ball_name)
+            transit, lacks = _way(tracing, kept, line, max(times))
             if lacks and lacks not in missing:
                 missing.append(lacks)
             seen = _see(kept, line, lane, times, transit, cones, lot)
@@ -111,7 +91,9 @@ def _forward(
             stints += wanted
             of_line += _balls(tracing, kept, line, lane, seen, wanted)
         found = _cases_of(kept, line_name, of_line, tracing.zone)
-        balls += _in_cases(of_line, found)
+        of_line, words = _of_trials(kept, line_name, _in_cases(of_line, found))
+        balls += of_line
+        missing += words
         cases += found
     missing += _widened(stints)
     if named and not stints:
@@ -122,8 +104,47 @@ def _forward(
     )  # fmt: skip
 
 
+def _way(tracing: Tracing, kept: Kept, line: Line, at_us: int) -> tuple[Transit, str]:
+    """The way while a cone passed: a creel is filled before its run, so the next one's counts."""
+    run = run_then(kept, line.name, at_us)
+    names = ["" if run is None else run.ball_name]
+    for one in kept.of_kind(
+        line.name, "run start", from_us=at_us + 1, upto_us=at_us + DAY_US, most=1
+    ):
+        names.append(str(one.body.get("ball_name", "")))
+    known = [name for name in names if name]
+    ways = [tracing.transit(line, name) for name in known or [""]]
+    return max(ways, key=lambda one: one[0].balls)
+
+
+def _of_trials(
+    kept: Kept, line: str, balls: Sequence[BallMaybe]
+) -> tuple[list[BallMaybe], list[str]]:
+    """Mark the balls of trial runs, and say in which cases they would be by time."""
+    times = [one.doffed_us for one in balls if one.doffed_us is not None]
+    if not times:
+        return list(balls), []
+    trials = trials_of(kept, line, min(times), max(times))
+    if not trials.names:
+        return list(balls), []
+    marked = [
+        replace(one, trial=one.doffed_us is not None and trials.hold(one.doffed_us))
+        for one in balls
+    ]
+    found = [one for one in marked if one.trial]
+    if not found:
+        return marked, []
+    names = trials.names_of(one.doffed_us for one in found)
+    cases = [case for one in found for case in one.cases]
+    return marked, [trial_words(names, len(found), cases)]
+
+
 def _wanted(stints: Sequence[ConeStint], cones: set[str], lot: str) -> list[ConeStint]:
-    return [one for one in stints if (one.cone and one.cone in cones) or (lot and one.lot == lot)]
+    return [
+        one
+        for one in stints
+        if (one.cone and one.cone in cones) or (lot and one.lot.casefold() == lot.casefold())
+    ]
 
 
 def _see(
@@ -163,9 +184,17 @@ def _balls(
         return []
     least, most = int(line.doff_to_band_least_s * _US), int(line.doff_to_band_most_s * _US)
     first, last = held[0][0].ended_us, max(ball.ended_us for ball, _ in held)
-    pulled = kept.of_kind(line.name, "pulled", lane=lane, from_us=first, upto_us=last + DAY_US)
-    bands = kept.of_kind(line.name, "banded", lane=lane, from_us=first, upto_us=last + most)
-    by_number = {one.ball: one for one in bands if one.ball is not None}
+    pulled, bands = (
+        naming_balls(
+            kept, line, kind, lane, first, upto_us, numbers=seen.numbers,
+            seen_upto_us=seen.upto_us,
+        )
+        for kind, upto_us in (("pulled", last + DAY_US), ("banded", last + most))
+    )  # fmt: skip
+    by_number: dict[int, list[Effective]] = {}
+    for one in bands:
+        if one.ball is not None:
+            by_number.setdefault(one.ball, []).append(one)
     by_token: dict[str, list[Effective]] = {}
     for one in bands:
         if one.token:
@@ -175,11 +204,12 @@ def _balls(
         began = ball.ended_us if ball.record is not None else (ball.begun_us or ball.ended_us)
         window = (began + least, ball.ended_us + most)
         token = "" if ball.record is None else ball.record.token
-        band = by_number.get(ball.number) if ball.number is not None else None
+        named = by_number.get(ball.number, ()) if ball.number is not None else ()
+        band = next((one for one in named if means(one, ball, seen.wound.balls)), None)
         if band is None and token and line.ball_identity == "token":
             after = [one for one in by_token.get(token, ()) if one.at_us >= ball.ended_us]
             band = after[0] if after else None
-        gone = pulled_to(ball, pulled)
+        gone = pulled_to(ball, pulled, seen.wound.balls)
         banded = None if gone else (window if band is None else (band.at_us, band.at_us))
         rests = [rest_of(one) for one in (ball.record, band) if one is not None]
         found.append(
@@ -225,7 +255,8 @@ def _sure_cases(
     sure = set()
     for case in cases:
         for ball in balls:
-            if ball.sure and ball.banded_us is not None and ball.cases == (case.case,):
+            certain = ball.sure and not ball.trial and ball.cases == (case.case,)
+            if certain and ball.banded_us is not None:
                 near = [one for one in cases if one.case in ball.cases]
                 if must_hold(case, ball.banded_us, near):
                     sure.add(case.case)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from clew.ledger.state.known import Effective
 from clew.ledger.trace.answer import Identity
+from clew.ledger.trace.named import means, naming_balls
 from clew.ledger.trace.records import Kept
 from clew.ledger.trace.tracing import DAY_US, LaneSeen
 from clew.ledger.trace.transit import MOST_GAP, Transit, Wound, wound_of
@@ -83,8 +84,8 @@ def candidates(
     """
     windows = doffed_between(line, spans_us)
     in_time = _distinct([one for first, last in windows for one in seen.balls_in(first, last)])
-    pulled = _pulled(kept, line.name, lane, windows)
-    in_time = [one for one in in_time if not _is_pulled(one, pulled)]
+    pulled = _pulled(kept, line, lane, windows, seen)
+    in_time = [one for one in in_time if not pulled_to(one, pulled, seen.wound.balls)]
     bands = [
         one
         for first, last in spans_us
@@ -92,8 +93,9 @@ def candidates(
     ]
     named = [one for one in bands if one.ball is not None]
     if bands and len(named) == len(bands):  # a hand told which ball it was
-        numbers = {one.ball for one in named}
-        balls = [one for one in in_time if one.number in numbers]
+        balls = [
+            one for one in in_time if any(means(band, one, seen.wound.balls) for band in named)
+        ]
         if balls:
             words = "its band's record names it" if len(balls) == 1 else (
                 f"{len(balls)} bands were put on in that time, each naming its ball"
@@ -123,25 +125,22 @@ def _distinct(balls: Sequence[Wound]) -> list[Wound]:
 
 
 def _pulled(
-    kept: Kept, line: str, lane: int, windows: Sequence[tuple[int, int]]
+    kept: Kept, line: Line, lane: int, windows: Sequence[tuple[int, int]], seen: LaneSeen
 ) -> list[Effective]:
     return [
         one
         for first, last in windows
-        for one in kept.of_kind(line, "pulled", lane=lane, from_us=first, upto_us=last + DAY_US)
-    ]
+        for one in naming_balls(
+            kept, line, "pulled", lane, first, last + DAY_US, numbers=seen.numbers,
+            seen_upto_us=seen.upto_us,
+        )
+    ]  # fmt: skip
 
 
-def _is_pulled(ball: Wound, pulled: Sequence[Effective]) -> bool:
-    return pulled_to(ball, pulled) != ""
-
-
-def pulled_to(ball: Wound, pulled: Sequence[Effective]) -> str:
+def pulled_to(ball: Wound, pulled: Sequence[Effective], balls: Sequence[Wound]) -> str:
     """Say where a ball went that was pulled out of first quality; empty where it was not."""
-    token = "" if ball.record is None else ball.record.token
     for one in pulled:
-        same = one.ball is not None and one.ball == ball.number
-        if one.lane == ball.lane and (same or (one.token and one.token == token)):
+        if means(one, ball, balls):
             return str(one.body.get("to", "")) or "pulled"
     return ""
 
@@ -201,10 +200,12 @@ def _by_rack(
         why = "the band's own record is missing, so nothing is counted"
         return Candidates(tuple(in_time), _window_words(line, len(in_time), why), (why,))
     last_us = bands[-1].at_us if run_upto_us is None else run_upto_us
-    pulled = kept.of_kind(name, "pulled", lane=lane, from_us=run_from_us, upto_us=last_us + DAY_US)
-    ranks, doffed = _ranks(kept, name, lane, in_time, pulled, run_from_us, last_us, transit)
+    ranks, doffed = _ranks(kept, line, lane, in_time, run_from_us, last_us, transit)
     before = kept.count(name, "banded", lane, run_from_us, bands[0].at_us - 1)
-    banded = kept.count(name, "banded", lane, run_from_us, last_us + most_us)
+    # the rack is empty when the next run begins: what is banded after that is of that one
+    following = kept.of_kind(name, "run start", from_us=last_us, upto_us=last_us + most_us, most=1)
+    banded_upto_us = following[0].at_us - 1 if following else last_us + most_us
+    banded = kept.count(name, "banded", lane, run_from_us, banded_upto_us)
     lost = 0
     missing: list[str] = []
     if run_upto_us is not None:
@@ -233,10 +234,9 @@ def _by_rack(
 
 def _ranks(
     kept: Kept,
-    line: str,
+    of: Line,
     lane: int,
     in_time: Sequence[Wound],
-    pulled: Sequence[Effective],
     run_from_us: int,
     last_us: int,
     transit: Transit,
@@ -245,16 +245,24 @@ def _ranks(
 
     Where doffs are numbered, the numbers say it, with gaps for what is missing; else all are read.
     """
+    line = of.name
     first = kept.of_kind(line, "doff", lane=lane, from_us=run_from_us, upto_us=last_us, most=1)
     last = kept.of_kind(
         line, "doff", lane=lane, from_us=run_from_us, upto_us=last_us, latest_first=True, most=1
     )
     numbers = [one.number for one in in_time]
-    out = sorted(one.ball for one in pulled if one.ball is not None)
-    if first and last and first[0].ball is not None and last[0].ball is not None:
-        begin, end = first[0].ball, last[0].ball
+    low = first[0].ball if first else None
+    high = last[0].ball if last else None
+    pulled = naming_balls(
+        kept, of, "pulled", lane, run_from_us, last_us + DAY_US, seen_upto_us=last_us,
+        numbers=() if low is None or high is None else range(low, high + 1),
+    )  # fmt: skip
+    out = sorted({one.ball for one in pulled if one.ball is not None})
+    if low is not None and high is not None:
+        begin, end = low, high
         told = [one for one in numbers if one is not None and begin - MOST_GAP <= one <= end]
-        if len(told) == len(numbers) and len(out) == len(pulled) and begin <= end:
+        named = all(one.ball is not None for one in pulled)
+        if len(told) == len(numbers) and named and begin <= end:
             before = kept.of_kind(
                 line, "doff", lane=lane, from_us=run_from_us - DAY_US, upto_us=run_from_us - 1,
                 latest_first=True, most=1,
@@ -265,7 +273,8 @@ def _ranks(
             ranks = [one - begin - bisect_left(out, one) for one in told]
             return ranks, end - begin + 1 - len(out)
     doffs = kept.of_kind(line, "doff", lane=lane, from_us=run_from_us, upto_us=last_us)
-    balls = [one for one in wound_of(doffs, transit) if not _is_pulled(one, pulled)]
+    wound = wound_of(doffs, transit)
+    balls = [one for one in wound if not pulled_to(one, pulled, wound)]
     place = {(one.number, one.ended_us, one.record is None): rank for rank, one in enumerate(balls)}
     ranks = [place.get((one.number, one.ended_us, one.record is None), -1) for one in in_time]
     return ranks, len(balls)

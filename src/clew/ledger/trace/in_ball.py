@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from clew.ledger.state.known import Effective
 from clew.ledger.trace.answer import BallFound, ConeIn, ConeStint, JoinIn, Rest
 from clew.ledger.trace.identity import pulled_to
+from clew.ledger.trace.named import means
 from clew.ledger.trace.records import rest_of
+from clew.ledger.trace.runs_then import NO_TRIALS, Trials
 from clew.ledger.trace.tracing import LaneSeen
 from clew.ledger.trace.transit import Wound, WoundLane
 
@@ -94,6 +96,7 @@ def ball_found(
     winder: int,
     pulled: Sequence[Effective] = (),
     weighings: Sequence[Effective] = (),
+    trials: Trials = NO_TRIALS,
 ) -> BallFound:
     """Put together what is known of one ball.
 
@@ -109,6 +112,8 @@ def ball_found(
         Its winder.
     pulled, weighings : sequence of Effective
         Of that lane around that time.
+    trials : Trials
+        Trial runs of that time.
 
     Returns
     -------
@@ -116,19 +121,15 @@ def ball_found(
         The ball.
     """
     token = "" if ball.record is None else ball.record.token
-    own = [
-        one
-        for one in weighings
-        if (one.ball is not None and one.ball == ball.number)
-        or (one.ball is None and one.token and one.token == token)
-    ]
+    own = [one for one in weighings if means(one, ball, seen.wound.balls)]
     mass = own[-1].body.get("mass_g") if own else None
     rests: list[Rest] = [] if ball.record is None else [rest_of(ball.record)]
     rests += [rest_of(one) for one in own[-1:]]
     return BallFound(
         line, ball.lane, winder, ball.number, token, ball.begun_us, ball.doffed_us,
         float(mass) if isinstance(mass, (int, float)) else None,
-        joins_in(ball, seen), cones_in(ball, seen), pulled_to(ball, pulled), tuple(rests),
+        joins_in(ball, seen), cones_in(ball, seen), pulled_to(ball, pulled, seen.wound.balls),
+        tuple(rests), trials.hold(ball.ended_us),
     )  # fmt: skip
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from clew.ledger.events.moments import show_utc
 from clew.ledger.trace.answer import BackTrace, ForwardTrace, Rest
+from clew.ledger.trace.pallets import PalletTrace
 from clew.ledger.trace.recall import RecallList
 
 
@@ -20,6 +21,11 @@ def plain_forward(trace: ForwardTrace) -> dict[str, Any]:
     return {
         **_plain_fields(trace), "balls_sure": trace.sure, "balls_possible": trace.possible,
     }  # fmt: skip
+
+
+def plain_pallet(trace: PalletTrace) -> dict[str, Any]:
+    """Write the trace of a pallet as plain values, each case with the size of its set."""
+    return {**_plain_fields(trace), "traces": [plain_back(one) for one in trace.traces]}
 
 
 def plain_recall(found: RecallList) -> dict[str, Any]:

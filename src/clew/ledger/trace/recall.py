@@ -117,7 +117,9 @@ def recall_list(trace: ForwardTrace, zone: str) -> RecallList:
 
 
 def _case_row(case: CaseIn, balls: list[BallMaybe], zone: str) -> RecallRow:
-    sure = sum(one.sure and one.cases == (case.case,) for one in balls) if case.sure else 0
+    sure = 0
+    if case.sure:
+        sure = sum(one.sure and not one.trial and one.cases == (case.case,) for one in balls)
     maybe = len(balls) - sure
     names = sorted({name for one in balls for name in one.cones if name})
     cones = ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
@@ -127,6 +129,9 @@ def _case_row(case: CaseIn, balls: list[BallMaybe], zone: str) -> RecallRow:
             f"{len(balls)} balls that may be of {cones or 'it'} fit its time; "
             f"{case.balls} are in it"
         )
+    trial = sum(one.trial for one in balls)
+    if trial:
+        why += f"; {trial} of a trial run, not for sale"
     return RecallRow(
         "case", case.case, case.sure, sure, min(maybe, case.balls - min(sure, case.balls)),
         case.line, case.lot, case.where, case.customer, case.pallet, case.delivery,
@@ -142,6 +147,8 @@ def _ball_row(ball: BallMaybe, zone: str) -> RecallRow:
         where = "no doff is told; in no case that was closed"
     else:
         where = "in no case that was closed"
+    if ball.trial:
+        where = f"of a trial run, not for sale; {where}"
     time = "" if ball.doffed_us is None else show_local(ball.doffed_us, zone, seconds=False)
     cones = ", ".join(one for one in ball.cones if one) or "it"
     why = f"{'holds' if ball.sure else 'may hold'} strand of {cones}"
@@ -172,8 +179,15 @@ def recall_csv(found: RecallList) -> bytes:
     return out.getvalue().encode()
 
 
+_FORMULA = tuple("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
+"""What a table program takes for the beginning of a formula, in full width too.
+
+Source: OWASP, CSV Injection.
+"""
+
+
 def _cell(value: str | int | bool) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     text = str(value)
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t") else text
+    return f"'{text}" if text[:1] in _FORMULA else text

@@ -8,7 +8,7 @@ from typing import Any, Protocol
 from sqlalchemy import Connection, func, select
 
 from clew.ledger.events.message import Record
-from clew.ledger.state.effective import CORRECTION, effective_events
+from clew.ledger.state.effective import AHEAD, CORRECTION, effective_events
 from clew.ledger.state.known import Effective
 from clew.ledger.store.reading import record_of
 from clew.ledger.store.schema import CHAIN, EVENT, NAMED
@@ -45,7 +45,7 @@ class Kept(Protocol):
         ...
 
     def troubles(self) -> tuple[str, ...]:
-        """Corrections that could not be put in."""
+        """Corrections that could not be put in, and clocks that were ahead, in words."""
         ...
 
 
@@ -104,21 +104,26 @@ class KeptInLedger:
             if latest_first
             else (EVENT.c.at_us, EVENT.c.seq)
         )
-        query = query.order_by(*order)
-        found = self._counting(line, self._run(query if most is None else query.limit(most)))
-        seqs = {one.seq for one in found}
-        found += [
-            one
-            for one in self._moved[line]
-            if one.seq not in seqs and one.kind == kind and holding in str(one.body)
-        ]
-        found = [
-            one
-            for one in found
-            if (lane is None or one.lane == lane)
-            and (from_us is None or one.at_us >= from_us)
-            and (upto_us is None or one.at_us <= upto_us)
-        ]
+        query, limit = query.order_by(*order), most
+        while True:
+            rows = self._run(query if limit is None else query.limit(limit))
+            found = self._counting(line, rows)
+            seqs = {one.seq for one in found}
+            found += [
+                one
+                for one in self._moved[line]
+                if one.seq not in seqs and one.kind == kind and holding in str(one.body)
+            ]
+            found = [
+                one
+                for one in found
+                if (lane is None or one.lane == lane)
+                and (from_us is None or one.at_us >= from_us)
+                and (upto_us is None or one.at_us <= upto_us)
+            ]
+            if most is None or limit is None or len(found) >= most or len(rows) < limit:
+                break
+            limit *= 4  # some of them do not count: others behind them do
         found.sort(key=lambda one: (one.at_us, one.seq), reverse=latest_first)
         return found if most is None else found[:most]
 
@@ -130,6 +135,7 @@ class KeptInLedger:
         query = select(func.count()).where(
             EVENT.c.line == line, EVENT.c.kind == kind, EVENT.c.lane == lane,
             EVENT.c.at_us >= from_us, EVENT.c.at_us <= upto_us,
+            EVENT.c.flags.not_like(f"%{AHEAD}%"),
         )  # fmt: skip
         return int(self._connection.scalar(query) or 0)
 
@@ -157,7 +163,7 @@ class KeptInLedger:
         return sorted(found, key=lambda one: (one.at_us, one.line, one.seq))
 
     def troubles(self) -> tuple[str, ...]:
-        """Corrections that could not be put in, of the records that were read."""
+        """As in `Kept`, of the records that were read."""
         return tuple(sorted(self._troubles))
 
     def _lines(self) -> tuple[str, ...]:
@@ -177,7 +183,13 @@ class KeptInLedger:
         mends = _of_these((one.seq for one in rows), amends)
         corrected = effective_events([*rows, *mends], zone=self._zone)
         self._troubles.update(corrected.troubles)
-        return list(corrected.events)
+        ahead = {one.source for one in corrected.events if AHEAD in one.flags}
+        self._troubles.update(
+            f"the clock of {source} was ahead: what it told then counts for nothing until its "
+            "moment is corrected"
+            for source in ahead
+        )
+        return [one for one in corrected.events if AHEAD not in one.flags]
 
     def _amends_of(self, line: str) -> dict[int, list[Record]]:
         """Read a line's corrections, and the records that they move, once."""

@@ -6,13 +6,15 @@ which no tie is told passed the feed between the ties of its neighbours, or stil
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from clew.ledger.state.known import Effective
 from clew.ledger.trace.answer import ConeStint
 from clew.ledger.trace.records import rest_of
 
+ALSO = ("run start",)
+"""Kinds that say since when a cone feeds of which no tie is told: the first one of a run."""
 KINDS = ("cone loaded", "tie", "colour", "cone off")
 """Kinds of event that say what was on the creel."""
 HAND_US = 3_600_000_000
@@ -31,19 +33,27 @@ def stints_of(events: Sequence[Effective]) -> tuple[ConeStint, ...]:
     Parameters
     ----------
     events : sequence of Effective
-        Of `KINDS`, of one lane.
+        Of `KINDS`, of one lane, and run starts.
 
     Returns
     -------
     tuple of ConeStint
         In order of their earliest beginning.
+
+    Notes
+    -----
+    A tie told twice, by the hand and by the feed, is one between both times. The first cone on an
+    empty creel has no tie: it feeds from the start of the run, or from when it was loaded.
     """
     ordered = sorted(events, key=lambda one: (one.at_us, one.seq))
-    ties = [one for one in ordered if one.kind in ("tie", "colour")]
+    told = [one for one in ordered if one.kind in ("tie", "colour")]
+    ties = told_once(told)
+    sooner = {one.seq: first for one, first in _first_told(told, ties)}
     loads = _matched([one for one in ordered if one.kind == "cone loaded"], ties)
     unloaded = [one for one in ordered if one.kind == "cone off"]
-    between = _between(loads, ties, unloaded)
-    found = [*_told(loads, ties, between), *between]
+    starts = [one for one in ordered if one.kind in ALSO]
+    between = _between(loads, ties, unloaded, starts)
+    found = [*_told(loads, ties, between, sooner), *between]
     return tuple(
         sorted(
             found,
@@ -54,6 +64,32 @@ def stints_of(events: Sequence[Effective]) -> tuple[ConeStint, ...]:
             ),
         )
     )
+
+
+def told_once(ties: Sequence[Effective]) -> list[Effective]:
+    """Leave out a tie whose next one on its lane, within the hour, brings the same cone on."""
+    return [
+        one
+        for one, after in zip(ties, [*ties[1:], None], strict=False)
+        if after is None
+        or not one.cone
+        or after.cone != one.cone
+        or after.at_us - one.at_us > HAND_US
+    ]
+
+
+def _first_told(
+    told: Sequence[Effective], ties: Sequence[Effective]
+) -> list[tuple[Effective, int]]:
+    """Say of each tie when it was told first [us]."""
+    kept = {one.seq for one in ties}
+    found, first_us = [], None
+    for one in told:
+        first_us = one.at_us if first_us is None else first_us
+        if one.seq in kept:
+            found.append((one, first_us))
+            first_us = None
+    return found
 
 
 def _names(ties: Sequence[Effective]) -> list[str]:
@@ -111,7 +147,10 @@ def _waiting(loads: Sequence[_Load], number: int, tie: Effective) -> list[int]:
 
 
 def _between(
-    loads: Sequence[_Load], ties: Sequence[Effective], unloaded: Sequence[Effective]
+    loads: Sequence[_Load],
+    ties: Sequence[Effective],
+    unloaded: Sequence[Effective],
+    starts: Sequence[Effective],
 ) -> list[ConeStint]:
     """Cones that were loaded, or named as taken off, and of which no tie is told."""
     found: list[ConeStint] = []
@@ -137,11 +176,19 @@ def _between(
             )
         else:
             words = "no tie of this lane is told before it"
-        rests = tuple(rest_of(item) for item in (load, last, following, off) if item is not None)
+        start = _first_of_run(one, loads, ties, unloaded, starts, following)
+        began: int | None = latest
+        sure_upto: int | None = earliest
+        if start is not None:
+            earliest, began = start.at_us, max(load.at_us, start.at_us)
+            sure_upto, words = _first_upto(one, loads, ties, following, latest, began)
+        rests = tuple(
+            rest_of(item) for item in (load, last, following, off, start) if item is not None
+        )
         found.append(
             ConeStint(
                 load.line, load.cone, load.lot, str(load.body.get("spinner", "")), load.lane,
-                earliest, latest, earliest, latest, words, rests,
+                earliest, began, sure_upto, latest, words, rests,
             )
         )  # fmt: skip
     named = {one.event.cone for one in loads}
@@ -151,7 +198,7 @@ def _between(
         before_tie = ties[place - 1] if place else None
         if not ended or (before_tie is not None and names[place - 1] == ended):
             continue
-        if ended in named and any(one.cone == ended for one in found):
+        if ended in named and any(one.cone == ended and _reaches(one, tie) for one in found):
             continue
         since = None if before_tie is None else before_tie.at_us
         words = "only the tie at its end is told"
@@ -167,8 +214,89 @@ def _between(
     return found
 
 
+def _reaches(stint: ConeStint, tie: Effective) -> bool:
+    """Say whether a cone's time holds the tie at its end; else it was told in another order."""
+    begun, ended = stint.from_earliest_us, stint.upto_latest_us
+    return (begun is None or begun < tie.at_us) and (ended is None or ended >= tie.at_us)
+
+
+def _first_of_run(
+    one: _Load,
+    loads: Sequence[_Load],
+    ties: Sequence[Effective],
+    unloaded: Sequence[Effective],
+    starts: Sequence[Effective],
+    following: Effective | None,
+) -> Effective | None:
+    """Find the run start since which an untied cone feeds; None where another may have fed."""
+    load = one.event
+    until_us = load.at_us + HAND_US if following is None else following.at_us
+    begun = [start for start in starts if start.at_us < until_us]
+    if following is None:  # a cone put on for the next run
+        begun += [start for start in starts if start.at_us >= until_us][:1]
+    if not begun or begun[-1].at_us < load.at_us - HAND_US:
+        return None
+    start = begun[-1]
+    since_us = begun[-2].at_us if len(begun) > 1 else None
+    if since_us is not None and since_us > load.at_us:
+        return None  # it was on for a whole run before
+    if any(start.at_us <= tie.at_us < until_us for tie in ties):
+        return None
+    first_us = max(start.at_us, load.at_us)
+    gone = {off.cone for off in unloaded if off.at_us <= first_us}
+    before = [
+        other.event.cone
+        for other in loads
+        if other.event.at_us <= load.at_us and other is not one and other.event.cone != load.cone
+    ]
+    tied = [tie.at_us for tie in ties if tie.at_us < start.at_us]
+    # what stood there before has ended: taken off, or by a tie that took another one's tail
+    names = _names(ties)
+    ended = {str(tie.body.get("cone_off", "")) for tie in ties if tie.at_us < start.at_us}
+    on = {name for name, tie in zip(names, ties, strict=True) if tie.at_us < start.at_us}
+    lasts = names[len(tied) - 1] if tied else ""
+    left = [
+        name
+        for name in dict.fromkeys([*before, lasts])
+        if name and name not in gone and name not in ended and (name == lasts or name not in on)
+    ]
+    if (tied and not lasts) or left:
+        return None
+    ends = "" if following is None else str(following.body.get("cone_off", ""))
+    waits = {other.event.cone for other in loads if other.event.at_us > load.at_us}
+    return start if ends in ("", load.cone) or ends in waits else None
+
+
+def _first_upto(
+    one: _Load,
+    loads: Sequence[_Load],
+    ties: Sequence[Effective],
+    following: Effective | None,
+    latest: int | None,
+    began: int,
+) -> tuple[int | None, str]:
+    """Say until when the first cone of a run surely fed, and why no longer."""
+    if following is not None and following.body.get("cone_off") == one.event.cone:
+        return latest, ""
+    waiting = [
+        max(other.event.at_us, began)
+        for other in loads
+        if other.tied is None
+        and other.event.at_us > one.event.at_us
+        and (latest is None or other.event.at_us < latest)
+    ]
+    if following is None:  # a tie that brought on a cone nobody told as loaded
+        waiting += [tie.at_us for tie in ties if tie.at_us >= began][:1]
+    if not waiting:
+        return latest, ""
+    return min(waiting), "a cone after it may have come on untold"
+
+
 def _told(
-    loads: Sequence[_Load], ties: Sequence[Effective], between: Sequence[ConeStint]
+    loads: Sequence[_Load],
+    ties: Sequence[Effective],
+    between: Sequence[ConeStint],
+    sooner: Mapping[int, int],
 ) -> list[ConeStint]:
     names = _names(ties)
     found = []
@@ -177,17 +305,21 @@ def _told(
         following = ties[number + 1] if number + 1 < len(ties) else None
         upto = None if following is None else following.at_us
         # a cone whose tie is missing may have come on before the next tie that is told
-        sooner = [
+        before_it = [
             one.from_earliest_us
             for one in between
             if (one.upto_latest_us is None or one.upto_latest_us > tie.at_us)
             and one.from_earliest_us is not None
             and (upto is None or one.from_earliest_us < upto)
         ]
-        earliest_end = min([max(one, tie.at_us) for one in sooner], default=upto)
+        ends = [max(one, tie.at_us) for one in before_it]
+        if following is not None:
+            ends.append(max(sooner.get(following.seq, following.at_us), tie.at_us))
+        earliest_end = min(ends, default=upto)
         spinner = "" if load is None else str(load.body.get("spinner", ""))
         name = names[number] or ("" if load is None else load.cone)
-        words = "" if earliest_end == upto else "a cone after it may have come on untold"
+        widened = bool(before_it) and earliest_end != upto
+        words = "a cone after it may have come on untold" if widened else ""
         if not name:
             words = "its tie names no cone"
         rests = [rest_of(tie)]
@@ -195,7 +327,8 @@ def _told(
         lot = tie.lot or ("" if load is None else load.lot)
         found.append(
             ConeStint(
-                tie.line, name, lot, spinner, tie.lane, tie.at_us, tie.at_us, earliest_end, upto,
+                tie.line, name, lot, spinner, tie.lane, sooner.get(tie.seq, tie.at_us), tie.at_us,
+                earliest_end, upto,
                 words, tuple(rests),
             )
         )  # fmt: skip

@@ -11,7 +11,7 @@ from clew.ledger.state.known import Effective
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.trace.answer import ConeStint
 from clew.ledger.trace.records import Kept, KeptInLedger
-from clew.ledger.trace.stints import KINDS, stints_of
+from clew.ledger.trace.stints import KINDS, stints_of, told_once
 from clew.ledger.trace.transit import Transit, Wound, WoundLane, wound_of
 from clew.mill.lines import Line
 from clew.mill.model import Mill
@@ -162,6 +162,16 @@ class LaneSeen:
     stints: tuple[ConeStint, ...]
     joins: tuple[Effective, ...]
 
+    @property
+    def numbers(self) -> frozenset[int | None]:
+        """Numbers of its balls."""
+        return frozenset(one.number for one in self.wound.balls)
+
+    @property
+    def upto_us(self) -> int:
+        """Up to when its doffs are seen [us]."""
+        return self.wound.balls[-1].ended_us if self.wound.balls else 0
+
     def balls_in(self, from_us: int, upto_us: int) -> tuple[Wound, ...]:
         """Balls whose doff may lie in a span of time, missing doffs too."""
         return tuple(
@@ -212,11 +222,20 @@ def see_lane(
             kept, line, kind, lane, first_us, last_us, before=CREEL_BEFORE, after=CREEL_AFTER
         ):
             creel += part
+    starts = kept.of_kind(
+        line, "run start", from_us=first_us - REACH_US, upto_us=first_us - 1, latest_first=True,
+        most=CREEL_BEFORE,
+    )  # fmt: skip
+    starts += kept.of_kind(line, "run start", from_us=first_us, upto_us=last_us + DAY_US)
     reties = kept.of_kind(line, "retie", lane=lane, from_us=first_us, upto_us=last_us)
-    joins = [one for one in creel if one.kind in ("tie", "colour") and one.at_us >= first_us]
+    ties = sorted(
+        (one for one in creel if one.kind in ("tie", "colour")),
+        key=lambda one: (one.at_us, one.seq),
+    )
+    joins = [one for one in told_once(ties) if one.at_us >= first_us]
     return LaneSeen(
         WoundLane(wound_of(doffs, transit), transit),
-        stints_of(creel),
+        stints_of([*creel, *starts]),
         tuple(sorted([*joins, *reties], key=lambda one: (one.at_us, one.seq))),
     )
 

@@ -59,9 +59,24 @@ function put(html) {
   const focus = old.contains(document.activeElement) ? document.activeElement : null;
   const href = focus?.getAttribute('href');
   old.replaceWith(document.adoptNode(fresh));
+  if (fresh.dataset.run !== old.dataset.run) renewForms();
   if (href) fresh.querySelector(`a[href="${CSS.escape(href)}"]`)?.focus({ preventScroll: true });
   document.dispatchEvent(new CustomEvent('clew:live'));
   return true;
+}
+
+// A run was started or ended elsewhere: what the lead can do here is another thing now. What is being
+// filled in stays.
+async function renewForms() {
+  const forms = document.querySelector('.deeds-of-lead');
+  if (!forms || forms.querySelector('details[open]')) return;
+  try {
+    const answer = await fetch(location.href, { headers: { Accept: 'text/html' } });
+    const fresh = new DOMParser().parseFromString(await answer.text(), 'text/html').querySelector('.deeds-of-lead');
+    if (fresh && !forms.querySelector('details[open]')) forms.replaceWith(document.adoptNode(fresh));
+  } catch {
+    // the forms are old; the workbench refuses what cannot be done any more
+  }
 }
 
 let stream = null;
