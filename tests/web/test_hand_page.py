@@ -16,6 +16,8 @@ from clew.ledger.store.reading import chain_records
 from clew.ledger.store.trouble import CannotKeep
 from clew.mill import write_demo
 from clew.web.app import create_app
+from clew.web.hand_routes import OtherHand, _pressed_by
+from clew.web.who import Who
 from clew.web.workbench import Workbench
 
 LINE = "Line 1"
@@ -161,3 +163,21 @@ def test_when_nothing_can_be_kept_nothing_is_said_to_be(
     assert kept(tablet) == []
     assert tablet.post("/run/hand", data=form).status_code == 303
     assert len(kept(tablet)) == 1
+
+
+def test_what_waited_on_the_tablet_stays_its_authors(tablet: TestClient) -> None:
+    form = form_of(page_of(tablet, lane="1"), "doff") | {"by": "Ina Marl"}
+    tablet.cookies.set("clew_hand", "Somebody")
+    assert tablet.post("/run/hand", data=form).status_code == 303
+    (record,) = kept(tablet)
+    assert record.author == "Ina Marl"
+    spoilt = form | {"by": "a" * 200, "key": "k2"}
+    assert tablet.post("/run/hand", data=spoilt).status_code == 422
+
+
+def test_an_entry_of_somebody_else_waits_for_them_to_sign_in() -> None:
+    mine = Who("Bo", "hand", "session", frozenset(), "web")
+    assert _pressed_by({"by": "Bo"}, mine) == "Bo"
+    assert _pressed_by({}, mine) == "Bo"
+    with pytest.raises(OtherHand, match="entered by somebody else"):
+        _pressed_by({"by": "Ina Marl"}, mine)

@@ -138,3 +138,19 @@ def test_before_anything_is_asked_the_page_says_what_can_be(client: TestClient) 
     text = text_of(client)
     assert "What can be asked" in text
     assert "SL-207 Line_1 W1 261125-1432" in text
+
+
+def test_a_pallet_is_told_case_by_case(client: TestClient, ledger: Ledger) -> None:
+    (case, *_) = records_in_time(ledger, "Line 1", kinds=("case closed",))
+    told = {"kind": "pallet closed", "package": "PAL-1", "cases": [case.package, "K-none"],
+            "at": "2026-11-25T06:59:00Z", "key": "pal"}  # fmt: skip
+    ledger.append([read_message(told, Sender("t", "Ina"))])
+    text = text_of(client, what="pallet", name="PAL-1")
+    assert case.package in text
+    assert "K-none" in text
+    assert "SL-207-" in text
+    assert "Take along" not in text
+    asked = {"what": "pallet", "name": "PAL-1"}
+    assert client.get("/trace/epcis.json", params=asked).status_code == 422
+    assert len(client.get("/api/lot/trace", params=asked).json()["traces"]) == 1
+    assert "no such pallet" in text_of(client, 422, what="pallet", name="PAL-9")

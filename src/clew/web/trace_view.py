@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from clew.ledger.events.field_words import setting_words
 from clew.ledger.events.moments import show_local
 from clew.ledger.trace.answer import BackTrace, CaseIn, ForwardTrace, Rest
 from clew.ledger.trace.pallets import PalletTrace
@@ -151,7 +152,7 @@ def back_shown(found: BackTrace, zone: str, figures: Figures) -> dict[str, Any]:
         ),
         _sheet(
             "settings", "Settings of the run at that time", ("Setting", "Value"),
-            found.run.settings if found.run is not None else (), "None is told.",
+            () if run is None else (setting_words(*one) for one in run.settings), "None is told.",
         ),
     ]  # fmt: skip
     return {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from clew.ledger.events.field_words import setting_words
 from clew.ledger.events.moments import show_local
 from clew.ledger.trace.answer import BackTrace, BallFound, CaseIn, ConeIn, ConeStint, ForwardTrace
 from clew.ledger.trace.pallets import PalletTrace
@@ -29,7 +30,7 @@ def back_words(trace: BackTrace, zone: str) -> Iterator[str]:
             f"{ended}{trial}."
         )
         if run.settings:
-            yield "  " + "; ".join(f"{key} {value}" for key, value in run.settings)
+            yield "  " + "; ".join(": ".join(setting_words(*one)) for one in run.settings)
     if trace.checks:
         yield "Checks then:"
         yield from _some(

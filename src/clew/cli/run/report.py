@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 @click.option(
     "--shift", "shift_at", default="", help="A moment in the shift; the present one left out."
 )
-@click.option("--pdf", type=click.Path(path_type=Path), default=None, help="Print it to this file.")
+@click.option("--out", "pdf", type=click.Path(path_type=Path), help="Write it, a PDF.")
 @in_units
 @as_json
 def report(
