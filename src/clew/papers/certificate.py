@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import functools
-import importlib.resources
 from datetime import datetime
 
 from clew.papers.certificate_content import CertificateContent
-from clew.papers.paper_data import typst_inputs
+from clew.papers.printing import pdf_of
 
 
 def certificate_pdf(content: CertificateContent, *, made: datetime) -> bytes:
@@ -31,18 +29,4 @@ def certificate_pdf(content: CertificateContent, *, made: datetime) -> bytes:
     BadInput
         When the time has no time zone.
     """
-    import typst
-
-    return typst.compile(
-        _template(),
-        format="pdf",
-        sys_inputs=typst_inputs(content, content.footer, made),
-        ignore_system_fonts=True,
-        pdf_standards=["ua-1"],
-        timestamp=made,
-    )
-
-
-@functools.cache
-def _template() -> bytes:
-    return (importlib.resources.files("clew.papers") / "templates" / "certificate.typ").read_bytes()
+    return pdf_of("certificate", content, made=made)

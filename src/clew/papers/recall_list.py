@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import functools
-import importlib.resources
 from datetime import datetime
 
-from clew.papers.paper_data import typst_inputs
+from clew.papers.printing import pdf_of
 from clew.papers.recall_list_content import RecallContent
 
 
@@ -31,18 +29,4 @@ def recall_list_pdf(content: RecallContent, *, made: datetime) -> bytes:
     BadInput
         When the time has no time zone.
     """
-    import typst
-
-    return typst.compile(
-        _template(),
-        format="pdf",
-        sys_inputs=typst_inputs(content, content.footer, made),
-        ignore_system_fonts=True,
-        pdf_standards=["ua-1"],
-        timestamp=made,
-    )
-
-
-@functools.cache
-def _template() -> bytes:
-    return (importlib.resources.files("clew.papers") / "templates" / "recall_list.typ").read_bytes()
+    return pdf_of("recall_list", content, made=made)

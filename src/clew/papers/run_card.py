@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import functools
-import importlib.resources
 from datetime import datetime
 
 from clew.papers.card_content import CardContent
 from clew.papers.paper_data import typst_inputs
+from clew.papers.printing import pdf_of, template_of
 
 
 def run_card_pdf(content: CardContent, *, made: datetime) -> bytes:
@@ -38,16 +37,7 @@ def run_card_pdf(content: CardContent, *, made: datetime) -> bytes:
     takes; a card with more than that gets smaller letters, and stays on one sheet. A character that
     the embedded letters do not have is written by its code.
     """
-    import typst
-
-    return typst.compile(
-        _template(),
-        format="pdf",
-        sys_inputs=typst_inputs(content, content.footer, made),
-        ignore_system_fonts=True,
-        pdf_standards=["ua-1"],
-        timestamp=made,
-    )
+    return pdf_of("run_card", content, made=made)
 
 
 def run_card_png(content: CardContent, *, made: datetime, dots_per_inch: int = 110) -> bytes:
@@ -55,15 +45,10 @@ def run_card_png(content: CardContent, *, made: datetime, dots_per_inch: int = 1
     import typst
 
     return typst.compile(
-        _template(),
+        template_of("run_card"),
         format="png",
         ppi=float(dots_per_inch),
         sys_inputs=typst_inputs(content, content.footer, made),
         ignore_system_fonts=True,
         timestamp=made,
     )
-
-
-@functools.cache
-def _template() -> bytes:
-    return (importlib.resources.files("clew.papers") / "templates" / "run_card.typ").read_bytes()

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import functools
-import importlib.resources
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -14,7 +12,7 @@ from clew.ledger.reports.of_ledger import AnchoredReport
 from clew.ledger.reports.shift_report import LaneOfShift, ShiftReport
 from clew.mill.model import Mill
 from clew.papers.floor_numbers import mass
-from clew.papers.paper_data import typst_inputs
+from clew.papers.printing import pdf_of
 from clew.quantities import UnitSystem
 
 
@@ -235,19 +233,4 @@ def shift_report_pdf(content: ShiftReportContent, *, made: datetime) -> bytes:
     BadInput
         When the time has no time zone.
     """
-    import typst
-
-    return typst.compile(
-        _template(),
-        format="pdf",
-        sys_inputs=typst_inputs(content, content.footer, made),
-        ignore_system_fonts=True,
-        pdf_standards=["ua-1"],
-        timestamp=made,
-    )
-
-
-@functools.cache
-def _template() -> bytes:
-    templates = importlib.resources.files("clew.papers") / "templates"
-    return (templates / "shift_report.typ").read_bytes()
+    return pdf_of("shift_report", content, made=made)

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import functools
-import importlib.resources
 from datetime import datetime
 
-from clew.papers.paper_data import typst_inputs
+from clew.papers.printing import pdf_of
 from clew.papers.tally_sheet_content import TallyContent
 
 
@@ -31,18 +29,4 @@ def tally_sheet_pdf(content: TallyContent, *, made: datetime) -> bytes:
     BadInput
         When the time has no time zone.
     """
-    import typst
-
-    return typst.compile(
-        _template(),
-        format="pdf",
-        sys_inputs=typst_inputs(content, content.footer, made),
-        ignore_system_fonts=True,
-        pdf_standards=["ua-1"],
-        timestamp=made,
-    )
-
-
-@functools.cache
-def _template() -> bytes:
-    return (importlib.resources.files("clew.papers") / "templates" / "tally_sheet.typ").read_bytes()
+    return pdf_of("tally_sheet", content, made=made)

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime, timedelta, timezone
-from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter
 from markupsafe import Markup
@@ -14,6 +12,7 @@ from starlette.responses import HTMLResponse, Response
 from clew.ball.run_card import RunCard
 from clew.faults import BadInput
 from clew.papers import CardContent, card_content, inputs_fingerprint, run_card_html, run_card_pdf
+from clew.papers.printing import made_now
 from clew.quantities import UnitSystem
 from clew.web.answers import refuse_not_asked
 from clew.web.wind_page import WIND_KEYS, Wind, open_wind
@@ -36,7 +35,7 @@ def card_router(bench: Workbench) -> APIRouter:
     @router.get("/wind/card", include_in_schema=False)
     def card(request: Request) -> HTMLResponse:
         page, content = card_for(request)
-        made = mill_time(page)
+        made = made_now(page.tried.mill.time_zone)
         return bench.show(
             request, "card.html", at="wind", query=query_of(request), title=content.title,
             article=Markup(run_card_html(content, made=made, standalone=False)),
@@ -47,7 +46,7 @@ def card_router(bench: Workbench) -> APIRouter:
         page, content = card_for(request)
         name = re.sub(r"[^a-z0-9]+", "-", content.title.lower()).strip("-")
         return Response(
-            run_card_pdf(content, made=mill_time(page)),
+            run_card_pdf(content, made=made_now(page.tried.mill.time_zone)),
             media_type="application/pdf",
             headers={"Content-Disposition": f'inline; filename="{name}.pdf"'},
         )
@@ -67,10 +66,3 @@ def content_of(page: Wind, card: RunCard, units: UnitSystem) -> CardContent:
         paper=mill.mill.paper,
         tried=page.tried_words,
     )
-
-
-def mill_time(page: Wind) -> datetime:
-    """Now, to the second, on the mill's own clock."""
-    now = datetime.now(ZoneInfo(page.tried.mill.time_zone))
-    offset = timezone(now.utcoffset() or timedelta())
-    return now.replace(microsecond=0, tzinfo=offset)

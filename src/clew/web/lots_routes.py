@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import datetime, timedelta, timezone
+from datetime import datetime
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
@@ -60,10 +60,10 @@ def lots_router(bench: Workbench, files: LotFiles) -> APIRouter:
         if not page.size_said:
             raise BadInput(Fault("no size of the lot, which the paper needs", "balls", key="size"))
         from clew.papers.certificate import certificate_pdf
+        from clew.papers.printing import made_now
 
         paper = replace(page.paper, anchor=anchor_beside(bench, mill))
-        now = datetime.now(ZoneInfo(mill.mill.time_zone))
-        made = now.replace(microsecond=0, tzinfo=timezone(now.utcoffset() or timedelta()))
+        made = made_now(mill.mill.time_zone)
         return Response(
             certificate_pdf(paper, made=made),
             media_type="application/pdf",

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import timezone
-
 from starlette.requests import Request
 from starlette.responses import Response
 
-from clew.ledger.events.moments import local_of
+from clew.ledger.events.moments import utc_of
 from clew.ledger.reports.of_ledger import report_of_shift, shift_named
+from clew.papers.printing import made_now
 from clew.papers.shift_report import shift_report_content, shift_report_pdf
 from clew.web.workbench import Workbench
 
@@ -29,13 +28,10 @@ def report_of(bench: Workbench, request: Request) -> Response:
     ledger = bench.ledger.ledger()
     shift = shift_named(asked.get("shift", ""), mill, ledger.clock())
     anchored = report_of_shift(ledger, mill, line.name, shift)
-    now = local_of(ledger.clock(), mill.mill.time_zone).replace(microsecond=0)
-    offset = now.utcoffset()
-    assert offset is not None
     content = shift_report_content(anchored, mill, bench.units(request))
     name = f"shift-{shift.name.replace(' ', '-').replace(':', '')}.pdf"
     return Response(
-        shift_report_pdf(content, made=now.replace(tzinfo=timezone(offset))),
+        shift_report_pdf(content, made=made_now(mill.mill.time_zone, utc_of(ledger.clock()))),
         media_type="application/pdf",
         headers={"Content-Disposition": f'inline; filename="{name}"'},
     )

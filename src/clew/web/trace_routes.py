@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timezone
+from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -12,7 +12,7 @@ from starlette.responses import HTMLResponse, Response
 
 from clew.faults import BadInput, Fault
 from clew.ledger.audit.anchors import anchor_at
-from clew.ledger.events.moments import local_of, us_of
+from clew.ledger.events.moments import us_of, utc_of
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.store.reading import head_of, lines_of
 from clew.ledger.trace.answer import BackTrace, ForwardTrace
@@ -21,6 +21,7 @@ from clew.ledger.trace.pallets import PalletTrace
 from clew.ledger.trace.recall import RecallList, recall_csv, recall_list
 from clew.ledger.trace.tracing import Tracing
 from clew.mill.model import Mill
+from clew.papers.printing import made_now
 from clew.web.answers import refuse_not_asked
 from clew.web.figures import Figures
 from clew.web.limits import fault_for
@@ -67,10 +68,7 @@ def trace_router(bench: Workbench) -> APIRouter:
             found, mill_name=mill.mill.name, author=who_of(request).name,
             anchors=_anchors(ledger), words=(), paper=mill.mill.paper,
         )  # fmt: skip
-        now = local_of(ledger.clock(), mill.mill.time_zone).replace(microsecond=0)
-        offset = now.utcoffset()
-        assert offset is not None
-        made = now.replace(tzinfo=timezone(offset))
+        made = made_now(mill.mill.time_zone, utc_of(ledger.clock()))
         return Response(recall_list_pdf(content, made=made), media_type="application/pdf",
                         headers=_file("recall.pdf", inline=True))  # fmt: skip
 

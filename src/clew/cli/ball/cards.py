@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import re
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +10,7 @@ from clew.ball.run_card import RunCard
 from clew.cli.output import write_whole
 from clew.mill.model import Mill
 from clew.papers import card_content, inputs_fingerprint, run_card_html, run_card_pdf
+from clew.papers.printing import made_now
 from clew.quantities import UnitSystem
 
 
@@ -53,7 +53,6 @@ def write_card(card: RunCard, mill: Mill, folder: Path, units: UnitSystem) -> Wr
     BadInput
         When the folder cannot be written to.
     """
-    from zoneinfo import ZoneInfo
 
     line = mill.find_line(card.line_name)
     fingerprint = inputs_fingerprint(mill, card.ball_name, card.lot_name, card.line_name)
@@ -69,11 +68,7 @@ def write_card(card: RunCard, mill: Mill, folder: Path, units: UnitSystem) -> Wr
         paper=mill.mill.paper,
         fingerprint=fingerprint,
     )
-    now = datetime.datetime.now(ZoneInfo(mill.mill.time_zone))
-    # the paper takes whole seconds and a fixed offset: the mill's own at this moment
-    made = now.replace(
-        microsecond=0, tzinfo=datetime.timezone(now.utcoffset() or datetime.timedelta())
-    )
+    made = made_now(mill.mill.time_zone)
     pdf = run_card_pdf(content, made=made)
     html = run_card_html(content, made=made).encode()
     name = file_name(card)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta, timezone
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -92,10 +91,9 @@ def recall(
 def _pdf(
     found: RecallList, mill: Mill, ledger: Ledger, author: str, words: tuple[str, ...]
 ) -> bytes:
-    from zoneinfo import ZoneInfo
-
     from clew.ledger.audit.anchors import anchor_at
     from clew.ledger.store.reading import head_of, lines_of
+    from clew.papers.printing import made_now
     from clew.papers.recall_list import recall_list_pdf
     from clew.papers.recall_list_content import recall_content
 
@@ -108,6 +106,5 @@ def _pdf(
         found, mill_name=mill.mill.name, author=author, anchors=anchors, words=words,
         paper=mill.mill.paper,
     )  # fmt: skip
-    now = datetime.now(ZoneInfo(mill.mill.time_zone))
-    made = now.replace(microsecond=0, tzinfo=timezone(now.utcoffset() or timedelta()))
+    made = made_now(mill.mill.time_zone)
     return recall_list_pdf(content, made=made)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-from datetime import datetime, timedelta, timezone
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -181,12 +180,10 @@ def _sha256(path: Path) -> str:
 
 
 def _write(paper: CertificateContent, mill: Mill, out: Path) -> None:
-    from zoneinfo import ZoneInfo
-
     from clew.papers.certificate import certificate_pdf
+    from clew.papers.printing import made_now
 
-    now = datetime.now(ZoneInfo(mill.mill.time_zone))
-    made = now.replace(microsecond=0, tzinfo=timezone(now.utcoffset() or timedelta()))
+    made = made_now(mill.mill.time_zone)
     write_whole(out, certificate_pdf(paper, made=made))
 
 

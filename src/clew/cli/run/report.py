@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta, timezone
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -33,11 +32,10 @@ def report(
     The paper carries the anchor of the line's chain, which shows later whether a record was
     changed.
     """
-    from zoneinfo import ZoneInfo
-
     from clew.ledger.reports.of_ledger import report_of_shift, shift_named
     from clew.ledger.store.opening import open_ledger, url_of
     from clew.mill import mill_file
+    from clew.papers.printing import made_now
     from clew.papers.shift_report import shift_report_content, shift_report_pdf
 
     mill = checked_mill(mill_folder)
@@ -50,8 +48,7 @@ def report(
         ledger.close()
     content = shift_report_content(anchored, mill, units or mill.mill.units)
     if pdf is not None:
-        now = datetime.now(ZoneInfo(mill.mill.time_zone))
-        made = now.replace(microsecond=0, tzinfo=timezone(now.utcoffset() or timedelta()))
+        made = made_now(mill.mill.time_zone)
         write_whole(pdf, shift_report_pdf(content, made=made))
     if as_json:
         print_json(_plain(anchored, content))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta, timezone
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -43,13 +43,14 @@ def sheet(
     from zoneinfo import ZoneInfo
 
     from clew.ledger.ingest.paper import sheet_of
+    from clew.papers.printing import made_now
     from clew.papers.tally_sheet import tally_sheet_pdf
     from clew.papers.tally_sheet_content import tally_content
 
     mill = checked_mill(mill_folder)
     line = mill.find_line(line_name)
     now = datetime.now(ZoneInfo(mill.mill.time_zone))
-    made = now.replace(microsecond=0, tzinfo=timezone(now.utcoffset() or timedelta()))
+    made = made_now(mill.mill.time_zone, now)
     starts = mill.mill.shift_starts
     place, day = _which(starts, shift, on, now)
     sheets = [
