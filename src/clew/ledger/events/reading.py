@@ -20,6 +20,7 @@ from clew.ledger.events.kinds import (
 )
 from clew.ledger.events.message import MILL_LINE, NO_LANE, Message
 from clew.ledger.events.moments import read_moment
+from clew.ledger.events.plausible import implausible
 
 HEAD = ("line", "kind", "at", "source", "key", "author", "lane")
 NAMES = ("ball", "run", "cone", "lot", "package", "token")
@@ -116,7 +117,7 @@ class _Reading:
         return Message(
             line, kind, at_us, source, key, author, lane, ball,
             names["run"], names["cone"], names["lot"], names["package"], names["token"],
-            body, tuple(self.flags),
+            body, (*self.flags, *implausible(kind, body)),
         )  # fmt: skip
 
     def kind(self) -> str:
@@ -267,7 +268,6 @@ class _Reading:
     def number(self, field: FieldOf, said: Any) -> float | int | None:
         usable = isinstance(said, (int, float)) and not isinstance(said, bool)
         if usable and _is_usable(said) and (field.type == "number" or _is_whole(said)):
-            self.flag(field, said)
             # 100 and 100.0 are one reading: a repeated message has one text
             return int(said) if field.type == "whole" else float(said)
         what = "a whole number" if field.type == "whole" else "a number"
@@ -285,16 +285,7 @@ class _Reading:
             self.wrong(field.name, "no numbers by winder", 'such as {"1": 985, "2": 985}')
             return None
         assert isinstance(said, Mapping)
-        for value in said.values():
-            self.flag(field, value)
         return {name: float(value) for name, value in said.items()}
-
-    def flag(self, field: FieldOf, value: float) -> None:
-        below = field.low is not None and value < field.low
-        above = field.high is not None and value > field.high
-        words = f"{field.name} out of range"
-        if (below or above) and words not in self.flags:
-            self.flags.append(words)
 
 
 def _is_usable(value: float) -> bool:

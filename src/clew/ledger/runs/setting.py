@@ -10,6 +10,7 @@ from typing import Any
 from clew.faults import BadInput, Fault
 from clew.ledger.events.kinds import LONGEST_TEXT
 from clew.ledger.events.message import Message
+from clew.ledger.events.plausible import implausible
 from clew.ledger.events.reading import is_plain
 from clew.ledger.state.known import Run
 from clew.mill.lines import Line
@@ -104,7 +105,7 @@ def set_message(line: Line, question: SetQuestion, running: Run | None) -> Messa
     body["why"] = question.why.strip()
     return Message(
         line.name, "run set", question.at_us, question.source, question.key,
-        question.author.strip(), run=run.run, body=body,
+        question.author.strip(), run=run.run, body=body, flags=implausible("run set", body),
     )  # fmt: skip
 
 
