@@ -71,7 +71,7 @@ def test_the_page_follows_the_line_by_itself(open_line: OpenLine, line: LineServ
     line.tell(kind="stop", lane=2, why="wrap round a roller", key="stop-2")
     expect(card).to_contain_text("wrap round a roller")
     line.tell(kind="cone loaded", lane=2, cone="C-777", lot="BR-088", key="wrong-lot")
-    expect(page.locator(".alarms .urgency-1").first).to_contain_text("C-777")
+    expect(page.locator(".alarms .urgency-1", has_text="C-777").first).to_be_visible()
     line.tell(kind="cone off", lane=2, cone="C-777", to="stock", key="wrong-lot-off")
     line.tell(kind="go on", lane=2, key="go-2")
     expect(card).not_to_contain_text("wrap round a roller")
