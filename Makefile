@@ -24,6 +24,7 @@ $(VENV)/.run: $(VENV)/bin/python pyproject.toml constraints.txt
 $(VENV)/.test: $(VENV)/.run
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e ".[test,docs]"
 	sh .ci/debian-packages
+	sh .ci/epcis-schema $(VENV)/epcis-schema
 	touch $@
 
 test: $(VENV)/.test check fast docs

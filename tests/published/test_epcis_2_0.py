@@ -1,7 +1,7 @@
 """Exports hold what EPCIS 2.0 asks of an event, by a schema of its documented fields.
 
-The published EPCIS-JSON-Schema.json is not in this repository. Where it lies in a folder named by
-CLEW_EPCIS_SCHEMA, exports are held against it too.
+The published JSON schema is not in this repository. Where `make test` could fetch it, or it lies in
+a folder named by CLEW_EPCIS_SCHEMA, exports are held against it too.
 """
 
 from __future__ import annotations
@@ -27,6 +27,8 @@ from clew.ledger.trace.answer import (
 from clew.ledger.trace.epcis import CONTEXT, Keys, epcis_document
 from clew.ledger.trace.gs1_keys import check_digit
 
+FETCHED = Path(__file__).parents[2] / ".venv" / "epcis-schema"
+PUBLISHED = Path(os.environ.get("CLEW_EPCIS_SCHEMA", FETCHED)) / "EPCISDocument.schema.json"
 ZONE, T0 = "Europe/London", 1_781_000_000_000_000
 URI = {"type": "string", "format": "uri", "pattern": "^[a-z]+:[^ ]+$"}
 QUANTITIES = {
@@ -158,9 +160,8 @@ def test_an_export_has_the_required_fields(trace: str, keys: str) -> None:
     document = epcis_document(TRACES[trace], NAMED[keys], made_us=T0, zone=ZONE, ball_name="Q 100")
     validator = jsonschema.Draft7Validator(DOCUMENT, format_checker=jsonschema.FormatChecker())
     assert [one.message for one in validator.iter_errors(document)] == []
-    folder = os.environ.get("CLEW_EPCIS_SCHEMA")
-    if folder:
-        text = (Path(folder) / "EPCISDocument.schema.json").read_text(encoding="utf-8")
+    if PUBLISHED.exists():
+        text = PUBLISHED.read_text(encoding="utf-8")
         published = jsonschema.Draft7Validator(json.loads(text))
         assert [one.message for one in published.iter_errors(document)] == []
 
