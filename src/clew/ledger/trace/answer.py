@@ -18,6 +18,7 @@ from clew.ledger.trace.answer_parts import (
     JoinIn,
     Rest,
     RunThen,
+    called,
 )
 
 __all__ = [
@@ -178,11 +179,7 @@ class BallMaybe:
     @property
     def name(self) -> str:
         """What it is called: ``L1 lane 4 ball 118``, or by its doff where it has no number."""
-        if self.number is not None:
-            return f"{self.line} lane {self.lane} ball {self.number}"
-        if self.rests:
-            return f"{self.line} lane {self.lane} ball of {self.rests[0].name}"
-        return f"{self.line} lane {self.lane} ball without a record"
+        return called(self.line, self.lane, self.number, self.rests)
 
 
 @dataclass(frozen=True, slots=True)

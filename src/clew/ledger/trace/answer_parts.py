@@ -6,6 +6,7 @@ what is not sure is possible. None is unknown.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -38,6 +39,13 @@ class Rest:
     def name(self) -> str:
         """``line·seq``, such as ``L1·2051``; ``mill·17`` in the mill's own chain."""
         return f"{self.line or 'mill'}·{self.seq}"
+
+
+def called(line: str, lane: int, number: int | None, rests: Sequence[Rest]) -> str:
+    """Name a ball: by its number, by its doff where it has none, or as one that nobody told."""
+    if number is not None:
+        return f"{line} lane {lane} ball {number}"
+    return f"{line} lane {lane} ball " + (f"of {rests[0].name}" if rests else "without a record")
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,11 +157,7 @@ class BallFound:
     @property
     def name(self) -> str:
         """What it is called: ``L1 lane 4 ball 118``, or by its doff where it has no number."""
-        if self.number is not None:
-            return f"{self.line} lane {self.lane} ball {self.number}"
-        if self.rests:
-            return f"{self.line} lane {self.lane} ball of {self.rests[0].name}"
-        return f"{self.line} lane {self.lane} ball without a record"
+        return called(self.line, self.lane, self.number, self.rests)
 
 
 @dataclass(frozen=True, slots=True)
