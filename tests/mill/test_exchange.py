@@ -7,7 +7,8 @@ import json
 import math
 import tomllib
 from pathlib import Path
-from typing import Any, get_args
+from types import NoneType
+from typing import Annotated, Any, get_args, get_origin
 
 import pytest
 from hypothesis import example, given
@@ -22,6 +23,11 @@ from clew.mill.toml_writing import toml_of
 SOUND = (Path(__file__).parent / "sound.toml").read_text(encoding="utf-8")
 
 
+def _bare(sort: Any) -> Any:
+    """A type without what is said about it."""
+    return get_args(sort)[0] if get_origin(sort) is Annotated else sort
+
+
 def _fields(
     sort: type[Section], above: tuple[str, ...] = ()
 ) -> list[tuple[tuple[str, ...], Any, bool]]:
@@ -30,9 +36,13 @@ def _fields(
     for info in sort.model_fields.values():
         path = (*above, str(info.alias))
         inner = get_args(info.annotation) or (info.annotation,)
-        found.append((path, inner[0], len(inner) > 1))
-        if isinstance(inner[0], type) and issubclass(inner[0], Section):
-            found += _fields(inner[0], path)
+        sort = next((one for one in inner if one is not NoneType), inner[0])
+        inside = get_args(sort)
+        many = Ellipsis in inner or Ellipsis in inside
+        sort = inside[0] if inside and many and Ellipsis in inside else sort
+        found.append((path, _bare(sort), many))
+        if isinstance(sort, type) and issubclass(sort, Section):
+            found += _fields(sort, path)
     return found
 
 

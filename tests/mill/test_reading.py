@@ -259,9 +259,9 @@ def test_very_many_faults_are_cut_short_and_counted() -> None:
 
 
 def test_very_many_unknown_keys_are_read_in_a_moment() -> None:
-    text = SOUND + "".join(f"keep_yearz_{number} = 1\n" for number in range(30_000))
+    text = SOUND + "".join(f"waste_kg_per_kgz_{number} = 1\n" for number in range(30_000))
     faults = faults_of(text)
-    assert faults[0].expected == "keep_years, perhaps"
+    assert faults[0].expected == "waste_kg_per_kg, perhaps"
     assert faults[-1].what == f"{30_000 - MOST_FAULTS} more faults"
 
 

@@ -25,7 +25,7 @@ from clew.ledger.trace.answer import (
     Rest,
 )
 from clew.ledger.trace.epcis import CONTEXT, Keys, epcis_document
-from clew.ledger.trace.gs1_keys import check_digit
+from clew.mill.gs1_keys import check_digit
 
 FETCHED = Path(__file__).parents[2] / ".venv" / "epcis-schema"
 PUBLISHED = Path(os.environ.get("CLEW_EPCIS_SCHEMA", FETCHED)) / "EPCISDocument.schema.json"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from clew.ledger.trace.gs1_keys import check_digit, gtin_of, is_key, sscc_of
+from clew.mill.gs1_keys import check_digit, gtin_of, is_key, sscc_of
 
 
 @pytest.mark.outside(

@@ -20,8 +20,10 @@ NOUNS: dict[str, tuple[str, str]] = {
         "clew.cli.weigh",
         "Weights and lengths: charts, what varies, corrections, the scale, the target.",
     ),
+    "plan": ("clew.cli.plan", "Before the shift: materials, colour order, packing, cost."),
     "run": ("clew.cli.run", "A run: start it, change its settings, watch it, end it."),
     "lot": ("clew.cli.lot", "A lot: test its net content, sample it, release it, trace it."),
+    "ship": ("clew.cli.ship", "After the shift: bands, labels, cases, pallets, delivery notes."),
     "ledger": (
         "clew.cli.ledger",
         "The ledger: take events in, prove nothing was changed, keep it safe.",

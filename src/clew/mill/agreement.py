@@ -35,6 +35,36 @@ def clashes_of_mill(have: Any) -> Iterator[Clash]:
     yield from _small_cones(have)
     yield from _slipped_counts(have)
     yield from _orders_without_yarn(have)
+    yield from _unknown_lines_and_cases(have)
+    yield from _unknown_shifts(have)
+
+
+def _unknown_lines_and_cases(have: Any) -> Iterator[Clash]:
+    lines = _names(have.line)
+    for path, order in _entries(have.order, "order"):
+        for place, wanted in enumerate(order.lines or ()):
+            if lines is not None and wanted is not None and wanted not in lines:
+                yield Clash(
+                    (*path, "lines", place), "no such line in this file", _nearest(wanted, lines)
+                )
+    if have.pack is None:
+        return
+    cases = _names(have.pack.case) or []
+    for path, ball in _entries(have.ball, "ball"):
+        wanted = ball.packing.case if ball.packing is not None else None
+        if wanted is not None and wanted not in cases:
+            yield Clash(
+                (*path, "packing", "case"), "no such case under [pack]", _nearest(wanted, cases)
+            )
+
+
+def _unknown_shifts(have: Any) -> Iterator[Clash]:
+    if have.plan is None or have.mill is None or have.mill.shift_starts is None:
+        return
+    starts = have.mill.shift_starts
+    for place, start in enumerate(have.plan.worked_shifts or ()):
+        if start not in starts:
+            yield Clash(("plan", "worked_shifts", place), "no shift begins then", one_of(starts))
 
 
 def _entries(entries: Any, key: str) -> Iterator[tuple[KeyPath, Any]]:

@@ -7,8 +7,9 @@ import math
 from collections.abc import Iterator
 from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
+from clew.mill.bands import Band
 from clew.mill.fields import (
     AngleDeg,
     Clash,
@@ -26,10 +27,15 @@ from clew.mill.fields import (
     Several,
     Spread,
     Whole,
+    key_or_fault,
 )
+from clew.mill.gs1_keys import gtin_of
 
 RuleSet = Literal["eu-average", "uk-2006", "us-category-a", "us-thread-states", "oiml-r87", "none"]
 Market = Literal["eu-average", "uk-2006", "us-category-a", "us-thread-states", "oiml-r87"]
+
+
+_CASE_DIGITS = 14
 
 
 class TiltPoint(Section):
@@ -39,12 +45,20 @@ class TiltPoint(Section):
     tilt_deg: Annotated[AngleDeg, Field(ge=0, le=85)]
 
 
+def _gtin(text: str) -> str:
+    return key_or_fault(gtin_of, text)
+
+
+Gtin = Annotated[str, Field(strict=True), AfterValidator(_gtin)]
+
+
 class Packing(Section):
-    """How many balls go into a bag, a case and onto a pallet."""
+    """How many balls go into a bag, a case and onto a pallet, and which case of the mill's."""
 
     balls_per_bag: Several
     bags_per_case: Several
     cases_per_pallet: Several = 1
+    case: Name | None = None
 
 
 class MeasuredBall(Section):
@@ -62,7 +76,11 @@ class MeasuredBall(Section):
 
 
 class Ball(Section):
-    """A ball: its declarations, its wind, its band."""
+    """A ball: its declarations, its wind, its band.
+
+    ``gtin`` is its trade number, of 8, 12 or 13 digits; ``case_gtin`` its case's, of 14: where left
+    out, the ball's own behind the indicator 1.
+    """
 
     name: Name
     yarn: Name
@@ -92,6 +110,9 @@ class Ball(Section):
     made_a_year: Whole = 0
     band_text: Annotated[tuple[Line, ...], Field(max_length=12)] = ()
     packing: Packing
+    gtin: Gtin | None = None
+    case_gtin: Gtin | None = None
+    band: Band = Band()
     measured: Annotated[tuple[MeasuredBall, ...], Field(min_length=3)] | None = None
 
     @classmethod
@@ -123,7 +144,16 @@ class Ball(Section):
             yield Clash(
                 ("tare_sd",), "a spread of the tare without the tare", "tare_mass beside it"
             )
+        yield from _key_clashes(have)
         yield from _tilt_clashes(have)
+
+
+def _key_clashes(have: Any) -> Iterator[Clash]:
+    """See that a ball's number is one a till reads, and a case's one of a case."""
+    if have.gtin is not None and len(have.gtin) == _CASE_DIGITS:
+        yield Clash(("gtin",), "the number of a case", "8, 12 or 13 digits")
+    if have.case_gtin is not None and len(have.case_gtin) != _CASE_DIGITS:
+        yield Clash(("case_gtin",), "no number of a case", "14 digits")
 
 
 def _tilt_clashes(have: Any) -> Iterator[Clash]:

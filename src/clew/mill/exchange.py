@@ -16,7 +16,7 @@ from clew.mill.places import section_and_key, shown
 from clew.mill.toml_text import read_text
 from clew.mill.toml_writing import toml_of
 
-_DATES = {("order", "due")}
+_DATES = {("order", "due"), ("order", "ready"), ("plan", "closed")}
 """Keys that hold a date in the mill file; JSON has only text for it."""
 _ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d\Z")
 _DEEPEST = 64

@@ -31,12 +31,12 @@ UNLIMITED = 10_000_000
 MOST_ENTRIES = 10_000
 """Most entries of one section, such as orders; far more than a file for people holds."""
 
-WRITTEN_INLINE = frozenset({"fibres", "tilt", "lab", "packing"})
+WRITTEN_INLINE = frozenset({"fibres", "tilt", "lab", "packing", "pallet", "lift"})
 """Small tables that stand on one line, ``lab = { lightness = 24.0, ... }``, not under a heading."""
 
 
 WRITTEN_AS_LIST = frozenset(
-    {"fibre_blend", "yarn", "ball", "line", "winder", "colour", "dye_lot", "order"}
+    {"fibre_blend", "yarn", "ball", "line", "winder", "colour", "dye_lot", "order", "case"}
 )
 """Sections that may stand several times, each under a heading in double brackets."""
 
@@ -148,6 +148,16 @@ def fault(what: str, expected: str) -> PydanticCustomError:
         The error; its context holds both parts.
     """
     return PydanticCustomError("clew", "{what}", {"what": what, "expected": expected})
+
+
+def key_or_fault(read: Callable[[str], object], text: str) -> str:
+    """Let a text stand that can be read as a key; a fault is said as one of the field."""
+    try:
+        read(text)
+    except BadInput as bad:
+        first = bad.faults[0]
+        raise fault(first.what, first.expected) from None
+    return text
 
 
 def _reader(read: Callable[[Any], float]) -> BeforeValidator:

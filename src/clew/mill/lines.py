@@ -95,7 +95,8 @@ class Line(Section):
     ``ball_identity`` is how a ball keeps its name between doff and band: a numbered ``token`` goes
     with it, it lies in a ``tray`` with ``tray_balls`` others, a ``rack`` gives each winder's balls
     out in the order they were doffed, or ``none``. ``doff_to_band_least`` and ``doff_to_band_most``
-    are the shortest and longest time between the two (assumed 1 min and 2 h).
+    are the shortest and longest time between the two (assumed 1 min and 2 h). ``power_kw`` is what
+    the line's motors and fans draw while it runs.
     """
 
     name: Name
@@ -159,6 +160,7 @@ class Line(Section):
     tray_balls: Annotated[Several, Field(le=10_000)] = 20
     doff_to_band_least_s: TimeS = 60.0
     doff_to_band_most_s: TimeS = 7200.0
+    power_kw: Annotated[Number, Field(ge=0, le=10_000)] | None = None
     winder: Annotated[tuple[Winder, ...], Field(min_length=1, max_length=MOST_LANES)]
 
     @classmethod

@@ -32,7 +32,8 @@ class Cielab(Section):
 class DyeLot(Section):
     """One dyeing of one yarn: cones in stock and what was measured on them.
 
-    The measured count is as spun, before steam, at the measured regain.
+    The measured count is as spun, before steam, at the measured regain. ``lab`` is the lot's own
+    shade where it was measured: two lots may share a case only if their shades agree.
     """
 
     lot: Name
@@ -41,6 +42,7 @@ class DyeLot(Section):
     count_measured_tex: CountTex | None = None
     cones_measured: Whole = 0
     regain_measured_frac: RegainFrac | None = None
+    lab: Cielab | None = None
 
     @classmethod
     def clashes(cls, have: Any) -> Iterator[Clash]:
@@ -62,7 +64,13 @@ class Colour(Section):
 
 
 class Order(Section):
-    """What a customer asked for."""
+    """What a customer asked for.
+
+    ``dye_lots`` is the rule of lots: ``one`` for the whole order, one in each ``case``, or ``any``:
+    lots whose shades agree may share a case. A ball is of one lot always. ``priority`` weighs a
+    day late; ``lines`` are those that may make it, any where left out; ``ready`` is when its yarn
+    is there.
+    """
 
     number: Name
     customer: Name
@@ -70,4 +78,7 @@ class Order(Section):
     colour: Name
     balls: Several
     due: Date
-    dye_lots: Literal["one", "any"] = "one"
+    dye_lots: Literal["one", "case", "any"] = "one"
+    priority: Annotated[Number, Field(ge=0, le=1000)] = 1.0
+    lines: Annotated[tuple[Name, ...], Field(max_length=MOST_ENTRIES)] = ()
+    ready: Date | None = None

@@ -25,12 +25,16 @@ from clew.mill.fields import (
     Section,
     Whole,
     fault,
+    key_or_fault,
 )
 from clew.mill.fields import Line as TextLine
+from clew.mill.gs1_keys import company_prefix_of, gln_of
 from clew.mill.knot_rules import KnotRules
 from clew.mill.ledger_rules import LedgerRules
 from clew.mill.lines import Line
 from clew.mill.lots import Colour, DyeLot, Order
+from clew.mill.pack_rules import PackRules
+from clew.mill.plan_rules import Emissions, PlanRules
 from clew.mill.yarns import FibreBlend, Yarn
 
 
@@ -76,10 +80,20 @@ def _rising(times: tuple[str, ...]) -> tuple[str, ...]:
     return times
 
 
+def _prefix(text: str) -> str:
+    return key_or_fault(company_prefix_of, text)
+
+
+def _gln(text: str) -> str:
+    return key_or_fault(gln_of, text)
+
+
 class MillInfo(Section):
     """The mill itself: its name, its clock, its habits of units and paper.
 
-    ``shift_starts`` are the times at which a shift begins, by the mill's own clock.
+    ``shift_starts`` are the times at which a shift begins, by the mill's own clock. ``maker`` and
+    ``origin`` stand on the band; ``gs1_prefix`` is the company prefix that GS1 gave the mill, and
+    ``gln`` its own number as a place.
     """
 
     version: Annotated[Literal[1], BeforeValidator(_version)]
@@ -90,10 +104,18 @@ class MillInfo(Section):
     shift_starts: Annotated[
         tuple[ClockTime, ...], Field(min_length=1, max_length=8), AfterValidator(_rising)
     ] = ("06:00", "14:00", "22:00")
+    maker: TextLine | None = None
+    origin: TextLine | None = None
+    gs1_prefix: Annotated[str, Field(strict=True), AfterValidator(_prefix)] | None = None
+    gln: Annotated[str, Field(strict=True), AfterValidator(_gln)] | None = None
 
 
 class Prices(Section):
-    """Prices, in the mill's own currency."""
+    """Prices, in the mill's own currency.
+
+    ``overhead_per_hour`` is what an hour of a line costs beside yarn, hands and heat: rent,
+    machines, office.
+    """
 
     currency: Annotated[str, Field(strict=True, pattern=r"^[A-Z]{3}$")]
     yarn_per_kg: Money = Field(alias="yarn_per_kg")  # a rate: its unit stays in the key
@@ -104,6 +126,8 @@ class Prices(Section):
     waste_per_kg: Money = Field(default=0.0, alias="waste_per_kg")
     shelf_multiple: Annotated[Number, Field(ge=1, le=20)] = 1.0
     fuel_per_kwh: Money | None = Field(default=None, alias="fuel_per_kwh")
+    power_per_kwh: Money | None = Field(default=None, alias="power_per_kwh")
+    overhead_per_hour: Money = 0.0
 
 
 class Safety(Section):
@@ -135,6 +159,9 @@ class Mill(Section):
     knots: KnotRules = KnotRules()
     checks: CheckRules = CheckRules()
     ledger: LedgerRules = LedgerRules()
+    plan: PlanRules = PlanRules()
+    pack: PackRules = PackRules()
+    emissions: Emissions = Emissions()
     prices: Prices
     safety: Safety = Safety()
 

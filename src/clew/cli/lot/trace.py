@@ -169,8 +169,8 @@ def _write_epcis(
     from clew.ledger.store.ledger import now_us
     from clew.ledger.trace.epcis import SITE, Keys
     from clew.ledger.trace.export import epcis_file
-    from clew.ledger.trace.gs1_keys import company_prefix_of
     from clew.ledger.trace.pallets import PalletTrace
+    from clew.mill.gs1_keys import company_prefix_of
 
     if isinstance(found, PalletTrace):
         raise BadInput(Fault("not for a whole pallet", "--case, case by case", key="--epcis"))

@@ -18,10 +18,7 @@ from urllib.parse import quote
 from clew.faults import BadInput, Fault
 from clew.ledger.events.moments import local_of, show_utc
 from clew.ledger.trace.answer import BackTrace, CaseIn, ForwardTrace
-from clew.ledger.trace.gs1_keys import (
-    SSCC_LENGTH,
-    gln_of,
-    is_key,
+from clew.ledger.trace.epc_keys import (
     lgtin_link,
     lgtin_urn,
     sgln_link,
@@ -29,6 +26,7 @@ from clew.ledger.trace.gs1_keys import (
     sscc_link,
     sscc_urn,
 )
+from clew.mill.gs1_keys import SSCC_LENGTH, gln_of, is_key
 
 CONTEXT = "https://ref.gs1.org/standards/epcis/2.0.0/epcis-context.jsonld"
 """Names of the standard's fields; only named here, never fetched."""

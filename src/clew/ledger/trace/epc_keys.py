@@ -1,117 +1,14 @@
-"""GS1 keys: check digits, and the two ways in which EPCIS writes a key, as URN and as web URI.
-
-A key begins with a company prefix that GS1 gives to the mill; Clew makes none up.
-"""
+"""The two ways in which EPCIS writes a GS1 key, as URN and as web URI."""
 
 from __future__ import annotations
 
-import re
 from urllib.parse import quote
 
 from clew.faults import BadInput, Fault
+from clew.mill.gs1_keys import company_prefix_of, gln_of, gtin_of, sscc_of
 
-GTIN_LENGTHS = (8, 12, 13, 14)
-SSCC_LENGTH = 18
-GLN_LENGTH = 13
-PREFIX = re.compile(r"\d{6,12}", re.ASCII)
 RESOLVER = "https://id.gs1.org"
 """Where a web URI of a key begins, if the mill has no address of its own."""
-_URN_TEXT = re.compile(r"[A-Za-z0-9!'()*+,\-.:;=_]{1,20}")
-
-
-def check_digit(digits: str) -> int:
-    """Work out the check digit of a GS1 key.
-
-    Parameters
-    ----------
-    digits : str
-        The key without it.
-
-    Returns
-    -------
-    int
-        0 to 9.
-
-    Raises
-    ------
-    BadInput
-        When there are no digits.
-
-    Notes
-    -----
-    Weights 3 and 1 by turns from the right; what the sum lacks to the next ten.
-    Source: GS1 General Specifications, 7.9. READ at gs1hk.org.
-    """
-    if not re.fullmatch(r"[0-9]{1,40}", digits):
-        raise BadInput(Fault("no digits", "0 to 9 only", value=repr(digits[:40])))
-    total = sum(
-        int(one) * (3 if place % 2 == 0 else 1) for place, one in enumerate(reversed(digits))
-    )
-    return -total % 10
-
-
-def is_key(text: str, lengths: tuple[int, ...]) -> bool:
-    """Say whether a text is a key of one of these lengths, its check digit right."""
-    usable = re.fullmatch(r"[0-9]{2,40}", text) is not None and len(text) in lengths
-    return usable and check_digit(text[:-1]) == int(text[-1])
-
-
-def gtin_of(text: str) -> str:
-    """Read a GTIN of 8, 12, 13 or 14 digits, and give it in 14.
-
-    Raises
-    ------
-    BadInput
-        When it is none, or its check digit is wrong.
-    """
-    _checked(text, "GTIN", GTIN_LENGTHS)
-    return text.zfill(14)
-
-
-def sscc_of(text: str) -> str:
-    """Read an SSCC of 18 digits.
-
-    Raises
-    ------
-    BadInput
-        When it is none, or its check digit is wrong.
-    """
-    return _checked(text, "SSCC", (SSCC_LENGTH,))
-
-
-def gln_of(text: str) -> str:
-    """Read a GLN of 13 digits.
-
-    Raises
-    ------
-    BadInput
-        When it is none, or its check digit is wrong.
-    """
-    return _checked(text, "GLN", (GLN_LENGTH,))
-
-
-def _checked(text: str, what: str, lengths: tuple[int, ...]) -> str:
-    digits = " or ".join(map(str, lengths))
-    if re.fullmatch(r"[0-9]+", text) is None or len(text) not in lengths:
-        raise BadInput(Fault(f"no {what}", f"{digits} digits", value=repr(text[:40])))
-    if not is_key(text, lengths):
-        raise BadInput(
-            Fault(f"a {what} whose check digit is wrong", str(check_digit(text[:-1])), value=text)
-        )
-    return text
-
-
-def company_prefix_of(text: str) -> str:
-    """Read a company prefix of 6 to 12 digits.
-
-    Raises
-    ------
-    BadInput
-        When it is none.
-    """
-    if PREFIX.fullmatch(text) is None:
-        raise BadInput(Fault("no GS1 company prefix", "6 to 12 digits", value=repr(text[:40])))
-    return text
 
 
 def _split(key: str, prefix: str) -> str:

@@ -1,0 +1,1 @@
+"""What a ball band says, and whether it may: names, figures, keys."""

@@ -1,0 +1,1 @@
+"""Before and after the shift: orders, colour order, packing, cost."""

@@ -1,0 +1,1 @@
+"""Balls into bags, bags into cases, cases onto pallets."""

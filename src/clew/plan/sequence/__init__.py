@@ -1,0 +1,1 @@
+"""Which order runs next, on which line: the least waste and lateness."""

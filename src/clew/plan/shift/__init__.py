@@ -1,0 +1,1 @@
+"""What one shift of the plan does, run by run."""
