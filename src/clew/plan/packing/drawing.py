@@ -1,0 +1,164 @@
+"""What is drawn of a packing: rectangles in millimetres, nothing of any screen or paper."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from clew.plan.packing.layer import Layer
+from clew.plan.packing.option import Option
+
+Kind = Literal["bag", "case", "deck"]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """One rectangle.
+
+    Attributes
+    ----------
+    x_mm, y_mm, width_mm, height_mm : float
+        Its corner and sides, y upwards [mm].
+    kind : {"bag", "case", "deck"}
+        What it stands for.
+    turned : bool
+        Whether it lies turned by a quarter.
+    """
+
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+    kind: Kind
+    turned: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """One picture.
+
+    Attributes
+    ----------
+    key : str
+        ``case_layer_1`` and on, ``case_side``, ``pallet_layer``, ``pallet_next``, ``pallet_side``.
+    words : str
+        What it shows.
+    width_mm, height_mm : float
+        Its frame: the room in the case, the deck, or the height allowed [mm].
+    rects : tuple of Drawn
+        What lies in it.
+    """
+
+    key: str
+    words: str
+    width_mm: float
+    height_mm: float
+    rects: tuple[Drawn, ...]
+
+
+def drawings_of(option: Option, *, deck_mm: float, most_height_mm: float) -> tuple[Drawing, ...]:
+    """Draw a case from above and from the side, and a pallet likewise.
+
+    Parameters
+    ----------
+    option : Option
+        What is packed how.
+    deck_mm, most_height_mm : float
+        Height of the pallet's deck, and how high it may stand [mm].
+
+    Returns
+    -------
+    tuple of Drawing
+        A case layer of each kind, the case's side, two pallet layers, the pallet's side.
+    """
+    return (*_case(option), *_pallet(option, deck_mm, most_height_mm))
+
+
+def _seen(layer: Layer, kind: Kind, most: int) -> tuple[Drawn, ...]:
+    ordered = sorted(layer.placed, key=lambda one: (one.y_mm, one.x_mm))[:most]
+    return tuple(
+        Drawn(one.x_mm, one.y_mm, one.length_mm, one.width_mm, kind, one.turned) for one in ordered
+    )
+
+
+def _case(option: Option) -> list[Drawing]:
+    fit, left = option.room.middle, option.bags_per_case
+    drawn: list[Drawing] = []
+    side: list[Drawn] = []
+    seen: set[tuple[float, int]] = set()
+    at = 0.0
+    across = fit.layers[0].layer.length_mm if fit.layers else 0.0
+    for one in fit.layers:
+        number = min(left, one.layer.number)
+        if not number:
+            break
+        spread = {}
+        for bag in _seen(one.layer, "bag", number):
+            spread[round(bag.x_mm, 3), round(bag.width_mm, 3)] = bag
+        side += [
+            Drawn(bag.x_mm, at, bag.width_mm, one.thickness_mm, "bag", bag.turned)
+            for bag in spread.values()
+        ]
+        if (one.thickness_mm, number) not in seen:
+            seen.add((one.thickness_mm, number))
+            count = len(seen)
+            drawn.append(
+                Drawing(
+                    f"case_layer_{count}",
+                    f"{number} {'bag' if number == 1 else 'bags'} in a layer "
+                    f"{one.thickness_mm:.0f} mm thick",
+                    one.layer.length_mm,
+                    one.layer.width_mm,
+                    _seen(one.layer, "bag", number),
+                )
+            )
+        at += one.thickness_mm
+        left -= number
+    along = ("length", "width", "height")[fit.along]
+    words = f"layers stacked along the case's {along}"
+    return [*drawn, Drawing("case_side", words, across, fit.inner_mm[fit.along], tuple(side))]
+
+
+def _pallet(option: Option, deck_mm: float, most_height_mm: float) -> list[Drawing]:
+    load, layer = option.load, option.load.layer
+    high = (load.height_mm - deck_mm) / load.layers if load.layers else 0.0
+    count = layer.number
+    turned = layer.mirrored()
+    side = [Drawn(0.0, 0.0, layer.length_mm, deck_mm, "deck")]
+    top = deck_mm
+    left = min(option.cases_per_pallet, load.number)
+    for row in range(load.layers):
+        number = min(left, count)
+        if number < 1:
+            break
+        top = deck_mm + (row + 1) * high
+        spread = {
+            (round(one.x_mm, 3), round(one.width_mm, 3)): one
+            for one in _seen(turned if row % 2 and load.crossed else layer, "case", number)
+        }
+        side += [
+            Drawn(one.x_mm, deck_mm + row * high, one.width_mm, high, "case", one.turned)
+            for one in spread.values()
+        ]
+        left -= number
+    drawn = [
+        Drawing(
+            "pallet_layer",
+            f"{count} cases in a layer",
+            layer.length_mm,
+            layer.width_mm,
+            _seen(layer, "case", count),
+        )
+    ]
+    if load.crossed and load.layers > 1:
+        words = "the next layer, turned by half a turn"
+        drawn.append(
+            Drawing(
+                "pallet_next", words, layer.length_mm, layer.width_mm, _seen(turned, "case", count)
+            )
+        )
+    words = f"{top:.0f} mm high with the pallet"
+    return [
+        *drawn,
+        Drawing("pallet_side", words, layer.length_mm, most_height_mm, tuple(side)),
+    ]
