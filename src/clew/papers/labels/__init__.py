@@ -1,0 +1,1 @@
+"""Bands and labels at true size: their symbols, their sheets."""

@@ -1,0 +1,202 @@
+"""Labels of cases, two on a sheet, each half a sheet large."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from clew.checks.band.gs1 import Element, batch_fits, element
+from clew.faults import BadInput, Fault
+from clew.papers.labels.drawn import DrawnSymbol, drawn
+from clew.papers.labels.symbols import fits_one_gs1_128, gs1_128, itf14
+from clew.papers.printing import pdf_of
+
+Paper = Literal["A4", "Letter"]
+
+
+@dataclass(frozen=True, slots=True)
+class CaseLabel:
+    """What stands on a case.
+
+    Attributes
+    ----------
+    mill_name, maker : str
+        Whose it is.
+    ball_name, colour_name, lot_name : str
+        What is in it.
+    balls : int
+        How many.
+    net_mass_g : float
+        Declared mass of them all [g].
+    gross_mass_g : float or None
+        Of the closed case [g]; None where not known.
+    gtin14 : str
+        The case's trade number, 14 digits; empty for none.
+    package : str
+        The case's own name.
+    sscc : str
+        Its number as a logistic unit, 18 digits; empty for none.
+    order, customer : str
+        Whom it is for; empty where not known.
+    """
+
+    mill_name: str
+    maker: str
+    ball_name: str
+    colour_name: str
+    lot_name: str
+    balls: int
+    net_mass_g: float
+    gross_mass_g: float | None
+    gtin14: str
+    package: str
+    sscc: str
+    order: str
+    customer: str
+
+
+@dataclass(frozen=True, slots=True)
+class LabelLine:
+    """A named line of a label."""
+
+    head: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class LabelBody:
+    """A label as its template sets it."""
+
+    mill: str
+    maker: str
+    title: str
+    subtitle: str
+    package: str
+    lines: tuple[LabelLine, ...]
+    symbols: tuple[DrawnSymbol, ...]
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class LabelSheets:
+    """Labels as their template sets them."""
+
+    title: str
+    paper: Paper
+    footer: str
+    labels: tuple[LabelBody, ...]
+
+
+def kilograms(mass_g: float) -> str:
+    """Write a mass in kilograms, to ten grams.
+
+    Source: our own choice.
+    """
+    return f"{mass_g / 1000:.2f} kg"
+
+
+def named_lines(*pairs: tuple[str, str]) -> tuple[LabelLine, ...]:
+    """Keep the lines that have a text."""
+    return tuple(LabelLine(head, text) for head, text in pairs if text)
+
+
+def case_elements(label: CaseLabel) -> tuple[tuple[Element, ...], ...]:
+    """Say what a case's symbols say: one list for each GS1-128, none where ITF-14 does.
+
+    Parameters
+    ----------
+    label : CaseLabel
+        The case.
+
+    Returns
+    -------
+    tuple of tuple of Element
+        GTIN and batch together where one symbol holds them, else apart; and the SSCC. The number
+        of balls is not in them: the GTIN tells it.
+
+    Raises
+    ------
+    BadInput
+        When a key is wrong.
+
+    Notes
+    -----
+    Count (37) may stand beside (02) only, on a unit that is no trade item itself. Source: GS1
+    General Specifications, mandatory association of element strings. MEMORY.
+    """
+    found: list[tuple[Element, ...]] = []
+    last: list[tuple[Element, ...]] = []
+    if label.gtin14 and batch_fits(label.lot_name):
+        gtin, batch = element("01", label.gtin14), element("10", label.lot_name)
+        if fits_one_gs1_128((gtin, batch)):
+            found.append((gtin, batch))
+        else:
+            found.append((gtin,))
+            last.append((batch,))  # long: it stands alone, the others side by side
+    if label.sscc:
+        found.append((element("00", label.sscc),))
+    return (*found, *last)
+
+
+def case_labels_pdf(
+    labels: Sequence[CaseLabel], *, made: datetime, paper: Paper = "A4", footer: str
+) -> bytes:
+    """Print labels of cases.
+
+    Parameters
+    ----------
+    labels : sequence of CaseLabel
+        Two go on a sheet.
+    made : datetime
+        When, with its time zone.
+    paper : str
+        "A4" or "Letter".
+    footer : str
+        What stands at the foot of a sheet.
+
+    Returns
+    -------
+    bytes
+        The file. GS1-128 with GTIN and batch; ITF-14 where the lot's name goes into no symbol.
+
+    Raises
+    ------
+    BadInput
+        When there is no label, a key is wrong, or the time has no zone.
+    """
+    if not labels:
+        raise BadInput(Fault("no case to label", "one or more"))
+    bodies = tuple(_body(one) for one in labels)
+    return pdf_of("case_label", LabelSheets("Case labels", paper, footer, bodies), made=made)
+
+
+def _body(label: CaseLabel) -> LabelBody:
+    symbols = [drawn(gs1_128(one)) for one in case_elements(label)]
+    note = ""
+    if label.gtin14 and not batch_fits(label.lot_name):
+        symbols.insert(0, drawn(itf14(label.gtin14, 0.75)))
+        if label.lot_name:
+            note = "The dye lot is not in the symbol: read it by eye."
+    elif not label.gtin14:
+        note = "No trade number: this case has no symbol for its goods."
+    gross = "" if label.gross_mass_g is None else kilograms(label.gross_mass_g)
+    return LabelBody(
+        label.mill_name,
+        label.maker,
+        label.ball_name,
+        " · ".join(one for one in (label.colour_name, label.lot_name) if one),
+        label.package,
+        named_lines(
+            ("Dye lot", label.lot_name),
+            ("Colour", label.colour_name),
+            ("Balls", str(label.balls)),
+            ("Net mass", kilograms(label.net_mass_g)),
+            ("Gross mass", gross),
+            ("Order", label.order),
+            ("Customer", label.customer),
+        ),
+        tuple(symbols),
+        note,
+    )
