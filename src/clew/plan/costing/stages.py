@@ -1,0 +1,144 @@
+"""The sum itself: stage by stage from the cone to the pallet, each loss at what was spent on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from clew.plan.costing.figures import BallFigures
+from clew.plan.sequence.timed_run import Change, MoneyPart
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One stage of a ball's way.
+
+    Attributes
+    ----------
+    key, words : str
+        Its stable key, and what it is.
+    yield_frac : float
+        What goes on as first quality, share of what came [1].
+    parts : tuple of MoneyPart
+        What it adds to a first-quality ball.
+    """
+
+    key: str
+    words: str
+    yield_frac: float
+    parts: tuple[MoneyPart, ...]
+
+    @property
+    def money(self) -> float:
+        """What the stage adds [money]."""
+        return sum(part.money for part in self.parts)
+
+
+def stages_of(
+    figures: BallFigures, run_balls: int, change: Change | None, pack: tuple[MoneyPart, ...]
+) -> tuple[Stage, ...]:
+    """Add up what a first-quality ball costs.
+
+    Parameters
+    ----------
+    figures : BallFigures
+        What it rests on.
+    run_balls : int
+        First-quality balls of a run.
+    change : Change or None
+        The change before it.
+    pack : tuple of MoneyPart
+        Packing, for a first-quality ball.
+
+    Returns
+    -------
+    tuple of Stage
+        Cone, line, knots, changes, packed.
+
+    Notes
+    -----
+    With f the line's first-quality share, y + s + w = 1 the knots' first, second and waste shares
+    of strand, W = 1/(f y) balls are wound for one: w W of them are dropped, s W and (1 - f)/f of
+    them second-quality. Source: DERIVED.
+    """
+    return (
+        _cone(figures),
+        _line(figures),
+        _knots(figures),
+        _changes(figures, run_balls, change),
+        Stage(
+            "packed",
+            "band, bag, case, pallet",
+            1.0,
+            (MoneyPart("band", "the band", figures.band), *pack),
+        ),
+    )
+
+
+def _cone(figures: BallFigures) -> Stage:
+    per_g = figures.kg_per_g * figures.yarn_per_kg
+    parts = (
+        MoneyPart("yarn", "yarn in the declared ball", figures.declared_g * per_g),
+        MoneyPart("giveaway", "giveaway: set above the declaration", figures.over_g * per_g),
+        MoneyPart("whole_turn", "giveaway: the last turn made whole", figures.whole_turn_g * per_g),
+    )
+    return Stage("cone", "yarn off the cone", 1.0, parts)
+
+
+def second_loss(figures: BallFigures) -> float:
+    """What a second-quality ball cost with its band, less what it fetches [money]."""
+    return figures.cost_of_strand + figures.band - figures.second_fetches
+
+
+def _line(figures: BallFigures) -> Stage:
+    spoilt = (1.0 - figures.line_first_frac) / figures.line_first_frac
+    second = spoilt * second_loss(figures)
+    waste = figures.line_waste_kg * (figures.yarn_per_kg + figures.waste_per_kg)
+    parts = (
+        MoneyPart("line_waste", "strand wasted at the line", waste),
+        MoneyPart("hands", "hands at the line", figures.hands),
+        MoneyPart("steam", "steam", figures.steam_kwh * figures.fuel_per_kwh),
+        MoneyPart("drying", "drying", figures.dryer_kwh * figures.fuel_per_kwh),
+        MoneyPart("power", "motors and fans", figures.power_kwh * figures.power_per_kwh),
+        MoneyPart("overhead", "the line's hour", figures.overhead),
+        MoneyPart("line_second", "balls the line spoils, less what they fetch", second),
+    )
+    strand = figures.ball_kg / (figures.ball_kg + figures.line_waste_kg)
+    return Stage("line", "steam, drying, winding", strand * figures.line_first_frac, parts)
+
+
+def _knots(figures: BallFigures) -> Stage:
+    wound = figures.wound_per_first
+    dropped = figures.cost_of_strand + figures.ball_kg * figures.waste_per_kg
+    waste = figures.knot_waste_frac * wound * dropped
+    second = figures.knot_second_frac * wound * second_loss(figures)
+    parted = figures.partings * figures.parting_each
+    parts = (
+        MoneyPart("knot_waste", "strand cut out for joins", waste),
+        MoneyPart("knot_second", "balls with too many joins, less what they fetch", second),
+        MoneyPart("partings", "partings of the strand", wound * parted),
+    )
+    return Stage("knots", "joins", figures.knot_first_frac, parts)
+
+
+def _changes(figures: BallFigures, run_balls: int, change: Change | None) -> Stage:
+    words = "changes and first balls"
+    if change is None:
+        each = figures.first_balls * figures.weigh_each
+        weighed = MoneyPart("first_balls", "first balls weighed and reeled", each / run_balls)
+        return Stage("changes", words, 1.0, (weighed,))
+    # a plan counts a mixed ball at the price foregone; here it is what was spent, as for any other
+    parts = [
+        MoneyPart(_change_key(part.key), part.words, part.money / run_balls)
+        for part in change.parts
+        if part.key != "mixed_balls"
+    ]
+    mixed = change.second_balls * second_loss(figures) / run_balls
+    parts.append(
+        MoneyPart("change_mixed_balls", "mixed balls of a change, less what they fetch", mixed)
+    )
+    lost = change.second_balls + change.waste_kg / figures.ball_kg
+    return Stage("changes", words, run_balls / (run_balls + lost), tuple(parts))
+
+
+def _change_key(key: str) -> str:
+    return key if key == "first_balls" else f"change_{key}"
