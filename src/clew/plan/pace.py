@@ -29,7 +29,7 @@ class Pace:
     balls_per_h : float
         Balls in an hour of the shift, rests and stops in it [1/h].
     balls_per_h_low, balls_per_h_high : float
-        Where 95 of 100 single shifts lie [1/h].
+        Where 90 of 100 single shifts lie [1/h].
     balls_sd_per_shift : float
         Standard deviation of one shift's balls [balls].
     first_frac : float
