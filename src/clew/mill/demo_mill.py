@@ -13,6 +13,7 @@ DEMO_FILES = (
     "line_events.csv",
     "shift-weighings.csv",
     "shade-readings.csv",
+    "orders.csv",
 )
 
 

@@ -1,0 +1,244 @@
+"""Reading orders off a CSV file: every faulty cell, with its place."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+import re
+from collections.abc import Iterator, Sequence
+from datetime import date
+from typing import TYPE_CHECKING, cast
+
+from clew.faults import BadInput, Fault
+from clew.plan.orders.asked import LotRule, OrderAsked
+
+if TYPE_CHECKING:
+    from clew.mill.model import Mill
+
+MUST = ("order", "customer", "ball", "colour", "balls", "due")
+MAY = ("dye_lots", "priority", "lines", "ready")
+COLUMNS = (*MUST, *MAY)
+RULES: tuple[LotRule, ...] = ("one", "case", "any")
+MOST_ORDERS = 10_000
+MOST_BALLS = 10_000_000
+MOST_PRIORITY = 1000.0
+MOST_FAULTS = 200
+_LONGEST_NAME = 80
+
+
+def orders_from_csv(text: str, mill: Mill, *, file: str = "") -> tuple[OrderAsked, ...]:
+    """Read orders off the text of a CSV file.
+
+    Parameters
+    ----------
+    text : str
+        The text: a heading, then a row an order, parted by commas or by semicolons.
+    mill : Mill
+        The mill whose balls, colours and lines they name.
+    file : str
+        The file's name, for the faults.
+
+    Returns
+    -------
+    tuple of OrderAsked
+        In the order of the file.
+
+    Raises
+    ------
+    BadInput
+        Every fault at once, with file, line and column.
+
+    Notes
+    -----
+    Quoting is that of RFC 4180 (READ). A decimal comma is read as a decimal point; in a file
+    parted by commas its cell stands between quotation marks. Several lines stand in one cell,
+    parted by semicolons.
+    """
+    rows = _rows(text.removeprefix("\ufeff"), file)
+    head_line, first = next(rows, (1, []))
+    if not first:
+        expected = f"a heading with {', '.join(MUST)}"
+        raise BadInput(Fault("an empty file", expected, file=file))
+    head = ["_".join(cell.split()).casefold() for cell in first]
+    _check_heading(head, file, head_line)
+    faults: list[Fault] = []
+    found: list[OrderAsked] = []
+    lines_of: dict[str, int] = {}
+    for count, (line, row) in enumerate(rows):
+        if count >= MOST_ORDERS or len(faults) >= MOST_FAULTS:
+            if count >= MOST_ORDERS:
+                expected = f"at most {MOST_ORDERS} orders"
+                faults.append(Fault("too many orders", expected, file, line))
+            break
+        if len(row) > len(head):
+            expected = f"{len(head)} cells"
+            faults.append(
+                Fault("more cells than columns", expected, file, line, value=f"{len(row)}")
+            )
+            continue
+        cells = dict.fromkeys(COLUMNS, "")
+        cells |= {name: cell.strip() for name, cell in zip(head, row, strict=False)}
+        reader = _Row(mill, cells, file, line)
+        order = reader.order()
+        number = cells["order"].casefold()
+        if number and number in lines_of:
+            reader.wrong("order", "an order that stands twice", "each order number once",
+                         f"{cells['order']!r}, as in line {lines_of[number]}")  # fmt: skip
+        lines_of.setdefault(number, line)
+        faults += reader.faults
+        if order is not None:
+            found.append(order)
+    if faults:
+        raise BadInput(faults[:MOST_FAULTS])
+    if not found:
+        raise BadInput(Fault("no orders", "a row under the heading", file, head_line))
+    return tuple(found)
+
+
+def _rows(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
+    """Give the rows that are not empty, with the line each begins in."""
+    heading = next((line for line in text.splitlines() if line.strip()), "")
+    parted_by = ";" if heading.count(";") > heading.count(",") else ","
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=parted_by, strict=True)
+    begins = 1
+    try:
+        for row in reader:
+            if any(cell.strip() for cell in row):
+                yield begins, row
+            begins = reader.line_num + 1
+    except csv.Error as error:
+        expected = "rows parted by commas or semicolons, a quotation mark doubled inside a cell"
+        raise BadInput(
+            Fault("not a CSV file", expected, file, max(reader.line_num, 1), value=str(error))
+        ) from None
+
+
+def _check_heading(head: Sequence[str], file: str, line: int) -> None:
+    needed = ", ".join(MUST)
+    faults = [
+        Fault("a column is missing", f"a heading with {needed}", file, line, key=name)
+        for name in MUST
+        if name not in head
+    ]
+    faults += [
+        Fault("an unknown column", _nearest(name, COLUMNS), file, line, key=name[:40])
+        for name in head
+        if name not in COLUMNS
+    ]
+    faults += [
+        Fault("a column twice", "each once", file, line, key=name)
+        for name in COLUMNS
+        if head.count(name) > 1
+    ]
+    if faults:
+        raise BadInput(faults[:MOST_FAULTS])
+
+
+def _nearest(wanted: str, known: Sequence[str]) -> str:
+    """Name what was probably meant, or what there is."""
+    from difflib import get_close_matches
+
+    folded = {name.casefold(): name for name in known}
+    close = get_close_matches(wanted.casefold(), folded, n=1)
+    if close:
+        return f"{folded[close[0]]}, perhaps"
+    return "one of " + ", ".join(known[:12]) + (" ..." if len(known) > 12 else "")
+
+
+class _Row:
+    """One row, read cell by cell; what is wrong with it is kept."""
+
+    def __init__(self, mill: Mill, cells: dict[str, str], file: str, line: int) -> None:
+        self.mill, self.cells, self.file, self.line = mill, cells, file, line
+        self.faults: list[Fault] = []
+
+    def wrong(self, column: str, what: str, expected: str, value: str | None = None) -> None:
+        """Keep a fault of a cell."""
+        shown = repr(self.cells[column][:40]) if value is None else value
+        self.faults.append(
+            Fault(what, expected, self.file, self.line, key=column, value=shown)
+        )  # fmt: skip
+
+    def order(self) -> OrderAsked | None:
+        """Read the order; None where anything is wrong with it."""
+        mill = self.mill
+        number, customer = self._text("order"), self._text("customer")
+        ball = self._name("ball", [one.name for one in mill.ball])
+        colour = self._name("colour", [one.name for one in mill.colour])
+        balls, due = self._balls(), self._date("due")
+        ready = self._date("ready") if self.cells["ready"] else None
+        rule = self.cells["dye_lots"].casefold() or "one"
+        if rule not in RULES:
+            self.wrong("dye_lots", "no rule of dye lots", "one, case or any")
+        priority, lines = self._priority(), self._lines()
+        if due is not None and ready is not None and ready > due:
+            self.wrong("ready", "yarn that is ready after the order is due", f"{due} or before")
+        if self.faults or due is None:
+            return None
+        return OrderAsked(
+            number, customer, ball, colour, balls, due, cast("LotRule", rule), priority, lines,
+            ready,
+        )  # fmt: skip
+
+    def _filled(self, column: str) -> bool:
+        if not self.cells[column]:
+            self.wrong(column, "an empty cell", "a value", "")
+        return bool(self.cells[column])
+
+    def _text(self, column: str) -> str:
+        text = self.cells[column]
+        if self._filled(column) and (len(text) > _LONGEST_NAME or not text.isprintable()):
+            self.wrong(column, "not a name", f"at most {_LONGEST_NAME} plain characters")
+        return text
+
+    def _known(self, column: str, wanted: str, known: list[str]) -> str:
+        for name in known:
+            if name.casefold() == wanted.casefold():
+                return name
+        expected = _nearest(wanted, known) if known else "none is in the mill file"
+        self.wrong(column, f"no such {column.rstrip('s')} in the mill", expected, repr(wanted[:40]))
+        return ""
+
+    def _name(self, column: str, known: list[str]) -> str:
+        return self._known(column, self.cells[column], known) if self._filled(column) else ""
+
+    def _balls(self) -> int:
+        text = self.cells["balls"]
+        if not self._filled("balls"):
+            return 0
+        # ten digits hold every number that could be right
+        balls = int(text) if re.fullmatch(r"[0-9]{1,10}", text) else 0
+        if not 1 <= balls <= MOST_BALLS:
+            self.wrong("balls", "no number of balls", f"a whole number from 1 to {MOST_BALLS}")
+        return balls
+
+    def _date(self, column: str) -> date | None:
+        text = self.cells[column]
+        if column in MUST and not self._filled(column):
+            return None
+        try:
+            if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text) is None:
+                raise ValueError
+            return date.fromisoformat(text)
+        except ValueError:
+            self.wrong(column, "no date", "a date such as 2026-12-04")
+            return None
+
+    def _priority(self) -> float:
+        text = self.cells["priority"]
+        if not text:
+            return 1.0
+        plain = re.fullmatch(r"[0-9]{1,9}([.,][0-9]{1,9})?", text)
+        value = float(text.replace(",", ".")) if plain else math.nan
+        if not 0.0 <= value <= MOST_PRIORITY:
+            self.wrong("priority", "no priority", f"a number from 0 to {MOST_PRIORITY:g}")
+        return value
+
+    def _lines(self) -> tuple[str, ...]:
+        known = [line.name for line in self.mill.line]
+        wanted = [part.strip() for part in self.cells["lines"].split(";") if part.strip()]
+        found = tuple(self._known("lines", one, known) for one in wanted)
+        if len(set(found)) < len(found) and all(found):
+            self.wrong("lines", "a line named twice", "each line once")
+        return found
