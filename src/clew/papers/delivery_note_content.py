@@ -1,0 +1,145 @@
+"""The texts of a delivery note: to whom, what, by which certificates, and who signs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from clew.ledger.shipping.consignment import Consignment
+from clew.ledger.shipping.masses import Masses
+from clew.ledger.shipping.packed import CaseKept
+from clew.mill.model import Mill
+from clew.papers.card_content import Paper
+from clew.papers.card_rows import Row
+from clew.papers.packing_list_content import (
+    UNKNOWN,
+    consignment_rows,
+    kilograms,
+    packages_words,
+)
+
+SIGNATURES = ("Shipped by", "Carrier, and when", "Received by, and when")
+ANCHOR_WORDS = (
+    "Where the ledger stood: chain, row, hash, check digits. clew ledger verify --anchor proves by "
+    "them that no case, pallet or decision named here was changed since."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class NoteLine:
+    """Balls of one dye lot.
+
+    Attributes
+    ----------
+    ball, colour, lot, gtin, cases, balls, net : str
+        Its columns.
+    """
+
+    ball: str
+    colour: str
+    lot: str
+    gtin: str
+    cases: str
+    balls: str
+    net: str
+
+
+@dataclass(frozen=True, slots=True)
+class DeliveryNoteContent:
+    """A delivery note ready for printing.
+
+    Attributes
+    ----------
+    title, mill : str
+        What it is, and whose.
+    about : tuple of Row
+        Delivery, customer, order, day, sender.
+    sentence : str
+        What leaves, and how the order stands then.
+    lines : tuple of NoteLine
+        Balls by dye lot.
+    total : NoteLine
+        Their sum.
+    packages : tuple of str
+        Names of pallets and of cases on none.
+    certificates : tuple of Row
+        Each dye lot's certificate.
+    anchors : tuple of str
+        Where the ledger's chains stood.
+    anchor_words : str
+        What they are good for.
+    signatures : tuple of str
+        Who signs.
+    footer : str
+        What stands under every page.
+    paper : {"A4", "Letter"}
+        Its size.
+    """
+
+    title: str
+    mill: str
+    about: tuple[Row, ...]
+    sentence: str
+    lines: tuple[NoteLine, ...]
+    total: NoteLine
+    packages: tuple[str, ...]
+    certificates: tuple[Row, ...]
+    anchors: tuple[str, ...]
+    anchor_words: str
+    signatures: tuple[str, ...]
+    footer: str
+    paper: Paper
+
+
+def delivery_note_content(
+    mill: Mill, consignment: Consignment, *, paper: Literal["A4", "Letter"] | None = None
+) -> DeliveryNoteContent:
+    """Arrange a delivery note.
+
+    Parameters
+    ----------
+    mill : Mill
+        The mill.
+    consignment : Consignment
+        What leaves.
+    paper : {"A4", "Letter"}, optional
+        Its size; the mill's own where left out.
+
+    Returns
+    -------
+    DeliveryNoteContent
+        All of its texts; terms of sale are none of them.
+    """
+    masses = Masses(mill)
+    by_lot: dict[tuple[str, str], list[CaseKept]] = {}
+    for one in consignment.cases:
+        by_lot.setdefault((one.ball_name, one.lot), []).append(one)
+    colours = {lot.lot: colour.name for colour in mill.colour for lot in colour.dye_lot}
+    gtins = {one.name: one.gtin or "" for one in mill.ball}
+    lines = tuple(
+        NoteLine(
+            ball or UNKNOWN, colours.get(lot, UNKNOWN), lot, gtins.get(ball) or UNKNOWN,
+            str(len(cases)), str(sum(one.balls for one in cases)), kilograms(masses.net_g(cases)),
+        )
+        for (ball, lot), cases in by_lot.items()
+    )  # fmt: skip
+    total = NoteLine(
+        "Together", "", "", "", str(len(consignment.cases)), str(consignment.balls),
+        kilograms(masses.net_g(consignment.cases)),
+    )  # fmt: skip
+    certified = dict(consignment.certificates)
+    lots = tuple(dict.fromkeys(one.lot for one in consignment.cases))
+    certificates = [Row(f"{lot}, released", digits) for lot, digits in consignment.certificates]
+    certificates += [
+        Row(f"{lot}, released", "no certificate was told") for lot in lots if lot not in certified
+    ]
+    return DeliveryNoteContent(
+        f"Delivery note {consignment.delivery}", mill.mill.name,
+        consignment_rows(mill, consignment),
+        f"{packages_words(consignment)}. {consignment.count_words}", lines, total,
+        tuple(
+            f"{'Pallet' if one.pallet else 'Case'} {one.package}" for one in consignment.parcels
+        ),
+        tuple(certificates), consignment.anchors, ANCHOR_WORDS, SIGNATURES,
+        f"{mill.mill.name} · delivery note {consignment.delivery}", paper or mill.mill.paper,
+    )  # fmt: skip
