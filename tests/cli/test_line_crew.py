@@ -163,7 +163,7 @@ def test_a_ball_without_a_price(mill_dir: Path) -> None:
     result = run(mill_dir, "--most-hands", 2)
     assert result.exit_code == 0, result.output
     assert "no price in the mill file" in result.stdout
-    assert "cost a ball" not in result.stdout
+    assert "spent a ball" not in result.stdout
     assert run_json(mill_dir, "--most-hands", 2)["least_cost_per_ball"] is None
 
 

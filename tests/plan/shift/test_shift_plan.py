@@ -123,7 +123,7 @@ def test_words_say_crew_cones_and_a_lane_down(plan: ShiftPlan) -> None:
     words = shift_plan_words(plan)
     assert words.headline.startswith("Thursday 2026-11-26, 06:00 to 14:00: 3 runs on 1 line")
     line = words.lines[0]
-    assert any("Querl 100: 1 more would make it cheapest (3 hands" in one for one in line.crew)
+    assert any("Querl 100: 1 more would make a ball" in one for one in line.crew)
     assert "24 to fill the creel, lane after lane" in line.runs[0].cones
     assert "run on with 5 lanes" in line.runs[0].lane_down
     assert "hand 1 08:32" in line.rests

@@ -60,7 +60,7 @@ def test_cones_say_what_is_missing_spare_or_left() -> None:
 
 def test_hands_more_fewer_or_as_they_are() -> None:
     now = CrewAdvice(2, 3, (), 3000.0, 3400.0, 1.96, 1.93)
-    assert "1 more would make it cheapest (3 hands 1.930" in crew_words("B", now, "GBP")
+    assert "1 more would make a ball 0.030 GBP cheaper (3 hands;" in crew_words("B", now, "GBP")
     fewer = replace(now, hands=4, cheapest_first_balls=2900.0)
     assert "1 fewer" in crew_words("B", fewer, "GBP")
     assert "−100 first-quality balls" in crew_words("B", fewer, "GBP")

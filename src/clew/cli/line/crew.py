@@ -192,7 +192,7 @@ def _crew_rows(table: CrewTable) -> None:
 
     head = ["hands", "balls", "first-quality", "busy", "waits"]
     if table.prices is not None:
-        head += ["cost a ball", "left over", "last hand adds"]
+        head += ["spent a ball", "left over", "last hand adds"]
     rows = []
     for row in table.rows:
         cells = [

@@ -145,7 +145,7 @@ def crew_words(table: CrewTable) -> tuple[str, ...]:
     cost = with_doubt(row.cost_per_ball) if row.cost_per_ball is not None else "-"
     found = [
         f"{_hands(table.cheapest.hands)} {_make(table.cheapest)} a first-quality ball cheapest: "
-        f"{cost} {prices.currency}.{_or_else(table.cheapest)}"
+        f"a shift spends {cost} {prices.currency} on it.{_or_else(table.cheapest)}"
     ]
     row = table.rows[table.richest.hands - 1]
     left = with_doubt(row.money) if row.money is not None else "-"

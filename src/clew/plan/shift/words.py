@@ -327,14 +327,14 @@ def crew_words(ball_name: str, crew: CrewAdvice, currency: str) -> str:
     if crew.cheapest is None or crew.cost is None or crew.cheapest_cost is None:
         return f"{ball_name}: {here}; without its price nobody can say which crew is cheapest."
     if crew.cheapest == crew.hands:
-        return f"{ball_name}: {here} make it cheapest, {crew.cost:.3f} {currency} a ball."
+        return f"{ball_name}: {here} make it cheapest."
     if crew.as_good:
         return f"{ball_name}: {here} cannot be told from the cheapest, {crew.cheapest}."
     apart = abs(crew.cheapest - crew.hands)
     what = "more" if crew.cheapest > crew.hands else "fewer"
     more = crew.cheapest_first_balls - crew.first_balls
     return (
-        f"{ball_name}: {apart} {what} would make it cheapest ({crew.cheapest} hands "
-        f"{crew.cheapest_cost:.3f}, {here} {crew.cost:.3f} {currency} a ball; "
+        f"{ball_name}: {apart} {what} would make a ball {crew.cost - crew.cheapest_cost:.3f} "
+        f"{currency} cheaper ({crew.cheapest} hands; "
         f"{'+' if more >= 0 else '−'}{abs(more):.0f} first-quality balls a shift)."
     )
