@@ -26,6 +26,7 @@ import line_random
 import line_simulate
 import line_sweep
 import live_update
+import sequence
 import weigh_shift
 import weighings
 
@@ -120,6 +121,7 @@ def main() -> int:
             *law.measured(),
             *line_simulate.measured(),
             *line_sweep.measured(),
+            *sequence.measured(),
             *weigh_shift.measured(),
             *weighings.measured(),
         ):

@@ -31,7 +31,7 @@ def cost_each(
     document="ACCA F2 course notes, chapter 9",
     edition="as read on a page of the notes",
     section="6.1: 1000 kg at 18, a tenth lost and sold at 1.80, labour 1800, overheads 900: 22.80",
-    mark="read",
+    mark="READ",
 )
 def test_a_tenth_lost_and_sold() -> None:
     found = cost_each(material=18.0, labour=1.8, overhead=0.9, first_frac=0.9, scrap=1.8)
@@ -42,7 +42,7 @@ def test_a_tenth_lost_and_sold() -> None:
     document="ACCA F2 Management Accounting study text, 2010",
     edition="as read",
     section="process costing, 2.2: 100 units for 4500, a tenth lost for nothing: 50",
-    mark="read",
+    mark="READ",
 )
 def test_a_tenth_lost_for_nothing() -> None:
     found = cost_each(material=45.0, labour=0.0, overhead=0.0, first_frac=0.9, scrap=0.0)
@@ -53,7 +53,7 @@ def test_a_tenth_lost_for_nothing() -> None:
     document="Question of an exam kit on process costing, as a forum quotes it",
     edition="as read",
     section="13 200 units for 184 800, a loss of a tenth of output sold at 4: 15.00",
-    mark="read",
+    mark="READ",
 )
 def test_a_tenth_of_output_lost_and_sold() -> None:
     found = cost_each(

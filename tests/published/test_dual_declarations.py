@@ -11,6 +11,7 @@ from clew.checks.band.declared import (
     OUNCE_G,
     PANEL_FRAC,
     YARD_M,
+    eu_figure_height_mm,
     length_declared,
     mass_declared,
     us_figure_height_mm,
@@ -108,3 +109,17 @@ def test_the_smallest_type_and_the_front_of_a_round_package() -> None:
 )
 def test_the_e() -> None:
     assert (E_MARK_MM, E_LEAST_G, E_MOST_G) == (3.0, 5.0, 10_000.0)
+
+
+@pytest.mark.outside(
+    document="FPackV section 38(2); FPVO 1993 section 11(1), for Directive 76/211/EEC",
+    edition="as published by lxgesetze.de and jusline.at in 2026",
+    section="least height of the figures: up to 50 g, 200 g, 1000 g, above",
+    mark="READ",
+)
+@pytest.mark.parametrize(
+    ("mass_g", "least_mm"),
+    [(5.0, 2), (50.0, 2), (50.1, 3), (200.0, 3), (200.1, 4), (1000.0, 4), (1000.1, 6)],
+)
+def test_figures_of_the_directive(mass_g: float, least_mm: float) -> None:
+    assert eu_figure_height_mm(mass_g) == least_mm

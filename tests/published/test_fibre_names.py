@@ -38,9 +38,9 @@ def test_the_fiftieth_name() -> None:
 
 
 @pytest.mark.outside(
-    document="16 CFR 303.6; 67 FR 4901, 67 FR 70835, 68 FR 3813",
-    edition="2019; 2002, 2002, 2003",
-    section="examples of generic names; PLA, elasterell-p, lastol",
+    document="16 CFR 303.6; 67 FR 4901, 67 FR 70835, 68 FR 3813, 61 FR 16385",
+    edition="2019; 2002, 2002, 2003, 1996",
+    section="examples of generic names; PLA, elasterell-p, lastol, lyocell",
     mark="READ",
 )
 @pytest.mark.parametrize(
@@ -49,6 +49,7 @@ def test_the_fiftieth_name() -> None:
         ("cotton", "cotton"), ("viscose", "rayon"), ("silk", "silk"), ("flax", "linen"),
         ("polyamide_staple", "nylon"), ("wool_carded", "wool"), ("polylactide", "PLA"),
         ("elastomultiester", "elasterell-p"), ("elastolefin", "lastol"),
+        ("lyocell", "lyocell"),
     ],
 )  # fmt: skip
 def test_names_of_the_us(key: str, name: str) -> None:
@@ -56,8 +57,8 @@ def test_names_of_the_us(key: str, name: str) -> None:
 
 
 @pytest.mark.outside(
-    document="68 FR 3813, on 15 USC 70b(b)(1), and 16 CFR 303.6",
-    edition="2003; 2019",
+    document="68 FR 3813, on 15 USC 70b(b)(1), and the FTC's page on cotton labels",
+    edition="2003; as on the web in 2026",
     section="order of predominance by weight; fibres of five percent and more by name",
     mark="READ",
 )
@@ -65,8 +66,12 @@ def test_predominance_and_five_percent() -> None:
     blend = [("polyester", 0.2), ("cotton", 0.76), ("silk", 0.04)]
     words = content_of(blend, "eu-1007-2011", "us").words
     assert [part.split(" % ")[1] for part in words.split(", ")] == [
-        "cotton", "polyester", "other fibers",
+        "cotton", "polyester", "other fiber",
     ]  # fmt: skip
+    several = [("cotton", 0.92), ("silk", 0.04), ("polyester", 0.04)]
+    assert content_of(several, "eu-1007-2011", "us").words == "92 % cotton, 8 % other fibers"
+    stretch = [("cotton", 0.96), ("elastane", 0.04)]
+    assert content_of(stretch, "eu-1007-2011", "us").words == "96 % cotton, 4 % spandex"
     above = [("polyester", 0.2), ("cotton", 0.73), ("silk", 0.07)]
     assert "silk" in content_of(above, "eu-1007-2011", "us").words
 

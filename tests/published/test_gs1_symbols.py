@@ -4,7 +4,17 @@ from __future__ import annotations
 
 import pytest
 
-from clew.checks.band.gs1 import GS, MOST_CHARACTERS, Element, element_string, read_elements
+from clew.checks.band.gs1 import (
+    GS,
+    IDENTIFIERS,
+    MOST_CHARACTERS,
+    Element,
+    case_gtin_for,
+    element_string,
+    in_set_82,
+    read_elements,
+)
+from clew.faults import BadInput
 from clew.papers.labels.symbols import (
     LONGEST_MM,
     SIZES,
@@ -106,3 +116,66 @@ def test_an_itf14_is_as_wide_as_its_formula() -> None:
 def test_an_sscc_symbol_is_as_wide_as_its_characters() -> None:
     symbol = gs1_128((Element("00", "095212340000000013"),))
     assert symbol.width_mm == pytest.approx((11 * (1 + 1 + 10 + 1) + 13 + 20) * 0.495)
+
+
+@pytest.mark.outside(
+    document="GS1 Barcode Syntax Dictionary, gs1-syntax-dictionary.txt",
+    edition="GS1 AISBL, 2025",
+    section="format, and the flag of those that need no separator",
+    mark="READ",
+)
+@pytest.mark.parametrize(
+    ("ai", "form", "predefined"),
+    [
+        ("00", "N18", True), ("01", "N14", True), ("02", "N14", True), ("10", "X..20", False),
+        ("310n", "N6", True), ("330n", "N6", True), ("37", "N..8", False), ("400", "X..30", False),
+    ],
+)  # fmt: skip
+def test_formats_of_identifiers(ai: str, form: str, predefined: bool) -> None:
+    (one,) = (one for one in IDENTIFIERS if one.ai == ai)
+    lengths = f"..{one.most}" if one.least == 1 else f"{one.most}"
+    assert ("N" if one.digits else "X") + lengths == form
+    assert one.predefined is predefined
+    assert one.least in (1, one.most)
+
+
+@pytest.mark.outside(
+    document="GS1 Barcode Syntax Dictionary, gs1-syntax-dictionary.txt",
+    edition="GS1 AISBL, 2025",
+    section="req and ex: 01 not with 37, 02 not with 01, 02 with 37, 37 with 02",
+    mark="READ",
+)
+def test_a_count_goes_with_what_is_inside_and_never_with_a_trade_item() -> None:
+    trade, inside = Element("01", "19521234001017"), Element("02", "09521234001010")
+    count = Element("37", "80")
+    assert element_string((inside, count)) == "02095212340010103780"
+    for wrong in ((trade, count), (trade, inside), (inside,), (count,), (trade, inside, count)):
+        with pytest.raises(BadInput):
+            element_string(wrong)
+
+
+@pytest.mark.outside(
+    document="GS1 Barcode Syntax Dictionary, lint_cset82.c",
+    edition="GS1 AISBL, 2024",
+    section="the 82 characters",
+    mark="READ",
+)
+def test_the_82_characters_and_no_other() -> None:
+    said = "!\"%&'()*+,-./0123456789:;<=>?ABCDEFGHIJKLMNOPQRSTUVWXYZ_abcdefghijklmnopqrstuvwxyz"
+    assert len(said) == 82
+    assert {chr(code) for code in range(0x250) if in_set_82(chr(code))} == set(said)
+
+
+@pytest.mark.outside(
+    document="GS1 General Specifications",
+    edition="release 18, 2018",
+    section="figure 2.1.8.2-1: indicator 1 to 8, noughts before a shorter number, own check digit",
+    mark="READ",
+)
+def test_a_case_number_is_filled_up_by_the_length_of_its_ball_s() -> None:
+    assert case_gtin_for("96385074", 3)[:-1] == "3000009638507"
+    assert case_gtin_for("614141000012", 1)[:-1] == "1061414100001"
+    assert case_gtin_for("9521234001010", 8)[:-1] == "8952123400101"
+    for indicator in (0, 9):
+        with pytest.raises(BadInput):
+            case_gtin_for("9521234001010", indicator)

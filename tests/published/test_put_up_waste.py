@@ -11,7 +11,7 @@ from clew.plan.orders.strand_use import strand_use
     document="Put-up line: production and waste, collected facts on yarn",
     edition="section 9",
     section="waste fraction per cone = (tail + head + knot cuts) / length of the cone",
-    mark="derived",
+    mark="DERIVED",
 )
 def test_a_cone_loses_its_ends_and_nothing_else(demo_mill: Mill) -> None:
     """Ends of 8 m after steam, 10 m before it at 20 % shrink, off a cone of 4000 m: 0.25 %."""
@@ -26,7 +26,7 @@ def test_a_cone_loses_its_ends_and_nothing_else(demo_mill: Mill) -> None:
     document="Teaching pages, formulas of winding production",
     edition="as read",
     section="P = 6e-5 v tex n eff (1 - waste): waste multiplies as a yield",
-    mark="read",
+    mark="READ",
 )
 def test_waste_multiplies_as_a_yield(demo_mill: Mill) -> None:
     """Mass of the cones for a long run, less what is wasted and spoilt, is that of its balls."""

@@ -29,8 +29,8 @@ def file_name(card: RunCard) -> str:
     return f"run-card-{words}" if words else "run-card"
 
 
-def write_card(card: RunCard, mill: Mill, folder: Path, units: UnitSystem) -> WrittenCard:
-    """Write a run card as PDF and HTML; both are made before either is written.
+def card_files(card: RunCard, mill: Mill, units: UnitSystem) -> tuple[str, bytes, bytes]:
+    """Make a run card as PDF and HTML, and write neither.
 
     Parameters
     ----------
@@ -38,22 +38,14 @@ def write_card(card: RunCard, mill: Mill, folder: Path, units: UnitSystem) -> Wr
         The card.
     mill : Mill
         The mill, for its own rules, its paper and its clock.
-    folder : Path
-        Where to.
     units : {"metric", "yard"}
         Units of the card.
 
     Returns
     -------
-    WrittenCard
-        The two files.
-
-    Raises
-    ------
-    BadInput
-        When the folder cannot be written to.
+    (str, bytes, bytes)
+        The files' name without ending, PDF, HTML.
     """
-
     line = mill.find_line(card.line_name)
     fingerprint = inputs_fingerprint(mill, card.ball_name, card.lot_name, card.line_name)
     if (
@@ -70,8 +62,30 @@ def write_card(card: RunCard, mill: Mill, folder: Path, units: UnitSystem) -> Wr
     )
     made = made_now(mill.mill.time_zone)
     pdf = run_card_pdf(content, made=made)
-    html = run_card_html(content, made=made).encode()
-    name = file_name(card)
+    return file_name(card), pdf, run_card_html(content, made=made).encode()
+
+
+def write_card(card: RunCard, mill: Mill, folder: Path, units: UnitSystem) -> WrittenCard:
+    """Write a run card as PDF and HTML; both are made before either is written.
+
+    Parameters
+    ----------
+    card, mill, units
+        As for `card_files`.
+    folder : Path
+        Where to.
+
+    Returns
+    -------
+    WrittenCard
+        The two files.
+
+    Raises
+    ------
+    BadInput
+        When the folder cannot be written to.
+    """
+    name, pdf, html = card_files(card, mill, units)
     written = WrittenCard(
         folder / f"{name}.pdf", folder / f"{name}.html", (folder / f"{name}.pdf").exists()
     )

@@ -106,7 +106,7 @@ def cost(
 
 
 def _tell(found: BallCost, steps: tuple[CostStep, ...] | None, left: BallEmissions) -> None:
-    from clew.plan.costing.words import NOT_COUNTED, cost_words, emission_words
+    from clew.plan.costing.words import NOT_COUNTED, cost_words, emission_words, second_pays
 
     for line in cost_words(found):
         click.echo(line)
@@ -120,28 +120,28 @@ def _tell(found: BallCost, steps: tuple[CostStep, ...] | None, left: BallEmissio
             [
                 f"  {part.words}",
                 _money(part.money),
-                _share(part.money / total),
+                _share(part.money, total),
                 _money(part.money / found.figures.declared_g * 1000.0),
             ]
             for part in stage.parts
         ]
-    rows.append(["a first-quality ball", _money(total), "100.0 %", _money(found.per_kg)])
+    rows.append(["a first-quality ball", _money(total), _share(total, total), _money(found.per_kg)])
     print_table(["", f"{money} a ball", "share", f"{money} a kg"], rows)
     click.echo("")
     print_table(
-        ["how unsure", "from", "to"],
+        ["how unsure, 95 times of 100", "from", "to"],
         [[one.words, _money(one.low), _money(one.high)] for one in found.doubts],
     )
     if steps is not None:
         click.echo("")
-        _tell_steps(steps, money)
+        _tell_steps(steps, money, second_pays(found))
     click.echo("")
     for line in (*emission_words(left), *found.notes, NOT_COUNTED):
         click.echo(line)
     click.echo(f"{found.replications} shifts, seed {found.seed}.")
 
 
-def _tell_steps(steps: tuple[CostStep, ...], money: str) -> None:
+def _tell_steps(steps: tuple[CostStep, ...], money: str, second_pays: bool) -> None:
     head = ["what it costs", f"{money} a ball"]
     year = any(one.money_per_year is not None for one in steps)
     priced = any(one.foregone_per_ball is not None for one in steps)
@@ -156,13 +156,20 @@ def _tell_steps(steps: tuple[CostStep, ...], money: str) -> None:
     print_table(head, rows)
     if priced:
         click.echo(
-            "Foregone: beside the cost, what more second-quality balls would have brought as\n"
-            "first. What changes the ball also moves, by leaps, how many the line spoils."
+            "Foregone: what more second-quality balls would have brought as first. The cost has in\n"
+            "it what they fetch: look at both, do not add them up. What changes the ball also\n"
+            "moves, by leaps, how many the line spoils."
         )
+        if second_pays:
+            click.echo(
+                "A second-quality ball fetches more than one costs here: what spoils balls may\n"
+                "look cheap, or even like a saving. It is none; go by what is foregone."
+            )
 
 
-def _share(value: float) -> str:
-    return f"{round(100.0 * value, 1) + 0.0:.1f} %"
+def _share(part: float, total: float) -> str:
+    # a cost of nothing, or one that second quality more than pays for, has no shares
+    return f"{round(100.0 * part / total, 1) + 0.0:.1f} %" if total > 0.0 else ""
 
 
 def _money(value: float) -> str:

@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from clew.plan.packing.option import Option
 
 _EXPECTED = 'a case of the mill\'s, or room inside such as "590x390x390 mm"'
-_LONGEST_MM = 3000.0
 
 
 @click.command()
@@ -57,12 +56,14 @@ def pack(
         for line in say(answer):
             click.echo(line)
         _tables(answer)
-    if answer.best is None and (answer.free is None or answer.free.option is None):
+    made = answer.free
+    if answer.best is None and (made is None or made.option is None or made.conflicts):
         raise SystemExit(1)
 
 
 def _case(mill: Mill, text: str) -> CaseSize:
     from clew.mill.pack_rules import CaseSize
+    from clew.plan.packing.answer import LONGEST_CASE_MM
     from clew.plan.packing.cost import case_named
 
     named = case_named(mill, text)
@@ -79,7 +80,7 @@ def _case(mill: Mill, text: str) -> CaseSize:
         )
     except BadInput:
         raise bad from None
-    if not all(10.0 <= side <= _LONGEST_MM for side in (length, width, height)):
+    if not all(10.0 <= side <= LONGEST_CASE_MM for side in (length, width, height)):
         raise bad
     return CaseSize.model_construct(
         name=f"{length:g}x{width:g}x{height:g}",

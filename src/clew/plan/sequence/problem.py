@@ -22,7 +22,8 @@ class SequenceProblem:
 
     Row ``n`` of the change tables (n runs) is the state the line is in now. Minutes are of a line's
     own working time, from now on. A run's change comes before it; a run is late when it ends after
-    it is due.
+    it is due. Between the end of a run and the next change on its line the line waits, when the
+    next run is not ready, and its crew is paid.
 
     Attributes
     ----------
@@ -44,6 +45,10 @@ class SequenceProblem:
         By when it should be done [min].
     late_cost_per_min : array of int, shape (runs,)
         What a working minute late costs [1/1000 money].
+    free_min : array of int, shape (lines,)
+        Until then the line is in use; that is not waiting [min].
+    wait_cost_per_min : array of int, shape (lines,)
+        What a minute costs in which a line that has more to do waits for it [1/1000 money].
     frozen : tuple of tuple of int
         By line, runs that stay first, in this order.
     """
@@ -57,6 +62,8 @@ class SequenceProblem:
     ready_min: Wholes
     due_min: Wholes
     late_cost_per_min: Wholes
+    free_min: Wholes
+    wait_cost_per_min: Wholes
     frozen: tuple[tuple[int, ...], ...]
 
     @property
@@ -81,6 +88,10 @@ class Timed:
         When its change begins, when it begins, when it ends [min of the line's working time].
     change_cost, late_cost, run_cost : int
         What they cost [1/1000 money].
+    wait_min : int
+        How long its line waits for it, from when the line is free to its change [min].
+    wait_cost : int
+        What that costs [1/1000 money].
     """
 
     run: int
@@ -91,6 +102,8 @@ class Timed:
     change_cost: int
     late_cost: int
     run_cost: int
+    wait_min: int
+    wait_cost: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +116,7 @@ class Judged:
         The runs by line.
     timed : tuple of Timed
         Each run, by line and in time.
-    change_cost, late_cost, run_cost : int
+    change_cost, late_cost, run_cost, wait_cost : int
         Sums [1/1000 money].
     late_runs : int
         Runs that end late.
@@ -114,12 +127,13 @@ class Judged:
     change_cost: int
     late_cost: int
     run_cost: int
+    wait_cost: int
     late_runs: int
 
     @property
     def cost(self) -> int:
         """What is made as small as can be [1/1000 money]."""
-        return self.change_cost + self.late_cost + self.run_cost
+        return self.change_cost + self.late_cost + self.run_cost + self.wait_cost
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +149,8 @@ class SequenceAnswer:
     proven : bool
         Whether the plan is the best there is: the bound is its cost.
     bound_by : str
-        What gave the bound: ``assignment``, ``count of all orders`` or ``CP-SAT``.
+        What gave the bound: ``assignment``, ``count of all orders``, ``colours``, ``walks`` or
+        ``CP-SAT``.
     found_by : str
         What found the plan: ``light to dark``, ``present plan``, ``search``, ``count of all
         orders`` or ``CP-SAT``.

@@ -91,6 +91,12 @@ class TimedRun:
         What its lateness costs [money].
     frozen : bool
         Whether it stands in the part of the plan that is not touched.
+    wait_from : datetime or None
+        From when its line waits for it, up to ``change_from``; None where it does not.
+    wait_s : float
+        Working time in that [s].
+    wait_cost : float
+        What that costs [money].
     """
 
     run: PlannedRun
@@ -103,3 +109,6 @@ class TimedRun:
     end_late: datetime
     late_cost: float
     frozen: bool = False
+    wait_from: datetime | None = None
+    wait_s: float = 0.0
+    wait_cost: float = 0.0

@@ -1,0 +1,212 @@
+"""The plan as a CSV file, and reading it back as the present plan."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from clew.faults import BadInput, Fault
+from clew.plan.sequence.from_mill import PresentRun
+
+if TYPE_CHECKING:
+    from clew.mill.model import Mill
+    from clew.plan.sequence.timed_run import TimedRun
+
+COLUMNS = ("line", "place", "run", "order", "ball", "lot", "start", "end")
+MUST = ("line", "place", "run", "start")
+MOST_RUNS = 10_000
+MOST_FAULTS = 200
+_LONGEST_NAME = 120
+
+
+def plan_csv(timed: Sequence[TimedRun]) -> str:
+    """Write a plan as CSV, a row a run.
+
+    Parameters
+    ----------
+    timed : sequence of TimedRun
+        The runs, by line and in time.
+
+    Returns
+    -------
+    str
+        Times by the mill's clock to the minute, each with its offset from UTC.
+    """
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(COLUMNS)
+    places: dict[str, int] = {}
+    for one in timed:
+        place = places[one.line_name] = places.get(one.line_name, 0) + 1
+        run = one.run
+        writer.writerow(
+            (
+                one.line_name,
+                place,
+                run.name,
+                run.order_number,
+                run.ball_name,
+                run.lot_name,
+                one.start.isoformat(timespec="minutes"),
+                one.end.isoformat(timespec="minutes"),
+            )
+        )
+    return out.getvalue()
+
+
+def present_from_csv(text: str, mill: Mill, *, file: str = "") -> tuple[PresentRun, ...]:
+    """Read the present plan off the text of a CSV file.
+
+    Parameters
+    ----------
+    text : str
+        A heading, then a row a run, parted by commas or semicolons: ``line``, ``place``, ``run``
+        and ``start``; the other columns of `plan_csv` may stand there.
+    mill : Mill
+        The mill whose lines they name, and whose clock a time without an offset is by.
+    file : str
+        The file's name, for the faults.
+
+    Returns
+    -------
+    tuple of PresentRun
+        In the order of the file.
+
+    Raises
+    ------
+    BadInput
+        Every fault at once, with file, line and column.
+    """
+    rows = list(_rows(text.removeprefix("\ufeff"), file))
+    if not rows:
+        raise BadInput(Fault("an empty file", f"a heading with {', '.join(MUST)}", file=file))
+    (head_line, first), *others = rows
+    head = [cell.strip().casefold() for cell in first]
+    _check_heading(head, file, head_line)
+    if not others:
+        raise BadInput(Fault("no runs", "a row under the heading", file, head_line))
+    if len(others) > MOST_RUNS:
+        raise BadInput(Fault("too many runs", f"at most {MOST_RUNS}", file))
+    faults: list[Fault] = []
+    found: list[PresentRun] = []
+    runs: dict[str, int] = {}
+    places: dict[tuple[str, int], int] = {}
+    for line, row in others:
+        if len(row) > len(head):
+            faults.append(
+                Fault(
+                    "more cells than columns", f"{len(head)} cells", file, line, value=str(len(row))
+                )
+            )
+            continue
+        cells = dict.fromkeys(COLUMNS, "")
+        cells |= {name: cell.strip() for name, cell in zip(head, row, strict=False)}
+        wrong, one = _read(cells, mill, file, line)
+        if cells["run"]:
+            if cells["run"].casefold() in runs:
+                what = f"a run that stands twice, first in line {runs[cells['run'].casefold()]}"
+                wrong.append(_fault(what, "each run once", file, line, "run", cells["run"]))
+            runs.setdefault(cells["run"].casefold(), line)
+        if one is not None:
+            at = (one.line_name, one.place)
+            if at in places:
+                what = f"a place of {one.line_name} taken twice, first in line {places[at]}"
+                wrong.append(_fault(what, "each place once", file, line, "place", cells["place"]))
+            places.setdefault(at, line)
+            found.append(one)
+        faults += wrong
+    if faults:
+        raise BadInput(faults[:MOST_FAULTS])
+    return tuple(found)
+
+
+def _read(
+    cells: dict[str, str], mill: Mill, file: str, line: int
+) -> tuple[list[Fault], PresentRun | None]:
+    wrong = []
+    line_name = ""
+    if cells["line"]:
+        try:
+            line_name = mill.find_line(cells["line"]).name
+        except BadInput as bad:
+            expected = bad.faults[0].expected
+            wrong.append(_fault("no such line", expected, file, line, "line", cells["line"]))
+    else:
+        wrong.append(_fault("an empty cell", "a line", file, line, "line", ""))
+    name = cells["run"]
+    if not name or len(name) > _LONGEST_NAME or not name.isprintable():
+        expected = f"a run's name, at most {_LONGEST_NAME} plain characters"
+        wrong.append(_fault("no run", expected, file, line, "run", name))
+    place = int(cells["place"]) if re.fullmatch(r"[0-9]{1,6}", cells["place"]) else 0
+    if place < 1:
+        expected = "a whole number from 1"
+        wrong.append(_fault("no place", expected, file, line, "place", cells["place"]))
+    start = _moment(cells["start"], mill)
+    if start is None:
+        expected = "such as 2026-11-30T06:00"
+        wrong.append(_fault("no moment", expected, file, line, "start", cells["start"]))
+    if cells["end"]:
+        end = _moment(cells["end"], mill)
+        if end is None or (start is not None and end.timestamp() < start.timestamp()):
+            expected = "a moment such as 2026-11-30T14:00, not before the start"
+            wrong.append(_fault("no end", expected, file, line, "end", cells["end"]))
+    if wrong or start is None:
+        return wrong, None
+    return wrong, PresentRun(name, line_name, place, start)
+
+
+def _moment(text: str, mill: Mill) -> datetime | None:
+    try:
+        moment = datetime.fromisoformat(text)
+        if not 2000 <= moment.year <= 2199:
+            return None
+    except ValueError:
+        return None
+    return moment if moment.tzinfo else moment.replace(tzinfo=ZoneInfo(mill.mill.time_zone))
+
+
+def _rows(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
+    heading = next((line for line in text.splitlines() if line.strip()), "")
+    parted_by = ";" if heading.count(";") > heading.count(",") else ","
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=parted_by, strict=True)
+    begins = 1
+    try:
+        for row in reader:
+            if any(cell.strip() for cell in row):
+                yield begins, row
+            begins = reader.line_num + 1
+    except csv.Error as error:
+        expected = "rows parted by commas or semicolons"
+        raise BadInput(
+            Fault("not a CSV file", expected, file, max(reader.line_num, 1), value=str(error))
+        ) from None
+
+
+def _check_heading(head: list[str], file: str, line: int) -> None:
+    needed = ", ".join(MUST)
+    faults = [
+        Fault("a column is missing", f"a heading with {needed}", file, line, key=name)
+        for name in MUST
+        if name not in head
+    ]
+    faults += [
+        Fault("an unknown column", f"one of {', '.join(COLUMNS)}", file, line, key=name[:40])
+        for name in head
+        if name not in COLUMNS
+    ]
+    faults += [
+        Fault("a column twice", "each once", file, line, key=name)
+        for name in COLUMNS
+        if head.count(name) > 1
+    ]
+    if faults:
+        raise BadInput(faults[:MOST_FAULTS])
+
+
+def _fault(what: str, expected: str, file: str, line: int, key: str, value: str) -> Fault:
+    return Fault(what, expected, file, line, key=key, value=repr(value[:40]))
