@@ -215,3 +215,18 @@ def test_a_long_file_shows_how_far_it_is(
     monkeypatch.setattr(command, "_LONG_BYTES", 10**9)
     with command._progress(file) as tell:
         assert tell is None
+
+
+def test_a_correction_of_the_mills_own_chain_is_taken_and_logged(clew: Run, mill_dir: Path) -> None:
+    told = [
+        {"kind": "pallet closed", "package": "P-1", "cases": ["C-1"], "key": "1"},
+        {"kind": "correction", "line": "(mill)", "of_seq": 1, "void": True, "why": "twice",
+         "key": "2"},
+    ]  # fmt: skip
+    path = mill_dir / "office.jsonl"
+    rows = [json.dumps({"at": f"2026-03-02T10:00:0{one['key']}Z", **one}) for one in told]
+    path.write_text("\n".join(rows) + "\n")
+    done = clew("ledger", "take", path, "--mill", mill_dir, "--by", "A. Lead")
+    assert (done.exit_code, done.stdout) == (0, f"{path}: 2 rows, 2 kept.\n")
+    log = clew("ledger", "log", "--line", "(mill)", "--mill", mill_dir).output.splitlines()
+    assert log[1].startswith("2026-03-02 10:00:02  mill 2  correction: of seq 1; void yes; why twi")

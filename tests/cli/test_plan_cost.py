@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -73,3 +74,30 @@ def test_faults_are_named(mill_dir: Path, arguments: tuple[str, ...], word: str)
 
 def test_a_run_of_no_balls_is_refused(mill_dir: Path) -> None:
     assert run(mill_dir, "Querl 100", "--balls", 0).exit_code == 2
+
+
+def test_a_mill_where_nothing_costs_anything(mill_dir: Path) -> None:
+    """Shares of a cost of nothing are left empty, and no division by it ends in a traceback."""
+    file = mill_dir / "mill.toml"
+    text = file.read_text(encoding="utf-8")
+    for key in (
+        "yarn_per_kg", "hand_per_hour", "band_each", "weigh_each", "waste_per_kg", "fuel_per_kwh",
+        "power_per_kwh", "overhead_per_hour", "bag_price", "price",
+    ):  # fmt: skip
+        text = re.sub(rf"\b{key} = [0-9.]+", f"{key} = 0.0", text)
+    file.write_text(text, encoding="utf-8")
+    result = run(mill_dir, "Querl 100", "--no-sensitivities")
+    assert result.exit_code == 0, result.exception
+    assert result.stdout.startswith("A ball of Querl 100 costs 0.00 GBP")
+    assert "nan" not in result.stdout and "100.0 %" not in result.stdout.split("a first-quality")[1]
+
+
+def test_cheap_looking_spoiling_is_called_no_saving(mill_dir: Path) -> None:
+    file = mill_dir / "mill.toml"
+    assert "It is none" in run(mill_dir, "Querl 100").stdout
+    text = file.read_text(encoding="utf-8")
+    cheap = text.replace('second_quality_share = "45 %"', 'second_quality_share = "10 %"')
+    assert cheap != text
+    file.write_text(cheap, encoding="utf-8")
+    said = run(mill_dir, "Querl 100").stdout
+    assert "do not add them up" in said and "It is none" not in said

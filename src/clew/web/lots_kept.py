@@ -44,7 +44,7 @@ def decided_words(bench: Workbench, page: LotsPage, mill: Mill) -> str:
     if ledger is None or not lot:
         return ""
     try:
-        last = last_decision(ledger, lot)
+        last = last_decision(ledger, lot, mill.mill.time_zone)
     except CannotKeep:
         return ""
     if last is None:

@@ -18,6 +18,11 @@ NAMES = st.text(
     min_size=1, max_size=20,
 )  # fmt: skip
 
+BLANK, JOINERS = (
+    "\u00ad\u180e\u200b\u200e\u200f\u2060\u2061\u2062\u2063\u2064\ufeff",
+    "\u200c\u200d",
+)
+
 
 def test_it_is_written_as_it_is_read_aloud() -> None:
     anchor = anchor_at("Line 1", 20417, HASH)
@@ -53,7 +58,7 @@ def test_it_is_read_as_hands_type_it() -> None:
 
 @given(name=NAMES, seq=st.integers(1, 10**12), hash_=st.binary(min_size=32, max_size=32))
 def test_every_anchor_comes_back(name: str, seq: int, hash_: bytes) -> None:
-    assume(" ".join(name.split()) == name and name != "(mill)")
+    assume(" ".join(name.split()) == name and name != "(mill)" and not set(name) & set(BLANK))
     anchor = anchor_at(name, seq, hash_)
     assert read_anchor(anchor.code()) == anchor
     assert read_anchor(anchor.text()) == Anchor(name, seq, hash_.hex()[:32])
@@ -114,3 +119,30 @@ def test_a_file_of_anchors(tmp_path: Path) -> None:
             read_anchors(path)
     with pytest.raises(BadInput, match="cannot be read"):
         read_anchors(tmp_path / "none")
+
+
+@given(data=st.data(), line=st.sampled_from(["Line 1", "", "\u062e\u0637\u200c\u06f1"]))
+def test_characters_without_width_from_a_pdf_are_passed_over(
+    data: st.DataObject, line: str
+) -> None:
+    anchor = anchor_at(line, 20417, HASH)
+    for whole in (anchor.text(), anchor.code()):
+        copied = whole
+        for _ in range(data.draw(st.integers(1, 6))):
+            one = data.draw(st.sampled_from(BLANK + JOINERS))
+            first = copied.find("·") + 1 if one in JOINERS else 0  # a name may have joiners
+            place = data.draw(st.integers(first, len(copied)))
+            copied = copied[:place] + one + copied[place:]
+        assert read_anchor(copied) == read_anchor(whole)
+
+
+def test_joiners_in_a_name_that_has_none_are_passed_over() -> None:
+    text = anchor_at("Line 1", 20417, HASH).text()
+    assert read_anchor(text.replace("ne 1", "n\u200de \u200c1")) == read_anchor(text)
+
+
+def test_a_line_of_a_file_with_nothing_to_be_seen_on_it_is_empty(tmp_path: Path) -> None:
+    path = tmp_path / "anchors.txt"
+    text = anchor_at("Line 1", 5, HASH).text()
+    path.write_text(f"\u200b\n\u2060# a note\n\u00ad{text}\u200b\n", encoding="utf-8")
+    assert [one.seq for one in read_anchors(path)] == [5]

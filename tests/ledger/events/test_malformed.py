@@ -210,7 +210,9 @@ def sound(message: Message) -> bool:
     return (
         message.kind in KINDS
         and bool(message.key)
-        and (bool(message.line) or KINDS[message.kind].where == "mill")
+        and (
+            bool(message.line) or KINDS[message.kind].where == "mill" or KINDS[message.kind].of_mill
+        )
         and all(len(one) <= 120 and one == one.strip() for one in texts)
         and not any(ord(one) < 32 or 0xD800 <= ord(one) < 0xE000 for one in "".join(texts))
         and 0 <= message.lane <= 64

@@ -187,3 +187,23 @@ def test_any_object_is_read_or_refused_with_its_reasons(found: dict[str, Any], k
         else:
             assert read.kind in KINDS
             assert read.key
+
+
+CORRECTION: dict[str, Any] = {
+    "kind": "correction", "at": "2026-03-29T05:40:00Z", "key": "k1", "of_seq": 3, "void": True,
+    "why": "told twice",
+}  # fmt: skip
+
+
+def test_a_correction_may_be_of_the_mills_own_chain() -> None:
+    assert read_message({**CORRECTION, "line": "(mill)"}, SENDER).line == ""
+    assert read_message({**CORRECTION, "lane": 0}, Sender("s", line="(mill)")).line == ""
+    assert read_message({**CORRECTION, "line": "north"}, SENDER).line == "north"
+    assert faults(CORRECTION) == {"line": "no line"}
+    assert faults({**CORRECTION, "line": "(mill)", "lane": 2}) == {
+        "lane": "a lane of the mill's own chain"
+    }
+
+
+def test_what_happens_on_a_line_does_not_go_into_the_mills_own_chain() -> None:
+    assert read(line="(mill)").line == "(mill)"

@@ -11,6 +11,7 @@ from tests.ledger.state.told import DAY, ZONE, at_us, records_of, say
 from clew.faults import BadInput
 from clew.ledger.events.kinds import KINDS
 from clew.ledger.events.message import Message
+from clew.ledger.events.reading import Sender, read_message
 from clew.ledger.state.effective import Corrected, changed, effective_events
 from clew.ledger.state.known import Effective
 
@@ -167,3 +168,17 @@ def test_a_change_that_is_wrong_in_two_ways_says_both() -> None:
     with pytest.raises(BadInput) as bad:
         changed(event, {"lane": 99, "colour": "blue"}, zone=ZONE)
     assert len(bad.value.faults) == 2
+
+
+def test_a_correction_of_a_correction_counts_in_the_mills_own_chain_too() -> None:
+    def told(kind: str, key: str, at: str, **said: Any) -> Message:
+        found = {"kind": kind, "at": f"2026-11-25T{at}Z", "key": key, **said}
+        return read_message(found, Sender("office", "Ines"))
+
+    pallet = told("pallet closed", "p", "05:40:00", package="P-1", cases=["C-1"])
+    mend = told("correction", "m", "05:41:00", line="(mill)", of_seq=1, why="label",
+                change='{"package": "P-2"}')  # fmt: skip
+    anew = told("correction", "n", "05:42:00", line="(mill)", of_seq=2, why="it was P-3",
+                change=json.dumps({"change": '{"package": "P-3"}'}))  # fmt: skip
+    found = effective(pallet, mend, anew)
+    assert (only(found).package, found.troubles) == ("P-3", ())

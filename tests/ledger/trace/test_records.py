@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import random
 from collections.abc import Callable
 from dataclasses import replace
@@ -178,3 +179,32 @@ def test_no_question_reads_the_whole_ledger(
             whole = "SCAN event" if ledger.dialect == "sqlite" else "Seq Scan on event"
             assert whole not in plan, f"{statement}\n{plan}"
             assert "event_by_" in plan or "event_pk" in plan, f"{statement}\n{plan}"
+
+
+def test_a_pallet_that_was_corrected_is_found_by_the_cases_on_it(ledger: Ledger) -> None:
+    day = 86_400_000_000
+
+    def pallet(name: str, at_us: int, *cases: str) -> Message:
+        body = {"cases": list(cases)}
+        return Message("", "pallet closed", at_us, "test", name, package=name, body=body)
+
+    def mend(of_seq: int, change: str) -> Message:
+        return replace(correction(of_seq, change=change), line="")
+
+    ledger.append(
+        [
+            pallet("P-1", T0 + 40 * day, 'C "1"'), pallet("P-2", T0, "C-7"),
+            pallet("P-3", T0, "C-8"),
+            mend(1, f'{{"at": "{at(T0)}"}}'), mend(2, '{"cases": ["C \\"1\\"", "C-9"]}'),
+            replace(mend(3, '{"cases": ["C-9"]}'), key="c3"),
+        ]
+    )  # fmt: skip
+    with ledger.reading() as connection:
+        kept = KeptInLedger(connection, ZONE)
+        held = {
+            name: [one.package for one in kept.of_kind("", "pallet closed", upto_us=T0 + day,
+                                                       holding=json.dumps(name))]
+            for name in ('C "1"', "C-7", "C-8", "C-9")
+        }  # fmt: skip
+        assert kept.troubles() == ()
+    assert held == {'C "1"': ["P-1", "P-2"], "C-7": [], "C-8": [], "C-9": ["P-2", "P-3"]}

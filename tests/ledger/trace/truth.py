@@ -282,6 +282,7 @@ class KeptInList:
             if (lane is None or one.lane == lane)
             and (from_us is None or one.at_us >= from_us)
             and (upto_us is None or one.at_us <= upto_us)
+            and (not holding or holding in body_text(one.body))
         ]
         found = found[::-1] if latest_first else found
         return found if most is None else found[:most]
@@ -297,6 +298,10 @@ class KeptInList:
             for one in self.events
             if getattr(one, what) == name and (not kinds or one.kind in kinds)
         ]
+
+    def lines(self) -> tuple[str, ...]:
+        """As in `clew.ledger.trace.records.Kept`."""
+        return tuple(dict.fromkeys(one.line for one in self.events))
 
     def troubles(self) -> tuple[str, ...]:
         """No trouble."""

@@ -83,7 +83,6 @@ def progress() -> Callable[[str, int], None] | None:
 
 def chain_named(name: str) -> str:
     """Read the name of a chain: "(mill)" is the mill's own."""
-    from clew.ledger.audit.anchors import MILL_WORD
-    from clew.ledger.events.message import MILL_LINE
+    from clew.ledger.events.message import MILL_LINE, MILL_WORD
 
     return MILL_LINE if name == MILL_WORD else name

@@ -11,13 +11,11 @@ from typing import Any
 from urllib.parse import quote, unquote
 
 from clew.faults import BadInput, Fault
-from clew.ledger.events.message import MILL_LINE
+from clew.ledger.events.message import MILL_LINE, MILL_WORD
 
 PAPER_DIGITS = 32
 """Hexadecimal digits of a hash on paper: 128 bits, which nobody can hit again by trying."""
 HASH_DIGITS = 64
-MILL_WORD = "(mill)"
-"""How the mill's own chain, which has no line, is named on paper."""
 _HEAD = "clew-anchor:1:"
 _DOT = " · "
 _PARTED = re.compile(
@@ -28,6 +26,10 @@ _PARTED = re.compile(
 _EXPECTED = "as it was printed: line · row · eight groups of four · two check digits"
 _READ_AS = str.maketrans("OIL", "011")
 """Letters that no hash holds and that a hand writes for digits."""
+_BLANK = re.compile("[\u00ad\u180e\u200b\u200e\u200f\u2060-\u2064\ufeff]")
+"""Characters without width, and soft hyphens: what is copied out of a PDF may hold some."""
+_JOINERS = re.compile("[\u200c\u200d]")
+_FIRST_DOT = re.compile(r"[·;|*]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,13 +109,31 @@ def read_anchor(said: str) -> Anchor:
     ----------
     said : str
         As `Anchor.text` or `Anchor.code` writes it; small letters, spaces for dashes, ``;`` for
-        the dots and the letter O for a nought are taken.
+        the dots and the letter O for a nought are taken, characters without width passed over.
 
     Raises
     ------
     BadInput
         When it is none, or its check digits say that it was mistyped.
     """
+    dot = _FIRST_DOT.search(said)
+    name_ends = dot.start() if dot else 0
+    name, rest = said[:name_ends], _seen(said[name_ends:])
+    # joiners belong to some scripts, so a line's own may stay; only the check digits tell
+    *others, last = dict.fromkeys((_BLANK.sub("", name) + rest, _seen(name) + rest, name + rest))
+    for one in others:
+        try:
+            return _read_as_it_is(one)
+        except BadInput:
+            continue
+    return _read_as_it_is(last)
+
+
+def _seen(text: str) -> str:
+    return _JOINERS.sub("", _BLANK.sub("", text))
+
+
+def _read_as_it_is(said: str) -> Anchor:
     text = said.strip()
     if text.startswith(_HEAD):
         parts = text.removeprefix(_HEAD).split(":")
@@ -172,7 +192,8 @@ def _from_lines(lines: Iterable[str], path: Path) -> tuple[Anchor, ...]:
     anchors: list[Anchor] = []
     faults: list[Fault] = []
     for number, line in enumerate(lines, 1):
-        if not line.strip() or line.lstrip().startswith("#"):
+        bare = _seen(line).strip()
+        if not bare or bare.startswith("#"):
             continue
         try:
             anchors.append(read_anchor(line))

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from clew.faults import BadInput, Fault
-from clew.ledger.audit.anchors import MILL_WORD, Anchor, anchor_at
+from clew.ledger.audit.anchors import Anchor, anchor_at
 from clew.ledger.audit.findings import (
     AnchorSeen,
     Audit,
@@ -23,6 +23,7 @@ from clew.ledger.audit.findings import (
     rows_text,
 )
 from clew.ledger.audit.walk import Bounds, Row, walk_chain
+from clew.ledger.events.message import MILL_WORD
 from clew.ledger.store.append import Dialect
 from clew.ledger.store.chain import FIRST_HASH
 from clew.ledger.store.ledger import Ledger

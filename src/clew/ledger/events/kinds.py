@@ -70,6 +70,8 @@ class KindOf:
         What else it says.
     by_hand : bool
         Whether a hand enters it; the rest comes from machines.
+    of_mill : bool
+        Whether it may stand in the mill's own chain too, where its line is said to be ``(mill)``.
     """
 
     words: str
@@ -78,6 +80,7 @@ class KindOf:
     may: tuple[Name, ...] = ()
     fields: tuple[FieldOf, ...] = ()
     by_hand: bool = False
+    of_mill: bool = False
 
     def field(self, name: str) -> FieldOf | None:
         """Find a field by name."""
@@ -262,6 +265,8 @@ _KINDS: Mapping[str, KindOf] = {
             _F("upto", "text", "moment its last ball was banded, ISO 8601"),
             _F("tokens", "texts", "tokens of its balls, where they carry any"),
             _F("gtin", "text", "the case's GTIN"),
+            _F("lots", "texts", "all dye lots in it, where there are several"),
+            _F("order", "text", "order it is packed for"),
         ),
     ),
     "pallet closed": KindOf(
@@ -280,7 +285,7 @@ _KINDS: Mapping[str, KindOf] = {
     ),
     # Amends.
     "correction": KindOf(
-        "an earlier event was wrong", "either", by_hand=True,
+        "an earlier event was wrong", "either", by_hand=True, of_mill=True,
         fields=(
             _F("of_seq", "whole", "its place in the chain of the same line", must=True, low=1),
             _F("void", "yes", "whether it did not happen at all"),

@@ -10,6 +10,8 @@ NO_LANE = 0
 """An event of the whole line."""
 MILL_LINE = ""
 """The chain of what belongs to no line: pallets, shipments, decisions, people."""
+MILL_WORD = "(mill)"
+"""How that chain, which has no line, is named on paper, in commands and in messages."""
 
 
 @dataclass(frozen=True, slots=True)

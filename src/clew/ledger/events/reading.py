@@ -18,7 +18,7 @@ from clew.ledger.events.kinds import (
     FieldOf,
     KindOf,
 )
-from clew.ledger.events.message import MILL_LINE, NO_LANE, Message
+from clew.ledger.events.message import MILL_LINE, MILL_WORD, NO_LANE, Message
 from clew.ledger.events.moments import read_moment
 from clew.ledger.events.plausible import implausible
 
@@ -168,8 +168,13 @@ class _Reading:
         if of is not None and of.where == "mill":
             return MILL_LINE
         line = self.name("line") or self.sender.line
+        if line == MILL_WORD and of is not None and of.of_mill:
+            if self.found.get("lane") not in (None, NO_LANE):
+                self.wrong("lane", "a lane of the mill's own chain", "none, or 0")
+            return MILL_LINE
         if not line and of is not None:
-            self.wrong("line", "no line", "the name of a line")
+            or_mill = f", or {MILL_WORD} for the mill's own chain" if of.of_mill else ""
+            self.wrong("line", "no line", f"the name of a line{or_mill}")
         return line
 
     def lane(self, of: KindOf | None) -> int:

@@ -15,6 +15,7 @@ from clew.ledger.events.kinds import (
     FieldOf,
     KindOf,
 )
+from clew.ledger.events.message import MILL_WORD
 from clew.ledger.events.reading import LARGEST_WHOLE, MOST_LANES, NAMES
 from clew.ledger.ingest.arriving import MOST_MESSAGES
 
@@ -233,7 +234,8 @@ def _line(of: KindOf, line_known: bool) -> dict[str, Any]:
         return {"description": "not looked at: this belongs to no line"}
     return {
         "$ref": "#/$defs/name_or_none" if line_known else "#/$defs/name",
-        "description": "the line, as the mill file names it",
+        "description": "the line, as the mill file names it"
+        + (f"; {MILL_WORD}: the mill's own chain" if of.of_mill else ""),
     }
 
 

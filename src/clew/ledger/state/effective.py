@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from clew.faults import BadInput, Fault
-from clew.ledger.events.message import NO_LANE, Message, Record
+from clew.ledger.events.message import MILL_WORD, NO_LANE, Message, Record
 from clew.ledger.events.moments import show_utc
 from clew.ledger.events.reading import NAMES, Sender, read_message
 from clew.ledger.state.known import Effective
@@ -242,7 +242,8 @@ def changed(event: Effective, change: Mapping[str, Any], *, zone: str = "") -> E
     flat: dict[str, Any] = {
         **event.body,
         **{name: value for name in NAMES if (value := getattr(event, name)) not in ("", None)},
-        "line": event.line, "kind": event.kind, "at": show_utc(event.at_us), "key": event.key,
+        "line": event.line or MILL_WORD, "kind": event.kind, "at": show_utc(event.at_us),
+        "key": event.key,
     }  # fmt: skip
     if event.lane != NO_LANE:
         flat["lane"] = event.lane

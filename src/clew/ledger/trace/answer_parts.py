@@ -266,6 +266,8 @@ class CaseIn:
         When it left the mill [us].
     rests : tuple of Rest
         The records.
+    lots : tuple of str
+        All dye lots in it where there are several; empty where ``lot`` is the only one.
     """
 
     case: str
@@ -281,6 +283,17 @@ class CaseIn:
     delivery: str
     shipped_us: int | None
     rests: tuple[Rest, ...]
+    lots: tuple[str, ...] = ()
+
+    @property
+    def all_lots(self) -> tuple[str, ...]:
+        """The dye lots in it, each once; one that is empty is not told."""
+        return tuple(dict.fromkeys((self.lot, *self.lots)))
+
+    @property
+    def lot_words(self) -> str:
+        """Its dye lots, in words."""
+        return " and ".join(self.all_lots)
 
     @property
     def where(self) -> str:

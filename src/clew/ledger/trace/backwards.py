@@ -262,10 +262,11 @@ def back_from_case(tracing: Tracing, case_name: str) -> BackTrace:
         if tokens:
             why = f"{len(balls)} balls by their tokens; {case.balls} are in it"
         return BackTrace(
-            asked=f"case {case_name}", line=line.name, winder=0, lane=0, lot=case.lot,
+            asked=f"case {case_name}", line=line.name, winder=0, lane=0,
+            lot="" if case.lots else case.lot,
             banded_us=(span,), identity=line.ball_identity, balls=tuple(balls), why=why,
             cones=cones_of_all(balls), run=run, checks=checks_near(kept, line.name, 0, first, last),
-            decisions=decisions_on(kept, case.lot), cases=(sent,),
+            decisions=decisions_on(kept, *case.all_lots), cases=(sent,),
             missing=(
                 *missing, *_of_trials(balls, trials, (sent,)),
                 *_lacking(balls, cones_of_all(balls)), *kept.troubles(),
@@ -348,7 +349,8 @@ def _cases(
     found: list[CaseIn] = []
     for span in banded:
         for one in cases_between(kept, line, *span, zone):
-            same_lot = not lot or not one.lot or one.lot.casefold() == lot.casefold()
+            lots = {name.casefold() for name in one.all_lots}
+            same_lot = not lot or not one.lot or lot.casefold() in lots
             if same_lot and one.case not in [other.case for other in found]:
                 found.append(one)
     sure = len(banded) == 1

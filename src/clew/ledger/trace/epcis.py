@@ -141,15 +141,18 @@ def epcis_document(
     cases and pallets are single things, so they are commissioned. What may be but is not sure
     carries ``clew:sure`` false, a field of our own. Balls are counted; what they weigh by their
     declaration stands beside it in ``clew:declared``, in kg. Balls of trial runs among those made
-    are counted in ``clew:trial``: they are not for sale.
+    are counted in ``clew:trial``: they are not for sale. How many balls of each lot lie in a case
+    with several is not told, so no class has a quantity there; ``clew:balls`` counts them all.
     """
     write = _Writing(keys, zone, declared_g)
     if isinstance(trace, BackTrace):
         name = ball_name or ("" if trace.run is None else trace.run.ball_name)
         times = [one.doffed_us for one in trace.balls if one.doffed_us is not None]
+        mixed = trace.cases[0].lots if not trace.lot and len(trace.cases) == 1 else ()
         write.balls_made(
-            [one.cone for one in trace.cones], name, trace.lot, trace.line, len(trace.balls),
-            times, sure=all(one.sure for one in trace.cones) and len(trace.balls) == 1,
+            [one.cone for one in trace.cones], name, mixed or (trace.lot,), trace.line,
+            len(trace.balls), times,
+            sure=all(one.sure for one in trace.cones) and len(trace.balls) == 1,
             trial=sum(one.trial for one in trace.balls),
         )  # fmt: skip
     else:
@@ -159,7 +162,7 @@ def epcis_document(
             stints = [one for one in trace.cones if one.line == line]
             lots = sorted({one.lot for one in stints})
             write.balls_made(
-                [one.cone for one in stints], name, lots[0] if len(lots) == 1 else "", line,
+                [one.cone for one in stints], name, lots if len(lots) == 1 else ("",), line,
                 len(balls), [one.doffed_us for one in balls if one.doffed_us is not None],
                 sure=all(one.sure for one in balls), trial=sum(one.trial for one in balls),
             )  # fmt: skip
@@ -206,11 +209,23 @@ class _Writing:
         value = round(balls * self.declared_g / 1000.0, 6)
         return {"clew:declared": {"value": value, "uom": "KGM"}}
 
+    def _classes(self, ball_name: str, lots: Sequence[str], count: int) -> list[dict[str, Any]]:
+        """Name balls by their classes; of several lots it is not known how many are of which."""
+        balls: list[dict[str, Any]] = [
+            {"epcClass": self.keys.balls_of(ball_name, lot)} for lot in lots
+        ]
+        if len(balls) == 1:
+            balls[0]["quantity"] = count
+        return balls
+
+    def _counted(self, lots: Sequence[str], count: int) -> dict[str, Any]:
+        return {"clew:balls": count} if len(lots) > 1 else {}
+
     def balls_made(
         self,
         cones: Sequence[str],
         ball_name: str,
-        lot: str,
+        lots: Sequence[str],
         line: str,
         count: int,
         times_us: Sequence[int],
@@ -221,11 +236,12 @@ class _Writing:
         """Cones became balls; where no cone is known, balls came to be."""
         if not times_us:
             return
-        balls = [{"epcClass": self.keys.balls_of(ball_name, lot), "quantity": count}]
+        balls = self._classes(ball_name, lots, count)
         named = [self.keys.private("obj", one) for one in dict.fromkeys(cones) if one]
         shared = {
             "bizStep": "creating_class_instance", "disposition": "active", "clew:sure": sure,
-            **self._declared(count), **({"clew:trial": trial} if trial else {}),
+            **self._counted(lots, count), **self._declared(count),
+            **({"clew:trial": trial} if trial else {}),
         }  # fmt: skip
         if named:
             self._add(
@@ -242,12 +258,12 @@ class _Writing:
         """A case came to be, with balls in it."""
         name = self.keys.package(case.case)
         self._commissioned(name, case.closed_us, case.line)
-        balls = {"epcClass": self.keys.balls_of(ball_name, case.lot), "quantity": case.balls}
+        balls = self._classes(ball_name, case.all_lots, case.balls)
         self._add(
             "AggregationEvent", case.closed_us, case.line,
-            {"action": "ADD", "parentID": name, "childQuantityList": [balls],
+            {"action": "ADD", "parentID": name, "childQuantityList": balls,
              "bizStep": "packing", "disposition": "in_progress", "clew:sure": case.sure,
-             **self._declared(case.balls)},
+             **self._counted(case.all_lots, case.balls), **self._declared(case.balls)},
         )  # fmt: skip
 
     def stacked(self, pallet: str, cases: Sequence[CaseIn]) -> None:

@@ -43,17 +43,18 @@ def checks_near(
     return tuple(sorted(found, key=lambda one: one.at_us))
 
 
-def decisions_on(kept: Kept, lot: str) -> tuple[Decision, ...]:
-    """Find what was decided on a dye lot, the latest last."""
-    if not lot:
-        return ()
-    return tuple(
+def decisions_on(kept: Kept, *lots: str) -> tuple[Decision, ...]:
+    """Find what was decided on dye lots, the latest last."""
+    found = [
         Decision(
             lot, str(one.body.get("decision", "")), one.at_us, one.author,
             str(one.body.get("certificate", "")), str(one.body.get("why", "")), (rest_of(one),),
         )
+        for lot in lots
+        if lot
         for one in kept.naming("lot", lot, ("lot decision",))
-    )  # fmt: skip
+    ]  # fmt: skip
+    return tuple(sorted(found, key=lambda one: one.at_us))
 
 
 def cases_between(kept: Kept, line: str, from_us: int, upto_us: int, zone: str) -> list[CaseIn]:
@@ -63,13 +64,37 @@ def cases_between(kept: Kept, line: str, from_us: int, upto_us: int, zone: str) 
     return [one for one in cases if may_hold(one, (from_us, upto_us))]
 
 
+def others_in(closed: Effective) -> tuple[str, ...]:
+    """Name all dye lots of a case that was closed where there are several; else none."""
+    lots = dict.fromkeys((closed.lot, *(str(one) for one in closed.body.get("lots") or ())))
+    found = tuple(one for one in lots if one)
+    return found if len(found) > 1 else ()
+
+
+def closed_with(kept: Kept, lot: str) -> list[Effective]:
+    """Find the closings of all cases that hold a dye lot, in order of time.
+
+    A case of several names only its first where an index finds it, so the others are looked for
+    among the cases of each line.
+    """
+    first = kept.naming("lot", lot, ("case closed",))
+    holding = json.dumps(lot, ensure_ascii=False)
+    others = [
+        one
+        for line in kept.lines()
+        for one in kept.of_kind(line, "case closed", holding=holding)
+        if one.lot != lot and lot in others_in(one)
+    ]
+    return sorted([*first, *others], key=lambda one: (one.at_us, one.line, one.seq))
+
+
 def case_of(closed: Effective, zone: str) -> CaseIn:
     """Read a case off the record of its closing."""
     balls = closed.body.get("balls", 0)
     return CaseIn(
         closed.package, closed.lot, closed.line, int(balls), closed.at_us,
         _moment(closed.body.get("from"), zone), _moment(closed.body.get("upto"), zone),
-        False, "", "", "", None, (rest_of(closed),),
+        False, "", "", "", None, (rest_of(closed),), others_in(closed),
     )  # fmt: skip
 
 

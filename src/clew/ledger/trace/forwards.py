@@ -7,7 +7,14 @@ from dataclasses import replace
 
 from clew.ledger.state.known import Effective
 from clew.ledger.trace.answer import BallMaybe, CaseIn, ConeStint, ForwardTrace
-from clew.ledger.trace.facts import cases_between, may_hold, must_hold, sent_on
+from clew.ledger.trace.facts import (
+    case_of,
+    cases_between,
+    closed_with,
+    may_hold,
+    must_hold,
+    sent_on,
+)
 from clew.ledger.trace.identity import pulled_to
 from clew.ledger.trace.in_ball import may_hold_cone, must_hold_cone
 from clew.ledger.trace.named import means, naming_balls
@@ -95,11 +102,13 @@ def _forward(
         balls += of_line
         missing += words
         cases += found
+    named_by = _naming(kept, lot, cases, tracing.zone)
     missing += _widened(stints)
     if named and not stints:
         missing.append("it was named, but no tie or load says when it passed a feed")
     return ForwardTrace(
-        asked, tuple(stints), tuple(balls), _sure_cases(kept, balls, cases),
+        asked, tuple(stints), tuple(balls),
+        (*_sure_cases(kept, balls, cases), *sent_on(kept, named_by)),
         (*missing, *kept.troubles()),
     )  # fmt: skip
 
@@ -237,6 +246,18 @@ def _cases_of(kept: Kept, line: str, balls: Sequence[BallMaybe], zone: str) -> l
         for one in cases_between(kept, line, first, last, zone):
             found.setdefault(one.case, one)
     return sorted(found.values(), key=lambda one: one.closed_us)
+
+
+def _naming(kept: Kept, lot: str, cases: Sequence[CaseIn], zone: str) -> list[CaseIn]:
+    """Cases with several dye lots that name this one, and that no ball's time leads to.
+
+    What is left of one lot may wait long until it is packed with another.
+    """
+    there = {one.case for one in cases}
+    spelled = dict.fromkeys((lot, lot.upper(), lot.lower())) if lot else {}
+    closed = {one.package: one for name in spelled for one in closed_with(kept, name)}
+    found = [case_of(one, zone) for name, one in closed.items() if name not in there]
+    return [replace(one, sure=True) for one in found if one.lots]
 
 
 def _in_cases(balls: Sequence[BallMaybe], cases: Sequence[CaseIn]) -> list[BallMaybe]:

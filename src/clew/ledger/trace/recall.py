@@ -31,7 +31,7 @@ class RecallRow:
     balls_sure, balls_possible : int
         Balls in it that have, and besides that may have, what is recalled in them.
     line, lot : str
-        Who made it, and the dye lot on it.
+        Who made it, and the dye lot on it, or all of them in words.
     where : str
         Where it is now, in words.
     customer, pallet, delivery : str
@@ -129,12 +129,15 @@ def _case_row(case: CaseIn, balls: list[BallMaybe], zone: str) -> RecallRow:
             f"{len(balls)} balls that may be of {cones or 'it'} fit its time; "
             f"{case.balls} are in it"
         )
+    if not balls:
+        why = "its record names the lot; which of its balls are of it is not told"
+        maybe = case.balls
     trial = sum(one.trial for one in balls)
     if trial:
         why += f"; {trial} of a trial run, not for sale"
     return RecallRow(
         "case", case.case, case.sure, sure, min(maybe, case.balls - min(sure, case.balls)),
-        case.line, case.lot, case.where, case.customer, case.pallet, case.delivery,
+        case.line, case.lot_words, case.where, case.customer, case.pallet, case.delivery,
         show_local(case.closed_us, zone, seconds=False), why,
         " ".join(rest.name for rest in case.rests),
     )  # fmt: skip

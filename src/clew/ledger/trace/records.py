@@ -10,6 +10,7 @@ from sqlalchemy import Connection, func, select
 from clew.ledger.events.message import Record
 from clew.ledger.state.effective import AHEAD, CORRECTION, effective_events
 from clew.ledger.state.known import Effective
+from clew.ledger.store.chain import body_text
 from clew.ledger.store.reading import record_of
 from clew.ledger.store.schema import CHAIN, EVENT, NAMED
 from clew.ledger.trace.answer import Rest
@@ -42,6 +43,10 @@ class Kept(Protocol):
 
     def naming(self, what: str, name: str, kinds: Sequence[str] = ()) -> list[Effective]:
         """Read the events that name a cone, lot, package, run or token, in order of time."""
+        ...
+
+    def lines(self) -> tuple[str, ...]:
+        """Name the lines that have a chain; the mill's own is the empty name."""
         ...
 
     def troubles(self) -> tuple[str, ...]:
@@ -89,7 +94,7 @@ class KeptInLedger:
         most: int | None = None,
         holding: str = "",
     ) -> list[Effective]:
-        """As in `Kept`; ``holding`` is a text that the body as it was told must hold."""
+        """As in `Kept`; ``holding`` is a text that the body as it counts must hold, as JSON."""
         query = select(EVENT).where(EVENT.c.line == line, EVENT.c.kind == kind)
         if lane is not None:
             query = query.where(EVENT.c.lane == lane)
@@ -109,17 +114,14 @@ class KeptInLedger:
             rows = self._run(query if limit is None else query.limit(limit))
             found = self._counting(line, rows)
             seqs = {one.seq for one in found}
-            found += [
-                one
-                for one in self._moved[line]
-                if one.seq not in seqs and one.kind == kind and holding in str(one.body)
-            ]
+            found += [one for one in self._moved[line] if one.seq not in seqs and one.kind == kind]
             found = [
                 one
                 for one in found
                 if (lane is None or one.lane == lane)
                 and (from_us is None or one.at_us >= from_us)
                 and (upto_us is None or one.at_us <= upto_us)
+                and (not holding or holding in body_text(one.body))
             ]
             if most is None or limit is None or len(found) >= most or len(rows) < limit:
                 break
@@ -153,7 +155,7 @@ class KeptInLedger:
         for line in sorted({one.line for one in rows}):
             found += self._counting(line, [one for one in rows if one.line == line])
         there = {(one.line, one.seq) for one in found}
-        for line in self._lines():  # a correction may have put the name in
+        for line in self.lines():  # a correction may have put the name in
             self._amends_of(line)
         for moved in self._moved.values():
             found += [one for one in moved if (one.line, one.seq) not in there]
@@ -166,7 +168,8 @@ class KeptInLedger:
         """As in `Kept`, of the records that were read."""
         return tuple(sorted(self._troubles))
 
-    def _lines(self) -> tuple[str, ...]:
+    def lines(self) -> tuple[str, ...]:
+        """As in `Kept`."""
         if self._chains is None:
             self._chains = tuple(self._connection.scalars(select(CHAIN.c.line)))
         return self._chains
