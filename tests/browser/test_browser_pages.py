@@ -72,7 +72,7 @@ FOCUSED = """() => {
 }"""
 
 
-@pytest.mark.parametrize("path", ["/creel", "/wind", "/knots"])
+@pytest.mark.parametrize("path", ["/creel", "/wind", "/knots", "/orders", "/case"])
 def test_the_keyboard_reaches_everything_and_shows_where_it_is(
     open_page: OpenPage, path: str
 ) -> None:

@@ -70,3 +70,27 @@ def test_bad_input_is_exit_code_2(clew: Run, mill_dir: Path) -> None:
         assert says in result.output and "Traceback" not in result.output
     unknown = clew("plan", "pack", "Nobody", "--mill", mill_dir)
     assert unknown.exit_code == 2 and "no such ball" in unknown.output
+
+
+def test_a_slip_of_the_unit_is_one_line_and_exit_code_2(clew: Run, mill_dir: Path) -> None:
+    file = mill_dir / "mill.toml"
+    text = file.read_text(encoding="utf-8")
+    file.write_text(
+        text.replace('inner_length = "590 mm"', 'inner_length = "590 m"', 1), encoding="utf-8"
+    )
+    result = clew("plan", "pack", "Querl", "100", "--mill", mill_dir)
+    assert result.exit_code == 2 and result.stdout == ""
+    assert 'pack case "Medium"' in result.output and "at most 3000 mm" in result.output
+    assert "Traceback" not in result.output
+
+
+def test_a_case_made_to_size_that_is_too_heavy_is_no_answer(clew: Run, mill_dir: Path) -> None:
+    file = mill_dir / "mill.toml"
+    text = file.read_text(encoding="utf-8")
+    file.write_text(
+        text.replace('heaviest_lift = "12 kg"', 'heaviest_lift = "1 kg"', 1), encoding="utf-8"
+    )
+    ask = ("plan", "pack", "Querl", "100", "--case", "Small", "--free", "--mill", mill_dir)
+    result = clew(*ask)
+    assert result.exit_code == 1, result.output
+    assert "the mill's heaviest lift is 1 kg" in result.stdout

@@ -36,6 +36,15 @@ def test_lines_are_by_dye_lot_and_add_up(demo_mill: Mill) -> None:
     )
 
 
+def test_a_case_of_two_dye_lots_has_a_line_and_both_certificates(demo_mill: Mill) -> None:
+    mixed = Parcel("C-0009", False, (replace(case("C-0009", 40), lots=("SL-207", "SL-211")),))
+    found = delivery_note_content(demo_mill, consignment(PALLET, mixed))
+    assert [(one.lot, one.colour, one.balls) for one in found.lines] == [
+        ("SL-207", "Sloe", "110"), ("SL-207, SL-211", "Sloe", "40"),
+    ]  # fmt: skip
+    assert [one.head for one in found.certificates] == ["SL-207, released", "SL-211, released"]
+
+
 def test_an_order_that_is_not_known_is_not_counted_against(demo_mill: Mill) -> None:
     unknown = replace(consignment(LOOSE), order="", asked_balls=None)
     found = delivery_note_content(demo_mill, unknown)

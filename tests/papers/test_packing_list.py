@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from io import BytesIO
 
@@ -40,6 +41,12 @@ def text_of(raw: bytes) -> str:
 
 def kg(words: str) -> float:
     return float(words.removesuffix(" kg"))
+
+
+def test_a_case_of_two_dye_lots_names_both(demo_mill: Mill) -> None:
+    mixed = replace(case("C-0009"), lots=("SL-207", "SL-208"))
+    found = packing_list_content(demo_mill, consignment(Parcel("C-0009", False, (mixed,))))
+    assert found.groups[0].rows[0].lot == "SL-207, SL-208"
 
 
 def test_pallets_then_loose_cases_and_sums_that_add_up(demo_mill: Mill) -> None:

@@ -30,7 +30,8 @@ EVERYWHERE = (not_a_server_error, content_type_conformance, response_schema_conf
 AS_DESCRIBED = (*EVERYWHERE, status_code_conformance, negative_data_rejection)
 OTHERS = (
     "/api/yarn", "/api/ball/path", "/api/knots/law", "/api/knots/strand", "/api/weigh/charts",
-    "/api/weigh/corrections", "/api/lot/sample", "/api/lot/test",
+    "/api/weigh/corrections", "/api/lot/sample", "/api/lot/test", "/api/plan/pack",
+    "/api/plan/cost", "/api/plan/wish",
 )  # fmt: skip
 
 

@@ -87,6 +87,8 @@ def test_creel_says_what_the_rooms_say_for_every_yarn_and_lot(
         "/creel",
         "/wind",
         "/knots",
+        "/orders",
+        "/case?worth=yes",
         "/run",
         "/run/hand?lane=3",
         "/trace",
@@ -142,20 +144,15 @@ def test_a_value_shown_in_the_other_units_is_the_mill_files_value(client: TestCl
     assert sent == client.get("/api/ball/turns").json()
 
 
-def test_the_line_is_the_navigation_and_only_open_stations_are_links(client: TestClient) -> None:
+def test_the_line_is_the_navigation_and_every_station_is_a_link(client: TestClient) -> None:
     html = client.get("/wind").text
     nav = html[html.index("<nav") : html.index("</nav>")]
-    open_now = [
-        "/creel", "/knots", "/steam", "/dry", "/wind", "/shift", "/run", "/band", "/lots", "/trace",
-    ]  # fmt: skip
-    assert re.findall(r'href="([^"]+)"', nav) == open_now
     names = re.findall(r'class="name">(\w+)<', nav)
     assert names == [
         "Orders", "Creel", "Knots", "Steam", "Dry", "Wind", "Shift", "Run", "Band", "Case", "Lots",
         "Trace",
     ]  # fmt: skip
-    assert nav.count("not yet") == len(names) - len(open_now)
-    assert nav.count("Drawn dashed: not open yet") == 1
+    assert re.findall(r'href="([^"]+)"', nav) == [f"/{name.lower()}" for name in names]
     assert nav.count('aria-current="page"') == 1
 
 

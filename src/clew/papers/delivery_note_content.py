@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from clew.ledger.shipping.case import lots_in
 from clew.ledger.shipping.consignment import Consignment
 from clew.ledger.shipping.masses import Masses
 from clew.ledger.shipping.packed import CaseKept
@@ -27,7 +28,7 @@ ANCHOR_WORDS = (
 
 @dataclass(frozen=True, slots=True)
 class NoteLine:
-    """Balls of one dye lot.
+    """Balls of one dye lot, or of cases with the same several.
 
     Attributes
     ----------
@@ -111,27 +112,30 @@ def delivery_note_content(
         All of its texts; terms of sale are none of them.
     """
     masses = Masses(mill)
-    by_lot: dict[tuple[str, str], list[CaseKept]] = {}
+    by_lots: dict[tuple[str, tuple[str, ...]], list[CaseKept]] = {}
     for one in consignment.cases:
-        by_lot.setdefault((one.ball_name, one.lot), []).append(one)
+        by_lots.setdefault((one.ball_name, one.all_lots), []).append(one)
     colours = {lot.lot: colour.name for colour in mill.colour for lot in colour.dye_lot}
     gtins = {one.name: one.gtin or "" for one in mill.ball}
     lines = tuple(
         NoteLine(
-            ball or UNKNOWN, colours.get(lot, UNKNOWN), lot, gtins.get(ball) or UNKNOWN,
+            ball or UNKNOWN, ", ".join(dict.fromkeys(colours.get(lot, UNKNOWN) for lot in lots)),
+            ", ".join(lots), gtins.get(ball) or UNKNOWN,
             str(len(cases)), str(sum(one.balls for one in cases)), kilograms(masses.net_g(cases)),
         )
-        for (ball, lot), cases in by_lot.items()
+        for (ball, lots), cases in by_lots.items()
     )  # fmt: skip
     total = NoteLine(
         "Together", "", "", "", str(len(consignment.cases)), str(consignment.balls),
         kilograms(masses.net_g(consignment.cases)),
     )  # fmt: skip
     certified = dict(consignment.certificates)
-    lots = tuple(dict.fromkeys(one.lot for one in consignment.cases))
+    shipped = lots_in(consignment.cases)
     certificates = [Row(f"{lot}, released", digits) for lot, digits in consignment.certificates]
     certificates += [
-        Row(f"{lot}, released", "no certificate was told") for lot in lots if lot not in certified
+        Row(f"{lot}, released", "no certificate was told")
+        for lot in shipped
+        if lot not in certified
     ]
     return DeliveryNoteContent(
         f"Delivery note {consignment.delivery}", mill.mill.name,

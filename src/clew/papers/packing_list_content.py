@@ -173,7 +173,7 @@ def _group(masses: Masses, parcel: Parcel) -> PackedGroup:
 def _rows(masses: Masses, cases: tuple[CaseKept, ...]) -> tuple[PackedRow, ...]:
     return tuple(
         PackedRow(
-            one.package, one.ball_name or UNKNOWN, one.lot, str(one.balls),
+            one.package, one.ball_name or UNKNOWN, ", ".join(one.all_lots), str(one.balls),
             kilograms(masses.net_g([one])), kilograms(masses.gross_g([one])),
         )
         for one in cases

@@ -13,11 +13,12 @@ from starlette.responses import JSONResponse, Response
 
 from clew.faults import BadInput, Fault
 from clew.ledger.store.trouble import CannotKeep
+from clew.web.case_page import COST_KEYS, PACK_KEYS
 from clew.web.creel_page import CREEL_KEYS
 from clew.web.guard import headers_of
 from clew.web.knots_answer_page import ANSWER_KEYS
 from clew.web.knots_inputs import KNOTS_KEYS
-from clew.web.stations import not_open
+from clew.web.orders_page import PLAN_KEYS, WISH_KEYS
 from clew.web.wind_page import WIND_KEYS
 from clew.web.workbench import Workbench
 
@@ -26,8 +27,14 @@ _WORDS = {
     405: ("That cannot be done here", "This address is only for reading."),
 }
 
-_KNOWN = {"/api/yarn": CREEL_KEYS, "/api/knots/answer": ANSWER_KEYS} | {
-    f"/api/knots/{what}": KNOTS_KEYS for what in ("law", "price", "strand")
+_KNOWN = {
+    "/api/yarn": CREEL_KEYS,
+    "/api/knots/answer": ANSWER_KEYS,
+    **{f"/api/knots/{what}": KNOTS_KEYS for what in ("law", "price", "strand")},
+    **{f"/api/plan/{what}": PLAN_KEYS for what in ("materials", "sequence")},
+    "/api/plan/wish": WISH_KEYS,
+    "/api/plan/pack": PACK_KEYS,
+    "/api/plan/cost": COST_KEYS,
 }
 """What is asked at each address for programs; at the others it is what Wind asks."""
 
@@ -125,10 +132,6 @@ def answer_failures(app: FastAPI, bench: Workbench) -> None:
     def refused(request: Request, error: Exception) -> Response:
         assert isinstance(error, HTTPException)
         heading, words = _WORDS.get(error.status_code, (str(error.detail), ""))
-        station = not_open(request.url.path) if error.status_code == 404 else ""
-        if station:
-            heading = f"{station} is not open yet"
-            words = "It is drawn on the line and has no page so far."
         if _for_programs(request):
             fault = Fault(heading[0].lower() + heading[1:], value=request.url.path)
             return JSONResponse(faults_body((fault,)), error.status_code, error.headers)

@@ -16,6 +16,7 @@ from clew.web.api_events_routes import api_events_router, describe_events
 from clew.web.api_knots_routes import api_knots_router
 from clew.web.api_line_routes import api_line_router
 from clew.web.api_lot_routes import api_lot_router
+from clew.web.api_plan_routes import api_plan_router
 from clew.web.api_routes import api_router
 from clew.web.api_run_routes import api_run_router
 from clew.web.api_shift_routes import api_shift_router
@@ -23,6 +24,7 @@ from clew.web.api_weigh_routes import api_weigh_router
 from clew.web.assets import asset_router
 from clew.web.band_routes import band_router
 from clew.web.card_routes import card_router
+from clew.web.case_routes import case_router
 from clew.web.creel_routes import creel_router
 from clew.web.door import Door
 from clew.web.door_pages import door_router
@@ -33,9 +35,11 @@ from clew.web.knots_answer_routes import knots_answer_router
 from clew.web.knots_routes import knots_router
 from clew.web.lots_files import LotFiles
 from clew.web.lots_routes import lots_router
+from clew.web.orders_routes import orders_router, planner_of
 from clew.web.reader import reader_router
 from clew.web.run_routes import run_router
 from clew.web.shift_routes import shift_router
+from clew.web.ship_routes import ship_router
 from clew.web.steam_routes import steam_router
 from clew.web.trace_routes import trace_router
 from clew.web.wind_routes import wind_router
@@ -64,6 +68,7 @@ def create_app(
     """
     bench = Workbench(mill_folder)
     lot_files = LotFiles(mill_folder)
+    planner = planner_of(bench)
     app = FastAPI(
         title="Clew", version=__version__, docs_url=None, redoc_url=None, lifespan=_warmed
     )
@@ -75,6 +80,7 @@ def create_app(
         asset_router(bench.assets),
         reader_router(),
         door_router(bench),
+        orders_router(bench, planner),
         creel_router(bench),
         knots_router(bench),
         knots_answer_router(bench),
@@ -83,6 +89,8 @@ def create_app(
         wind_router(bench),
         shift_router(bench),
         band_router(bench),
+        case_router(bench),
+        ship_router(bench),
         lots_router(bench, lot_files),
         card_router(bench),
         run_router(bench),
@@ -94,6 +102,7 @@ def create_app(
         api_shift_router(bench),
         api_weigh_router(bench),
         api_lot_router(bench, lot_files),
+        api_plan_router(bench, planner),
         api_run_router(bench),
         api_events_router(bench),
     )
@@ -128,9 +137,11 @@ def _warm(bench: Workbench) -> None:
         from clew.web.band_answer import warm_band
         from clew.web.chart_svg import warm
         from clew.web.lots_page import warm_lots
+        from clew.web.orders_page import warm_orders
         from clew.web.shift_page import warm_shift
 
         warm()
         warm_lots()
         warm_shift(bench.mill)
         warm_band(bench.mill)
+        warm_orders(bench.mill)

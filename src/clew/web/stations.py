@@ -1,4 +1,4 @@
-"""The line as the navigation draws it: every station in its order, open or not yet."""
+"""The line as the navigation draws it: every station in its order."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ class Station:
     name : str
         What the line calls it.
     path : str
-        Its page; empty while there is none.
+        Its page.
     hung : tuple of Station
         Pages that hang under it.
     """
 
     name: str
-    path: str = ""
+    path: str
     hung: tuple[Station, ...] = ()
 
     @property
@@ -30,20 +30,13 @@ class Station:
 
 
 LINE: tuple[Station, ...] = (
-    Station("Orders"),
+    Station("Orders", "/orders"),
     Station("Creel", "/creel", (Station("Knots", "/knots"),)),
     Station("Steam", "/steam"),
     Station("Dry", "/dry"),
     Station("Wind", "/wind", (Station("Shift", "/shift"), Station("Run", "/run"))),
     Station("Band", "/band"),
-    Station("Case"),
+    Station("Case", "/case"),
     Station("Lots", "/lots", (Station("Trace", "/trace"),)),
 )
 """Orders before the line and Lots after it; there is no other top-level page."""
-
-
-def not_open(path: str) -> str:
-    """Name the station that is drawn and has no page yet; empty when the path is of none."""
-    key = path.strip("/").casefold()
-    drawn = (one for station in LINE for one in (station, *station.hung))
-    return next((one.name for one in drawn if one.key == key and not one.path), "")

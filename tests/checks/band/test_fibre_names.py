@@ -66,6 +66,8 @@ def test_shares_are_of_the_conditioned_mass() -> None:
          "97 % cotton, 3 % spandex"),
         ([("cotton", 0.96), ("silk", 0.02), ("polyester", 0.02)],
          "96 % cotton, 2 % silk, 2 % polyester", "96 % cotton, 4 % other fibers"),
+        ([("cotton", 0.96), ("silk", 0.04)], "96 % cotton, 4 % silk",
+         "96 % cotton, 4 % other fiber"),
         ([("acrylic", 0.97), ("wool_carded", 0.03)], "97 % acrylic, 3 % wool",
          "97 % acrylic, 3 % wool"),
         ([("wool_combed", 0.5), ("wool_carded", 0.5)], "100 % wool", "100 % wool"),
@@ -115,3 +117,10 @@ def test_a_fibre_without_a_name_there_is_refused() -> None:
     assert names_of("paper", "eu") == ()
     with pytest.raises(BadInput, match="without a name"):
         content_of([("alginate", 1.0)], EU, "us")
+
+
+def test_pure_is_a_word_for_all_of_it_only() -> None:
+    due = content_of([("wool_carded", 1.0)], EU, "eu")
+    assert not content_faults(said_content(["100 % pure wool"]), due)
+    both = content_of([("wool_carded", 0.5), ("cotton", 0.5)], EU, "eu")
+    assert content_faults(said_content(["51 % pure wool, 49 % cotton"]), both)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from tests.ledger.state.told import say
+from tests.ledger.state.told import demo_messages, say
 
 from clew.ledger.runs.now import lines_now
+from clew.ledger.state.live import LiveLine
 from clew.ledger.store.ledger import Ledger
 from clew.mill.lines import Line
 from clew.mill.model import Mill
@@ -47,3 +48,21 @@ def test_what_the_mill_file_no_longer_has_is_left_out(ledger: Ledger, demo_mill:
         for one in demo_mill.colour
     )
     assert lines_now(ledger, demo_mill.model_copy(update={"colour": colours})) == {}
+
+
+def test_it_is_the_run_of_the_live_view(ledger: Ledger, demo_mill: Mill) -> None:
+    """Which reads everything else on the line too."""
+    ledger.append([START, *demo_messages()])
+    for more in ([], [END], [THEN]):
+        ledger.append(more)
+        state = LiveLine(ledger, demo_mill, "Line 1").catch_up().state
+        run = state.run or state.last_run
+        assert run is not None
+        assert lines_now(ledger, demo_mill) == {"Line 1": LineNow(run.ball_name, run.lot)}
+
+
+def test_a_corrected_start_counts_as_corrected(ledger: Ledger, demo_mill: Mill) -> None:
+    ledger.append([START])
+    change = '{"lot": "SL-211"}'
+    ledger.append([say("correction", "05:40:00", of_seq=1, change=change, why="the other lot")])
+    assert lines_now(ledger, demo_mill) == {"Line 1": LineNow("Querl 100", "SL-211")}

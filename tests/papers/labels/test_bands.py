@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
-from tests.papers.labels.rasters import module_mm, pages_of, read
+from tests.papers.labels.rasters import framed, module_mm, pages_of, read, white_beside
 
 from clew.checks.band.text import BandText
 from clew.faults import BadInput
@@ -124,3 +124,25 @@ def test_sheets_and_refusals() -> None:
         bands_pdf(BAND, 0, made=MADE, footer="")
     with pytest.raises(BadInput, match="time zone"):
         bands_pdf(BAND, 1, made=datetime(2026, 11, 25), footer="")
+
+
+@pytest.mark.parametrize(
+    ("gtin", "modules", "left", "right"),
+    [("9521234001010", 95, 11, 7), ("614141000012", 95, 9, 9), ("96385074", 67, 7, 7)],
+)
+def test_an_overfull_band_prints_nothing_into_the_white_of_its_symbol(
+    gtin: str, modules: int, left: int, right: int, tmp_path: Path
+) -> None:
+    full = replace(
+        BAND, gtin=gtin, width_mm=80.0, height_mm=45.0, ball_name="Wimmelnd Wohlklingendname " * 3,
+        care=("Machinewashablewithlikes in a bag of its own, with like colours",) * 8,
+        maker="A mill with a very long address indeed, by the water, in a far town " * 3,
+    )  # fmt: skip
+    (page,) = pages_of(bands_pdf(full, 4, made=MADE, footer=""), tmp_path, 300)
+    codes = read(page)
+    assert [code.text.zfill(13) for code in codes] == [gtin.zfill(13)] * 4
+    for code in codes:
+        cut = white_beside(page, code, modules, left, right)
+        assert cut is not None
+        (again,) = read(framed(cut))
+        assert again.text.zfill(13) == gtin.zfill(13)

@@ -11,7 +11,7 @@ from typing import Literal
 
 import pytest
 from pypdf import PdfReader
-from tests.papers.labels.rasters import module_mm, pages_of, read
+from tests.papers.labels.rasters import framed, module_mm, pages_of, read, white_beside
 
 from clew.checks.band.gs1 import read_elements, sscc_for
 from clew.faults import BadInput
@@ -120,3 +120,71 @@ def test_wrong_keys_and_no_labels_are_refused() -> None:
 def test_the_same_labels_and_time_give_the_same_bytes() -> None:
     one, two = (case_labels_pdf([CASE], made=MADE, footer="Test Mill") for _ in range(2))
     assert one == two
+
+
+LONG = replace(
+    CASE, mill_name="Test Mill", maker="Test Mill, Long Weir Lane by the River, Ostrel on Sea",
+    ball_name="W" * 40 + " merino and flax 100", colour_name="Lichen on Weathered Slate " * 2,
+    lot_name="ABCDEFGHIJKLMNOPQRST", sscc=SSCC, package=f"Case {SSCC}", order="O" * 30,
+    customer="Handweavers and Spinners Guild Supply of Northern Anglia Ltd",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("lot", ["ABCDEFGHIJKLMNOPQRST", "Grün 7/8 Büro", "LI-01"])
+def test_many_words_leave_each_label_in_its_half(
+    paper: Literal["A4", "Letter"], lot: str, tmp_path: Path
+) -> None:
+    label = replace(LONG, lot_name=lot, customer="W" * 60 if " " in lot else LONG.customer)
+    pdf = case_labels_pdf([label, label], made=MADE, paper=paper, footer="Test Mill")
+    (page,) = pages_of(pdf, tmp_path, DPI)
+    codes = read(page)
+    due = [f"00{SSCC}", *(("01" + GTIN14, "10" + lot) if lot[0] == "A" else ())]
+    due += [f"01{GTIN14}10{lot}"] if lot[0] == "L" else [GTIN14] if lot[0] == "G" else []
+    assert sorted(code.bytes.decode() for code in codes) == sorted(due * 2)
+    lowest = max(codes, key=lambda code: code.position.bottom_left.y)
+    at_foot = [code for code in codes
+               if lowest.position.bottom_left.y - code.position.bottom_left.y < 30]  # fmt: skip
+    assert f"00{SSCC}" in [code.bytes.decode() for code in at_foot]
+    half = page.shape[0] // 2
+    near = [row for row in range(half - 16, half + 16) if (page[row] < 128).any()]
+    assert near and max(near) - min(near) <= 2  # the line to cut by, and nothing else
+
+
+def test_the_mill_is_named_once_where_its_address_begins_with_it() -> None:
+    said = text_of(case_labels_pdf([CASE], made=MADE, footer=""))
+    assert said.count("Test Mill") == 1
+    other = replace(CASE, maker="Weir Lane, Ostrel")
+    assert "Test Mill · Weir Lane" in text_of(case_labels_pdf([other], made=MADE, footer=""))
+
+
+def test_a_pallet_of_many_lots_names_the_first_and_counts_the_rest(tmp_path: Path) -> None:
+    many = replace(PALLET, lots=tuple(f"LOT-{n:04d}" for n in range(60)), customer="W" * 60)
+    pdf = pallet_labels_pdf([many], made=MADE, paper="Letter", footer="")
+    assert "LOT-0007 and 52 more: see the packing list" in text_of(pdf)
+    (page,) = pages_of(pdf, tmp_path, DPI)
+    assert [code.bytes.decode() for code in read(page)] == [f"00{SSCC}"] * 2
+
+
+@pytest.mark.parametrize("dpi", [200, 300])
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_nothing_is_printed_in_the_white_and_black_round_it_hides_nothing(
+    paper: Literal["A4", "Letter"], dpi: int, tmp_path: Path
+) -> None:
+    cases = case_labels_pdf(
+        [LONG, replace(LONG, lot_name="7 é")], made=MADE, paper=paper, footer=""
+    )
+    pallets = pallet_labels_pdf([PALLET], made=MADE, paper=paper, footer="")
+    seen = 0
+    for pdf in (cases, pallets):
+        (page,) = pages_of(pdf, tmp_path, dpi)
+        for code in read(page):
+            said = code.bytes.decode()
+            data = {"00": 10, "01": 8, "10": 2 + 20}.get(said[:2])  # symbol characters
+            modules = 7 * 18 + 9 if said == GTIN14 else 11 * (3 + (data or 0)) + 13
+            cut = white_beside(page, code, modules, 10, 10)
+            assert cut is not None, said
+            (again,) = read(framed(cut))
+            assert again.bytes.decode() == said
+            seen += 1
+    assert seen == 3 + 2 + 2

@@ -50,7 +50,8 @@ def test_words_of_a_loss_and_of_dear_second_quality(by_hand) -> None:
     assert len(said) == 5
     dear = replace(by_hand, line_first_frac=0.8, price=6.0, second_fetches=3.0)
     said = cost_words(cost_of(dear, 100, None, (), seed=1, replications=2))
-    assert "fetch more than they cost" in said[5]
+    assert "without that a ball would cost 3.49" in said[4]
+    assert "fetches more than one costs" in said[5] and "no gain" in said[5]
     assert "0.750 GBP" in said[5]
     free = replace(by_hand, line_first_frac=0.8, price=None, second_fetches=0.0)
     assert (
@@ -67,3 +68,19 @@ def test_plain_values_are_all_there(querl) -> None:
     assert found["change"]["kind"] == "colour"
     assert found["waterfall"][-2]["to"] == found["money_per_ball"]
     assert plain_cost(replace(querl, change=None))["change"] is None
+
+
+def test_a_cost_below_nothing_has_no_share_of_yarn(by_hand) -> None:
+    """Absurdly dear second quality: a share of it would be said with the sign turned."""
+    lossy = replace(by_hand, line_first_frac=0.8, price=6000.0, second_fetches=3000.0)
+    said = cost_words(cost_of(lossy, 100, None, (), seed=1, replications=2))
+    assert "yarn is" not in said[0] and said[0].startswith("A ball of Ball costs -")
+
+
+def test_first_balls_that_are_reeled_are_named_beside_the_yield(by_hand) -> None:
+    said = cost_words(cost_of(by_hand, 100, None, (), seed=1, replications=2))
+    assert said[1].endswith(
+        "leaves in first-quality balls, 10 first balls of a run of 100 left aside."
+    )
+    none = replace(by_hand, first_balls=0.0)
+    assert cost_words(cost_of(none, 100, None, (), seed=1, replications=2))[1].endswith("balls.")

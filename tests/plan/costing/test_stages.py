@@ -143,6 +143,33 @@ def test_a_change_yields_by_balls_and_kilograms(by_hand: BallFigures) -> None:
     assert stage.yield_frac == pytest.approx(0.92)
 
 
+def test_yields_multiply_with_a_change_too(by_hand: BallFigures) -> None:
+    """100 balls of 0.1 kg leave; 100/0.72 wound and 6 mixed at 0.11 kg, and 0.2 kg, were taken."""
+    lossy = replace(
+        by_hand,
+        line_first_frac=0.8,
+        knot_second_frac=0.06,
+        knot_waste_frac=0.04,
+        line_waste_kg=0.01,
+    )
+    cost = cost_of(lossy, 100, CHANGE, (), seed=1, replications=2)
+    taken = (100.0 / 0.72 + 6.0) * 0.11 + 0.2
+    assert cost.yield_frac == pytest.approx(10.0 / taken, rel=1e-12)
+
+
+def test_no_loss_looks_like_a_gain(by_hand: BallFigures) -> None:
+    """Where second quality fetches more than it cost, the loss stands by itself, and the fetch."""
+    dear = replace(by_hand, line_first_frac=0.8, knot_second_frac=0.1, second_fetches=3.0)
+    cost = cost_of(dear, 100, CHANGE, PACK, seed=1, replications=2)
+    assert all(part.money >= 0.0 for part in cost.parts if not part.key.endswith("_fetch"))
+    fetched = [part.money for part in cost.parts if part.key.endswith("_fetch")]
+    assert len(fetched) == 3 and max(fetched) < 0.0
+    assert sum(fetched) == pytest.approx(-3.0 * cost.second_balls, rel=1e-12)
+    assert cost.spent == pytest.approx(
+        cost_of(replace(dear, second_fetches=0.0), 100, CHANGE, PACK, seed=1, replications=2).total
+    )
+
+
 def test_each_doubt_is_worked_through_by_itself(by_hand: BallFigures) -> None:
     """A mean ball of 99 to 101 g is 0.02 either way; 6.4 shifts of 12.8 % spread make 10 % pace."""
     unsure = replace(

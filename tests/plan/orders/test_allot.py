@@ -31,7 +31,7 @@ def wish(balls: int, rule: str, tables: list[list[list[int]]]) -> Wish:
 def tables_of(stock: list[int], per_cone: int, lost: int) -> list[list[list[int]]]:
     """Balls that cones give: so many a cone, some lost to each lot of an order and to a run."""
     return [
-        [[max(per_cone * n - lost * many, 0) for n in range(have + 40)] for many in (1, 2, 3)]
+        [[max(per_cone * n - lost * many, 0) for n in range(have + 40)] for many in (1, 2, 3, 4)]
         for have in stock
     ]
 
@@ -150,19 +150,36 @@ def test_lots_share_a_case_only_if_they_are_alike() -> None:
     assert more_cones(asked[0], stock, apart, 0) == 2
 
 
+def test_the_fullest_lots_are_not_those_that_share_a_case() -> None:
+    """Lots of 2, 5 and 2 balls: the first shares with both others, and those not with each other.
+
+    Two from the first, four and one case of the second, two of the third: eight balls, where the
+    two fullest lots that share nothing give seven.
+    """
+    stock = [2, 5, 2, 0]
+    alike = [[a == b or (a, b) not in {(1, 2), (2, 1)} for b in range(4)] for a in range(4)]
+    tables = tables_of(stock, 1, 0)
+    assert most_from(wish(10, "any", tables), stock, alike) == 8
+    assert any(ways(wish(8, "any", tables), stock, alike))
+    assert allot(stock, [wish(8, "any", tables)], alike).shares[0]
+
+
 @given(
     stock=st.lists(st.integers(0, 5), min_size=1, max_size=3),
     balls=st.integers(1, 14),
     rule=st.sampled_from(["one", "case", "any"]),
     lost=st.integers(0, 2),
+    alike_bits=st.lists(st.booleans(), min_size=3, max_size=3),
 )
 @settings(max_examples=60)
 def test_most_balls_left_are_balls_that_can_be_had(
-    stock: list[int], balls: int, rule: str, lost: int
+    stock: list[int], balls: int, rule: str, lost: int, alike_bits: list[bool]
 ) -> None:
     """What is offered as fewer balls can be met; where all could be met, all are offered."""
     tables = tables_of(stock, 3, lost)
-    alike = [[True] * len(stock)] * len(stock)
+    alike = [
+        [a == b or alike_bits[a + b - 1] for b in range(len(stock))] for a in range(len(stock))
+    ]
     asked = wish(balls, rule, tables)
     most = most_from(asked, stock, alike)
     if most:
@@ -209,3 +226,22 @@ def test_out_of_its_allowance_the_plan_still_keeps_the_rules(
 @pytest.mark.parametrize("stock", [[], [5]])
 def test_no_orders(stock: list[int]) -> None:
     assert allot(stock, [], []) == Allotment((), proven=True)
+
+
+def test_a_full_store_is_allotted_to_the_end_of_the_search() -> None:
+    """Orders of every rule, six lots of twenty-odd cones: all three aims are proven."""
+    stock = [24, 31, 19, 28, 22, 35]
+    tables = [
+        [[max(15 * n - 6 * many, 0) for n in range(have + 60)] for many in (1, 2, 3, 4)]
+        for have in stock
+    ]
+    sizes = ((240, "one"), (420, "case"), (330, "any"), (180, "one"), (510, "case"))
+    wishes = [
+        Wish(balls, 10, 8, rule == "one", rule == "any", tuple(
+            tuple(tuple(one) for one in lot) for lot in tables))
+        for balls, rule in sizes
+    ]  # fmt: skip
+    alike = [[True] * 6] * 6
+    found = allot(stock, wishes, alike)
+    assert found.proven
+    check_rules(stock, wishes, alike, found)

@@ -9,6 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from clew.plan.orders.enough import (
+    EVERY_CONE,
+    balls_table,
     chance_enough,
     chance_lot_suffices,
     cones_for,
@@ -169,3 +171,16 @@ def test_doubts_add_up_to_the_spread() -> None:
         for use in (USE, calm)
     )
     assert 1 - less / spread == pytest.approx(doubts["spoilt"], abs=0.12)
+
+
+def test_the_kept_table_is_that_of_each_cone() -> None:
+    """Also where only every 64th cone is reckoned and a line drawn between."""
+    cones = np.append(np.arange(0, 300), np.arange(EVERY_CONE - 3, EVERY_CONE + 200, 7))
+    table = balls_table(USE, int(cones.max()), 0.95)
+    assert len(table) == cones.max() + 1
+    assert list(table) == sorted(table)
+    each = most_balls(USE, cones, 0.95)
+    off = np.asarray(table)[cones] - each
+    assert np.all(off[cones < EVERY_CONE] == 0)
+    assert np.all(np.abs(off) <= 1)
+    assert balls_table(USE, 20, 0.95) == table[:21]

@@ -241,3 +241,47 @@ def test_orders_take_their_turn_by_due_day_then_priority(demo_mill: Mill) -> Non
 
 def test_no_orders_are_met(demo_mill: Mill) -> None:
     assert head_words(materials_for(demo_mill, [])) == "There are no orders."
+
+
+def with_slow_line(mill: Mill) -> Mill:
+    """The demo mill with a second line, whose belt is too slow for anything."""
+    (line,) = mill.line
+    slow = line.model_copy(update={"name": "Line 2", "longest_dwell_s": 5.0})
+    return mill.model_copy(update={"line": (line, slow)})
+
+
+def test_an_order_that_no_line_can_make_is_named_and_the_others_are_planned(
+    demo_mill: Mill,
+) -> None:
+    mill = with_slow_line(demo_mill)
+    orders = [sloe("1", 200), replace(sloe("2", 200), lines=("Line 2",)), sloe("3", 100)]
+    found = materials_for(mill, orders)
+    assert [order.met for order in found.orders] == [True, False, True]
+    assert [(run.name, run.lines) for run in found.runs] == [
+        ("1", ("Line 1",)),
+        ("3", ("Line 1",)),
+    ]
+    head, way = unmet_words(found.orders[1])
+    assert head.startswith(
+        "Order 2 (200 Querl 100, Sloe): no line that it may run on can make Querl 100 (Line 2: the"
+        " belt is too slow"
+    )
+    assert way == "  it takes letting it run on Line 1"
+    assert found.asks == ()
+    assert plain_materials(found)["orders"][1]["conflict"] == found.orders[1].conflict
+    both = replace(orders[1], lines=("Line 2", "Line 1"))
+    assert materials_for(mill, [both]).runs[0].lines == ("Line 1",)
+
+
+def test_no_two_runs_have_one_name(demo_mill: Mill) -> None:
+    """Order 7 in two lots has the runs 7/1 and 7/2: no other order may be called so."""
+    orders = [sloe("7", 1500, "case"), sloe("7/2", 40)]
+    with pytest.raises(BadInput, match="called like a run of order 7"):
+        materials_for(demo_mill, orders)
+    assert materials_for(demo_mill, [orders[1]]).met
+
+
+@pytest.mark.parametrize("due", [date.min, date.max])
+def test_days_at_the_ends_of_the_calendar(demo_mill: Mill, due: date) -> None:
+    (ask,) = materials_for(demo_mill, [sloe("1", 20_000, due=due)]).asks
+    assert ask.by <= due

@@ -18,7 +18,6 @@ from clew.plan.packing.answer import PackAnswer, pack_answer
 from clew.plan.packing.ball_block import LEVELS, BallBlock, block_of, side_at
 from clew.plan.packing.conflict import conflicts_of
 from clew.plan.packing.cost import cost_parts, pack_cost
-from clew.plan.packing.drawing import drawings_of
 from clew.plan.packing.option import case_outside, inner_of, option_of
 from clew.plan.packing.plain import plain_pack
 from clew.plan.packing.words import say, size_words
@@ -212,24 +211,6 @@ def test_a_case_made_to_size_holds_what_it_is_made_for(answer: PackAnswer) -> No
     length, width, height = case_outside(medium.case)
     assert made.board_m2 < 2.0 * (length + width) * (height + width) / 1e6
     assert option.case.tare_mass_g < medium.case.tare_mass_g
-
-
-def test_drawings_show_every_bag_and_case(demo_mill: Mill, answer: PackAnswer) -> None:
-    pallet = demo_mill.pack.pallet
-    for one in answer.options:
-        drawn = drawings_of(one, deck_mm=pallet.deck_mm, most_height_mm=pallet.most_height_mm)
-        by_key = {drawing.key: drawing for drawing in drawn}
-        assert len(by_key) == len(drawn)
-        assert len(by_key["pallet_layer"].rects) == one.load.layer.number
-        for drawing in drawn:
-            for rect in drawing.rects:
-                assert min(rect.x_mm, rect.y_mm) >= -1e-9
-                assert rect.x_mm + rect.width_mm <= drawing.width_mm + 1e-6
-                assert rect.y_mm + rect.height_mm <= drawing.height_mm + 1e-6
-        layers = [drawing for key, drawing in by_key.items() if key.startswith("case_layer")]
-        assert 0 < sum(len(drawing.rects) for drawing in layers) <= one.bags_per_case
-        tops = [rect.y_mm + rect.height_mm for rect in by_key["pallet_side"].rects]
-        assert max(tops) == pytest.approx(one.load.height_mm)
 
 
 def test_plain_values_are_json_with_stable_keys(demo_mill: Mill, answer: PackAnswer) -> None:

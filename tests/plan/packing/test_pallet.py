@@ -125,3 +125,26 @@ def test_farther_higher_and_more_twisted_is_never_easier() -> None:
         assert multipliers(**{**terms, key: value}, per_min=1.0, hours=1.0, grip="good").product < (
             plain
         )
+
+
+def test_a_pallet_stacked_beyond_the_lift_is_said() -> None:
+    """From 90 cm: to 110 cm the travel counts nothing; to 173.6 cm it leaves 0.82 + 4.5/83.6."""
+    lift = LIFT.model_copy(update={"from_height_mm": 900.0, "to_height_mm": 1100.0})
+    plain = judge_lift(lift, 8_000.0)
+    said = judge_lift(lift, 8_000.0, ends_mm=(144.0, 1736.0))
+    assert said.index == plain.index and plain.index is not None
+    (caution,) = said.cautions
+    assert "from 144 to 1736 mm" in caution and "1100 mm" in caution
+    assert f"up to {plain.index / (0.82 + 4.5 / 83.6):.2f}." in caution
+    assert judge_lift(lift, 8_000.0, ends_mm=(700.0, 1100.0)).cautions == ()
+    (high,) = judge_lift(lift, 8_000.0, ends_mm=(900.0, 1800.0)).cautions
+    assert "no lift that ends above 1750 mm" in high
+    large = judge_lift(lift, 8_000.0, case_mm=(598.0, 398.0, 398.0), ends_mm=(144.0, 1736.0))
+    poor = plain.index / 0.9 / (0.82 + 4.5 / 83.6)
+    assert any(f"up to {poor:.2f}, with a poor grip" in one for one in large.cautions)
+
+
+def test_a_lift_outside_the_method_is_not_judged_again() -> None:
+    beyond = LIFT.model_copy(update={"reach_mm": 700.0})
+    found = judge_lift(beyond, 1_000.0, case_mm=(598.0, 398.0, 398.0), ends_mm=(144.0, 1736.0))
+    assert found.cautions == ()

@@ -65,7 +65,7 @@ def test_a_wish_that_makes_the_line_wait_pays_for_it(demo_mill: Mill, plan: Sequ
     assert wish.timed[0].wait_s == 960 * 60.0
     assert wish.wait_s == wish.totals.wait_s - waits.totals.wait_s > 0
     assert wish.money == pytest.approx(wish.totals.cost - waits.totals.cost)
-    assert " h waiting more" in wish.words
+    assert " h more waiting" in wish.words
     assert wish_plain(wish)["more_wait_h"] == wish.wait_s / 3600
 
 

@@ -153,7 +153,8 @@ def eu_figure_height_mm(mass_g: float) -> float:
 
     Notes
     -----
-    Source: Directive 76/211/EEC, Annex I, 3.1. MEMORY.
+    Source: Directive 76/211/EEC, Annex I, 3.1, in its national forms, READ: Germany, FPackV,
+    section 38(2); Austria, FPVO 1993, section 11(1).
     """
     return next(height for most, height in _EU_FIGURES if mass_g <= most)
 

@@ -15,13 +15,16 @@ from clew.strand.allowances import conditioned_from_dry
 TOLERANCE_POINTS = 3.0
 """How far a share on the band may stand from the one found [percentage points].
 
-Source: EU by the German law, section 7(1), READ at second hand; US 16 CFR 303.43(a), MEMORY.
+Source: EU by the German law, section 7(1), READ at second hand; US 16 CFR 303.43(a), MEMORY (its
+text was looked for and not found).
 """
 
 US_NAMED_FROM_FRAC = 0.05
 """In the US a fibre below this share is "other fiber", but wool and what stretches [1].
 
-Source: 16 CFR 303.3, READ at second hand; wool by the Wool Act, MEMORY.
+Source: 16 CFR 303.3, as told by the FTC's page on cotton labels, READ: one such fibre is "other
+fiber", several "other fibers", and what has functional significance may be named; wool by the Wool
+Act, MEMORY.
 """
 
 
@@ -107,15 +110,18 @@ LAW_NAMES: dict[str, LawNames] = {
 """Names of the law by fibre key.
 
 Source: EU rows 1 to 19 READ in Directive 2008/121/EC Annex I, whose names Regulation (EU) No
-1007/2011 keeps; polyacrylate READ in Regulation (EU) 2018/122; the others MEMORY. US: cotton,
+1007/2011 keeps; polyacrylate READ in Regulation (EU) 2018/122; the others MEMORY, and so "linen"
+and "hemp" as second names, which that directive does not print. US: cotton,
 rayon, silk, linen, nylon and wool READ in 16 CFR 303.6, PLA READ in 67 FR 4901, elasterell-p READ
-in 67 FR 70835, lastol READ in 68 FR 3813; the others of 303.7 MEMORY. What stands as a second name
-in the US rests on 303.7 taking in the names of ISO 2076:2010: READ at ftc.gov, the names MEMORY.
+in 67 FR 70835, lastol READ in 68 FR 3813, lyocell READ in 61 FR 16385; the others of 303.7 MEMORY.
+What stands as a second name in the US rests on 303.7 taking in the names of ISO 2076:2010: READ at
+ftc.gov, the names MEMORY.
 """
 
 _STRETCHES = ("elastane", "elastodiene", "elastomultiester", "elastolefin")
 _PART = re.compile(r"(\d{1,3}(?:[.,]\d+)?)\s*%\s*([^\d%,;+/·()]+)")
 _PURE = re.compile(r"\b(?:pure|all)\s+([a-z][a-z -]*)", re.IGNORECASE)
+_ALL_OF_IT = re.compile(r"^(?:pure|all)\s+")
 _OTHER = ("other fiber", "other fibers", "other fibre", "other fibres")
 
 
@@ -187,12 +193,12 @@ def content_of(blend: Sequence[tuple[str, float]], table: str, market: BandMarke
     shares = conditioned_from_dry(blend, table if market == "us" else "eu-1007-2011")
     named: dict[str, float] = {}
     key_of: dict[str, str] = {}
-    other = 0.0
+    others: list[float] = []
     for key, share in shares:
         names = names_of(key, market)
         small = market == "us" and share < US_NAMED_FROM_FRAC
         if small and key not in _STRETCHES and names[:1] != ("wool",):
-            other += share
+            others.append(share)
             continue
         if not names:
             raise BadInput(
@@ -207,8 +213,9 @@ def content_of(blend: Sequence[tuple[str, float]], table: str, market: BandMarke
     listed = sorted(
         ((name, key_of[name], share) for name, share in named.items()), key=lambda one: -one[2]
     )
-    if other > 0.0:
-        listed.append(("other fibers", "", other))
+    if others:
+        name = "other fiber" if len(others) == 1 else "other fibers"
+        listed.append((name, "", sum(others)))
     rounded = whole_percents([share for _, _, share in listed])
     return Content(
         market,
@@ -248,12 +255,16 @@ def whole_percents(shares: Sequence[float]) -> tuple[float, ...]:
 
 
 def said_content(lines: Sequence[str]) -> tuple[tuple[str, float], ...]:
-    """Find what a band's lines say of fibres: names in small letters, shares [%], in order."""
+    """Find what a band's lines say of fibres: names in small letters, shares [%], in order.
+
+    "100 % pure wool" is wool; "pure" before a lesser share stays in the name, and makes it none.
+    """
     found = [
         (" ".join(name.casefold().split()).rstrip(" ."), float(share.replace(",", ".")))
         for line in lines
         for share, name in _PART.findall(line)
     ]
+    found = [(_ALL_OF_IT.sub("", name) if share == 100.0 else name, share) for name, share in found]
     if found:
         return tuple(found)
     return tuple(

@@ -24,7 +24,14 @@ _SAID_FRAC = 0.01
 _TWO_OUNCES_G = float(2 * OUNCE_G)
 _INCH_POUND = re.compile(r"\d\s*(?:oz|lbs?)\b", re.IGNORECASE)
 _METRIC = re.compile(r"\d\s*(?:kg|g)\b", re.IGNORECASE)
-_E = re.compile(r"[g)]\s+[e\u212e](?!\w)", re.IGNORECASE)
+_E = re.compile(r"\u212e|[g)]\s+e(?!\w)|(?<!\w)e\s+\d[\d.,]*\s*k?g\b", re.IGNORECASE)
+_ABOUT = r"(?:about|approx\w*\.?|ca\.?|circa|min\.?|minimum|at least|not less than|over)"
+_ABOUT_MASS = re.compile(
+    rf"\b{_ABOUT}\s+\(?\d[\d.,]*\s*(?:kg|g|oz|lbs?)\b|when packed", re.IGNORECASE
+)
+_ABOUT_LENGTH = re.compile(
+    rf"\b{_ABOUT}\s+\(?\d[\d.,]*\s*(?:m|yds?|yards?|met(?:re|er)s?)\b", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,6 +213,21 @@ def _net_content(lines: tuple[str, ...], ball: Ball) -> Iterator[BandFinding]:
         else "Not asked for: not sold in the US, or two ounces and more.",
         "Massachusetts G.L. c.94 s.285, Rhode Island, Connecticut, Alaska", "READ",
     )  # fmt: skip
+    hedged = [
+        found[0]
+        for one in lines
+        for found in (_ABOUT_MASS.search(one), _ABOUT_LENGTH.search(one) if small else None)
+        if found
+    ]
+    yield BandFinding(
+        "plain", "Quantity without \"about\"", not hedged if us else None, True,
+        "Not asked for in these markets."
+        if not us
+        else f"It says: {hedged[0]}. A quantity the law asks for stands there plainly."
+        if hedged
+        else "Nothing qualifies the quantity.",
+        "15 USC 1453(b), and the states' like rule for yarn", "MEMORY",
+    )  # fmt: skip
 
 
 def _marks(lines: tuple[str, ...], ball: Ball) -> Iterator[BandFinding]:
@@ -291,7 +313,7 @@ def _wished(
             "It goes into the case's symbol as it is written."
             if fits
             else "It goes into no symbol: 20 letters, digits and common signs at most, no space.",
-            "GS1 General Specifications, AI (10)", "MEMORY",
+            "GS1 Barcode Syntax Dictionary, AI (10)", "READ",
         )  # fmt: skip
 
 
@@ -305,9 +327,12 @@ def _number(mill: Mill, ball: Ball) -> BandFinding:
     elif len(ball.gtin) == 8:
         passed, words = None, f"GTIN {ball.gtin}: GS1 gives short numbers one by one."
     else:
-        own = ball.gtin.zfill(13).startswith(prefix) or ball.gtin.startswith(prefix)
+        own = ball.gtin.zfill(13).startswith(prefix)  # of 12 digits: a nought stands before it
         passed = own
+        written = f"0{ball.gtin}" if len(ball.gtin) == 12 else ball.gtin
         words = f"GTIN {ball.gtin}" + (
-            ", of the mill's own prefix." if own else f" does not begin with the prefix {prefix}."
+            ", of the mill's own prefix."
+            if own
+            else f", in full {written}, does not begin with the prefix {prefix}."
         )
     return BandFinding("gtin", "Number for the till", passed, False, words, source, mark)  # type: ignore[arg-type]

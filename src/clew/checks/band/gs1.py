@@ -64,8 +64,8 @@ IDENTIFIERS: tuple[Identifier, ...] = (
 )
 """The identifiers Clew writes and reads.
 
-Source: GS1 General Specifications, 3 and figure 7.8.4-2 (structure READ in release 18, page 430;
-formats of each identifier MEMORY).
+Source: GS1 Barcode Syntax Dictionary, gs1-syntax-dictionary.txt of GS1 AISBL: format of each, and
+which need no separator. READ.
 """
 
 
@@ -106,7 +106,7 @@ def identifier_of(ai: str) -> Identifier:
 def in_set_82(text: str) -> bool:
     """Say whether every character can stand in alphanumeric GS1 data.
 
-    Source: GS1 General Specifications, 7.11, character set 82. MEMORY.
+    Source: GS1 Barcode Syntax Dictionary, lint_cset82.c: the 82 characters. READ.
     """
     return _SET_82.fullmatch(text) is not None
 
@@ -175,8 +175,9 @@ def element_string(elements: Sequence[Element]) -> str:
     Notes
     -----
     A count (37) goes with the GTIN of what is inside (02), and each of them with the other: never
-    with (01), whose number tells the count itself. Source: GS1 General Specifications, mandatory
-    association of element strings. MEMORY.
+    with (01), whose number tells the count itself. What else must stand on the unit, such as its
+    SSCC (00) beside a count, may be in another of its symbols. Source: GS1 Barcode Syntax
+    Dictionary, attributes ``req`` and ``ex`` of 01, 02 and 37. READ.
     """
     checked = [element(one.ai, one.data) for one in elements]
     if not checked:
@@ -303,7 +304,8 @@ def sscc_for(prefix: str, serial: int, extension: int = 0) -> str:
 
     Notes
     -----
-    Source: GS1 General Specifications, 3.2, structure of AI (00). MEMORY; check digit READ.
+    Source: GS1-128 INFO, SSCC-18: extension digit, then prefix and serial of 16 digits together,
+    not used again for twelve months; extension 0 to 9 by GS1 Australia. READ; check digit READ.
     """
     company_prefix_of(prefix)
     places = 16 - len(prefix)
@@ -339,7 +341,8 @@ def case_gtin_for(ball_gtin: str, indicator: int = 1) -> str:
 
     Notes
     -----
-    Source: GS1 General Specifications, 2.1.6 (indicator 1 to 8; 9 is for varying measure). MEMORY.
+    Source: GS1 General Specifications, release 18, 2.1.8.2: 1 to 8, and how each length is filled
+    up. READ. That 9 is for varying measure: barcode-it.co.uk, READ.
     """
     if len(ball_gtin) == 14 or not is_key(ball_gtin, GTIN_LENGTHS):
         raise BadInput(

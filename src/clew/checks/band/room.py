@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 from clew.checks.band.text import BandText
 
@@ -10,10 +11,13 @@ LEAST_TYPE_PT = 6.0
 """Smallest type on a band [pt]. Our choice: a small letter of 1 mm and less is not read."""
 MARGIN_MM = 3.0
 GUTTER_MM = 4.0
+_WITH_UNIT = re.compile(r"[(]?[0-9.,]+ (?:g|kg|oz|lb|m|yd|mm|cm|in)\b[)]?")
+_PIECE = re.compile(r".{1,12}")
 _PT_MM = 25.4 / 72.0
 _LINE = 1.25
-_LETTER = 0.47
-"""Mean width of a letter over the type's size [1]. DERIVED from the letters the papers use."""
+_SLIM, _WIDE = frozenset("fijlrtI.,;:'|!()[]- "), frozenset("mwMW@%℮")
+_LETTER, _SLIM_LETTER, _CAPITAL, _WIDE_LETTER = 0.52, 0.34, 0.70, 0.95
+"""Width of a letter over the type's size [1]. DERIVED from the letters the papers use, bold."""
 _FIGURE = 0.63
 """Height of a figure over the type's size [1]. DERIVED from the same."""
 _SYMBOLS_MM: dict[int, tuple[float, float]] = {
@@ -43,8 +47,34 @@ def columns_mm(band: BandText) -> tuple[float, float, float]:
     return 0.42 * left, 0.58 * left, last
 
 
+def _long(text: str, type_pt: float) -> float:
+    """How long a text is on one line [mm]."""
+    widths = (
+        _WIDE_LETTER if one in _WIDE
+        else _SLIM_LETTER if one in _SLIM
+        else _CAPITAL if one.isupper()
+        else _LETTER
+        for one in text
+    )  # fmt: skip
+    return sum(widths) * type_pt * _PT_MM
+
+
 def _lines(text: str, type_pt: float, width_mm: float) -> int:
-    return max(1, math.ceil(len(text) * _LETTER * type_pt * _PT_MM / max(width_mm, 1.0)))
+    """Count the lines a text takes where it breaks between words only."""
+    lines, used_mm = 1, 0.0
+    for word in text.split():
+        here_mm = _long(word, type_pt)
+        if used_mm and used_mm + _long(" ", type_pt) + here_mm > width_mm:
+            lines, used_mm = lines + 1, here_mm
+        else:
+            used_mm += here_mm + (_long(" ", type_pt) if used_mm else 0.0)
+    return lines
+
+
+def _unbroken(line: str) -> list[str]:
+    """Parts of a line that are not broken: words to 24 letters, and a number with its unit."""
+    words = _WITH_UNIT.sub(lambda found: found[0].replace(" ", "\u00a0"), line).split(" ")
+    return [part for one in words for part in (_PIECE.findall(one) if len(one) > 24 else [one])]
 
 
 def room_words(band: BandText) -> str:
@@ -62,8 +92,8 @@ def room_words(band: BandText) -> str:
 
     Notes
     -----
-    An estimate from mean letter widths, at the smallest type; within a line of the edge, look at
-    the sheet. Source: DERIVED.
+    An estimate from letter widths, at the smallest type; within a line of the edge, look at the
+    sheet. Source: DERIVED.
     """
     first, second, third = columns_mm(band)
     inner_mm = band.height_mm - 2 * MARGIN_MM
@@ -87,6 +117,18 @@ def room_words(band: BandText) -> str:
         one for one in (band.colour_name, band.lot_name, band.maker, band.origin) if one
     )
     last = tall(last_lines, small, third) + symbol_mm(band)[1]
+    for lines, type_pt, width_mm in (
+        ((band.ball_name,), 12.0, first), (band.quantity_lines, 1.1 * large, first),
+        ((band.class_words,), small, first), (middle_lines, small, second),
+        (last_lines, small, third),
+    ):  # fmt: skip
+        words = [word for line in lines for word in _unbroken(line)]
+        for word in words:
+            if _long(word, type_pt) > width_mm:
+                return (
+                    f"A word does not go into its column of {width_mm:.0f} mm: {word}. A longer "
+                    "band gives wider columns."
+                )
     for what, needed in (
         (f"mass and length with figures of {band.figure_mm:.2g} mm", front),
         ("fibre content, gauge and care", middle),

@@ -22,7 +22,7 @@ from clew.strand.weight_class import suggest_class
 
 _AVERAGE_RULES = ("eu-average", "uk-2006")
 _QUANTITY = re.compile(r"\d\s*(?:kg|g|oz|lbs?|m|yds?|yards?)\b", re.IGNORECASE)
-_E = re.compile(r"(?<=[g)])\s+[e\u212e](?!\w)", re.IGNORECASE)
+_E = re.compile(r"(?<=[g)])(?:\s*\u212e|\s+e)(?!\w)", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +104,8 @@ def may_carry_e(ball: Ball) -> bool:
     """Say whether a ball may carry the e.
 
     It is sold in the EU or the UK, by their average rule, and of 5 g to 10 kg.
-    Source: Directive 76/211/EEC, Articles 1 to 3: filled and checked by Annex I and II. MEMORY.
+    Source: Directive 76/211/EEC in its Austrian form, FPVO 1993, section 10: only on what keeps
+    the rules and is neither below 5 g nor above 10 kg. READ.
     """
     ruled = any(rule in _AVERAGE_RULES for rule in (ball.rule_set, *ball.other_rule_sets))
     sold = any(market in ("eu", "uk") for market in ball.band.markets)

@@ -156,8 +156,8 @@ def _tell_steps(steps: tuple[CostStep, ...], money: str, second_pays: bool) -> N
     print_table(head, rows)
     if priced:
         click.echo(
-            "Foregone: what more second-quality balls would have brought as first. The cost has in\n"
-            "it what they fetch: look at both, do not add them up. What changes the ball also\n"
+            "Foregone: what more second-quality balls would have brought as first. The cost has\n"
+            "what they fetch in it: look at both, do not add them up. What changes the ball also\n"
             "moves, by leaps, how many the line spoils."
         )
         if second_pays:

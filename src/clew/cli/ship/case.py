@@ -96,7 +96,7 @@ def case(
     message = closing.message
     click.echo(
         f"Case {message.package} is closed on {message.line}: {message.body['balls']} "
-        f"{message.body['ball_name']} of {message.lot}."
+        f"{message.body['ball_name']} of {', '.join(_kept(closing).all_lots)}."
     )
     left = closing.made.left - int(message.body["balls"])
     click.echo(f"{max(left, 0)} balls of it are left on {message.line}.")
@@ -129,6 +129,7 @@ def _kept(closing: CaseClosing) -> CaseKept:
     return CaseKept(
         message.package, message.line, message.run, message.lot, str(message.body["ball_name"]),
         int(message.body["balls"]), str(message.body.get("gtin") or ""), message.at_us, 0,
+        tuple(str(one) for one in message.body.get("lots") or ()),
     )  # fmt: skip
 
 
@@ -148,7 +149,9 @@ def _print_again(
     if as_json:
         print_json({"package": found.package, "label": str(label)})
         return
-    click.echo(f"Case {found.package}: {found.balls} {found.ball_name} of {found.lot}.")
+    click.echo(
+        f"Case {found.package}: {found.balls} {found.ball_name} of {', '.join(found.all_lots)}."
+    )
     click.echo(f"wrote {label}")
 
 
@@ -162,9 +165,11 @@ def _label(mill: Mill, found: CaseKept, order: OrderAsked | None) -> bytes:
     colours = {lot.lot: colour.name for colour in mill.colour for lot in colour.dye_lot}
     sscc = found.package if is_key(found.package, (SSCC_LENGTH,)) else ""
     label = CaseLabel(
-        info.name, info.maker or "", found.ball_name, colours.get(found.lot, ""), found.lot,
-        found.balls, masses.net_g([found]) or 0.0, masses.gross_g([found]), found.gtin,
-        found.package, sscc, order.number if order else "", order.customer if order else "",
+        info.name, info.maker or "", found.ball_name,
+        " and ".join(dict.fromkeys(colours.get(lot, "") for lot in found.all_lots)),
+        " and ".join(found.all_lots), found.balls, masses.net_g([found]) or 0.0,
+        masses.gross_g([found]), found.gtin, found.package, sscc,
+        order.number if order else "", order.customer if order else "",
     )  # fmt: skip
     return case_labels_pdf(
         [label], made=made_now(info.time_zone), paper=info.paper,

@@ -122,6 +122,7 @@ def _tell(
     as_json: bool,
 ) -> None:
     from clew.ledger.events.moments import show_utc
+    from clew.ledger.shipping.case import lots_in
     from clew.papers.packing_list_content import packages_words
 
     wrote = [one for one in (note, packing_list) if one is not None]
@@ -132,7 +133,7 @@ def _tell(
              "at": show_utc(found.at_us), "seqs": list(seqs),
              "packages": [one.package for one in found.parcels],
              "cases": [one.package for one in found.cases],
-             "lots": list(dict.fromkeys(one.lot for one in found.cases)), "balls": found.balls,
+             "lots": list(lots_in(found.cases)), "balls": found.balls,
              "before_balls": found.before_balls, "asked_balls": found.asked_balls,
              "certificates": [
                  {"lot": lot, "sha256": digits} for lot, digits in found.certificates

@@ -58,6 +58,7 @@ def pallet(
     from clew.cli.run.recording import new_key
     from clew.cli.ship.placing import SOURCE, order_asked, record_with_papers, ship_options_named
     from clew.ledger.events.moments import show_utc
+    from clew.ledger.shipping.case import lots_in
     from clew.ledger.shipping.pallet import PalletQuestion, close_pallet
 
     with opened(mill_folder) as (mill, ledger):
@@ -82,7 +83,7 @@ def pallet(
                 ),
             )  # fmt: skip
     name, balls = closing.message.package, sum(one.balls for one in closing.cases)
-    lots = list(dict.fromkeys(one.lot for one in closing.cases))
+    lots = list(lots_in(closing.cases))
     if as_json:
         print_json(
             {"package": name, "seq": taken.seq, "at": show_utc(closing.message.at_us),

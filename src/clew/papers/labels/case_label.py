@@ -15,6 +15,9 @@ from clew.papers.printing import pdf_of
 
 Paper = Literal["A4", "Letter"]
 
+_MODULE_ITF_MM, _MODULE_ITF_BESIDE_MM = 0.75, 0.495
+"""Alone on a label; and where an SSCC must go beside it, the least that may be [mm]."""
+
 
 @dataclass(frozen=True, slots=True)
 class CaseLabel:
@@ -113,8 +116,8 @@ def case_elements(label: CaseLabel) -> tuple[tuple[Element, ...], ...]:
     Returns
     -------
     tuple of tuple of Element
-        GTIN and batch together where one symbol holds them, else apart; and the SSCC. The number
-        of balls is not in them: the GTIN tells it.
+        GTIN and batch together where one symbol holds them, else apart; the SSCC last, as it
+        stands lowest. The number of balls is not in them: the GTIN tells it.
 
     Raises
     ------
@@ -123,21 +126,21 @@ def case_elements(label: CaseLabel) -> tuple[tuple[Element, ...], ...]:
 
     Notes
     -----
-    Count (37) may stand beside (02) only, on a unit that is no trade item itself. Source: GS1
-    General Specifications, mandatory association of element strings. MEMORY.
+    Count (37) goes with (02) and (00) on a unit that is no trade item itself, never with (01); a
+    batch (10) goes with its (01), which may stand in another symbol of the same label. Source:
+    GS1 Barcode Syntax Dictionary, READ. The SSCC in the lowest portion: GS1 General
+    Specifications, release 18, 6.6.4.1.1, READ.
     """
     found: list[tuple[Element, ...]] = []
-    last: list[tuple[Element, ...]] = []
     if label.gtin14 and batch_fits(label.lot_name):
         gtin, batch = element("01", label.gtin14), element("10", label.lot_name)
         if fits_one_gs1_128((gtin, batch)):
             found.append((gtin, batch))
-        else:
-            found.append((gtin,))
-            last.append((batch,))  # long: it stands alone, the others side by side
+        else:  # long: it stands alone, the others side by side under it
+            found += [(batch,), (gtin,)]
     if label.sscc:
         found.append((element("00", label.sscc),))
-    return (*found, *last)
+    return tuple(found)
 
 
 def case_labels_pdf(
@@ -176,7 +179,8 @@ def _body(label: CaseLabel) -> LabelBody:
     symbols = [drawn(gs1_128(one)) for one in case_elements(label)]
     note = ""
     if label.gtin14 and not batch_fits(label.lot_name):
-        symbols.insert(0, drawn(itf14(label.gtin14, 0.75)))
+        module_mm = _MODULE_ITF_BESIDE_MM if label.sscc else _MODULE_ITF_MM
+        symbols.insert(0, drawn(itf14(label.gtin14, module_mm)))
         if label.lot_name:
             note = "The dye lot is not in the symbol: read it by eye."
     elif not label.gtin14:

@@ -16,6 +16,8 @@ from clew.papers.printing import pdf_of
 _MODULE_MM = 0.9
 """So the symbol is 158 mm long: under the limit, and read from the seat of a truck [mm]."""
 _COPIES = 2
+_MOST_LOTS = 8
+"""Dye lots named on a label; where there are more, the packing list names them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,9 +105,15 @@ def _body(label: PalletLabel) -> LabelBody:
             ("To", label.customer),
             ("Order", label.order),
             ("Delivery", label.delivery),
-            ("Dye lot" if len(label.lots) == 1 else "Dye lots", ", ".join(label.lots)),
+            ("Dye lot" if len(label.lots) == 1 else "Dye lots", _lot_words(label.lots)),
             ("Gross mass", gross),
         ),
         symbols,
         "" if label.sscc else "No SSCC: the mill file has no GS1 company prefix.",
     )
+
+
+def _lot_words(lots: tuple[str, ...]) -> str:
+    named = ", ".join(lots[:_MOST_LOTS])
+    more = len(lots) - _MOST_LOTS
+    return f"{named} and {more} more: see the packing list" if more > 0 else named

@@ -25,7 +25,7 @@ Source: GS1 General Specifications, release 18, 5.4.4.3. READ.
 
 _ZINT_PX = 2.0
 _BEARER_MODULES = 5.0
-"""Bearer bars, at least two modules without a printing plate [modules]: READ at onbarcode.com."""
+"""Bearer bars, at least two modules on a label: READ in GS1 New Zealand's ITF-14 page [modules]."""
 _GUARD_MODULES = 5.0
 
 

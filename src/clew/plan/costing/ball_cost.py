@@ -88,6 +88,11 @@ class BallCost:
         return self.figures.second_per_first + mixed
 
     @property
+    def spent(self) -> float:
+        """What is spent on a first-quality ball, before what second-quality ones fetch [money]."""
+        return self.total + self.second_balls * self.figures.second_fetches
+
+    @property
     def foregone(self) -> float | None:
         """What those would have fetched more as first quality; none without a price [money]."""
         if self.figures.price is None:
@@ -146,8 +151,9 @@ def ball_cost(
     Notes
     -----
     A wound ball turns out first-quality with the line's share times that of the knots; each loss is
-    charged at what was spent on it so far, less what a second-quality ball fetches, so that the
-    parts add up to all money spent over the first-quality balls. Source: DERIVED.
+    charged at what was spent on it so far, and what second-quality balls fetch is taken off by
+    itself, so that the parts add up to all money spent, less what is fetched, over the
+    first-quality balls. Source: DERIVED.
     """
     line = mill.find_line(line_name).name
     return _ball_cost(mill, ball_name, lot_name, line, run_balls, change, seed, replications)

@@ -84,14 +84,24 @@ def _cone(figures: BallFigures) -> Stage:
     return Stage("cone", "yarn off the cone", 1.0, parts)
 
 
-def second_loss(figures: BallFigures) -> float:
-    """What a second-quality ball cost with its band, less what it fetches [money]."""
-    return figures.cost_of_strand + figures.band - figures.second_fetches
+def _second_parts(
+    figures: BallFigures, balls: float, key: str, which: str, short: str
+) -> tuple[MoneyPart, ...]:
+    """What so many second-quality balls cost with their bands, and apart from it what they fetch.
+
+    Two parts, since their difference may look like a gain where balls are spoilt.
+    """
+    spent = MoneyPart(key, which, balls * (figures.cost_of_strand + figures.band))
+    if figures.second_fetches == 0.0:
+        return (spent,)
+    fetched = MoneyPart(
+        f"{key}_fetch", f"{short} fetch, off the cost", 0.0 - balls * figures.second_fetches
+    )
+    return spent, fetched
 
 
 def _line(figures: BallFigures) -> Stage:
     spoilt = (1.0 - figures.line_first_frac) / figures.line_first_frac
-    second = spoilt * second_loss(figures)
     waste = figures.line_waste_kg * (figures.yarn_per_kg + figures.waste_per_kg)
     parts = (
         MoneyPart("line_waste", "strand wasted at the line", waste),
@@ -100,7 +110,7 @@ def _line(figures: BallFigures) -> Stage:
         MoneyPart("drying", "drying", figures.dryer_kwh * figures.fuel_per_kwh),
         MoneyPart("power", "motors and fans", figures.power_kwh * figures.power_per_kwh),
         MoneyPart("overhead", "the line's hour", figures.overhead),
-        MoneyPart("line_second", "balls the line spoils, less what they fetch", second),
+        *_second_parts(figures, spoilt, "line_second", "balls the line spoils", "spoilt balls"),
     )
     strand = figures.ball_kg / (figures.ball_kg + figures.line_waste_kg)
     return Stage("line", "steam, drying, winding", strand * figures.line_first_frac, parts)
@@ -110,11 +120,11 @@ def _knots(figures: BallFigures) -> Stage:
     wound = figures.wound_per_first
     dropped = figures.cost_of_strand + figures.ball_kg * figures.waste_per_kg
     waste = figures.knot_waste_frac * wound * dropped
-    second = figures.knot_second_frac * wound * second_loss(figures)
+    second = figures.knot_second_frac * wound
     parted = figures.partings * figures.parting_each
     parts = (
         MoneyPart("knot_waste", "strand cut out for joins", waste),
-        MoneyPart("knot_second", "balls with too many joins, less what they fetch", second),
+        *_second_parts(figures, second, "knot_second", "balls with too many joins", "those balls"),
         MoneyPart("partings", "partings of the strand", wound * parted),
     )
     return Stage("knots", "joins", figures.knot_first_frac, parts)
@@ -132,12 +142,15 @@ def _changes(figures: BallFigures, run_balls: int, change: Change | None) -> Sta
         for part in change.parts
         if part.key != "mixed_balls"
     ]
-    mixed = change.second_balls * second_loss(figures) / run_balls
-    parts.append(
-        MoneyPart("change_mixed_balls", "mixed balls of a change, less what they fetch", mixed)
+    mixed = change.second_balls / run_balls
+    parts += _second_parts(
+        figures, mixed, "change_mixed_balls", "mixed balls of a change", "mixed balls"
     )
-    lost = change.second_balls + change.waste_kg / figures.ball_kg
-    return Stage("changes", words, run_balls / (run_balls + lost), tuple(parts))
+    # by the yarn off the cone, so that the yields multiply to what leaves of it
+    a_ball = figures.ball_kg + figures.line_waste_kg
+    run_kg = run_balls * figures.wound_per_first * a_ball
+    lost_kg = change.second_balls * a_ball + change.waste_kg
+    return Stage("changes", words, run_kg / (run_kg + lost_kg), tuple(parts))
 
 
 def _change_key(key: str) -> str:

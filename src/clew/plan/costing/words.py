@@ -9,8 +9,8 @@ from clew.quantities.show import number
 YARN = ("yarn", "giveaway", "whole_turn")
 NOT_COUNTED = (
     "Not counted: what the ends of a run leave on cones, belt and mandrels, heat and power while a "
-    "change stands, packing of second-quality balls, freight beyond the gate, and "
-    "whether the balls sell."
+    "change stands, packing of second-quality balls, freight beyond the gate, what becomes of the "
+    "yarn of first balls once reeled, and whether the balls sell."
 )
 _SMALLEST_LOSS = 1e-9
 
@@ -29,12 +29,16 @@ def cost_words(cost: BallCost) -> tuple[str, ...]:
         Lines, the answer first.
     """
     money, total = cost.figures.currency, cost.total
-    yarn = 100.0 * cost.money_of(*YARN) / total if total else 0.0
+    yarn = ""
+    if total > 0.0:
+        yarn = f"; yarn is {100.0 * cost.money_of(*YARN) / total:.0f} % of it"
+    first = cost.figures.first_balls
+    reeled = f", {first:g} first balls of a run of {cost.run_balls} left aside" if first else ""
     lines = [
         f"A ball of {cost.figures.ball_name} costs {total:.2f} {money}, between {cost.low:.2f} and "
-        f"{cost.high:.2f}; yarn is {yarn:.0f} % of it.",
+        f"{cost.high:.2f}{yarn}.",
         f"That is {cost.per_kg:.2f} {money} for a declared kg. Of the yarn off the cones, "
-        f"{100.0 * cost.yield_frac:.1f} % leaves in first-quality balls.",
+        f"{100.0 * cost.yield_frac:.1f} % leaves in first-quality balls{reeled}.",
         f"What makes it unsure is mostly {cost.dominates.words}.",
     ]
     if cost.margin is not None:
@@ -58,13 +62,21 @@ def _second_words(cost: BallCost) -> list[str]:
         return [f"{said}, taken to fetch nothing."]
     money = cost.figures.currency
     fetch = cost.figures.second_fetches
-    lines = [f"{said}, each fetching {fetch:.2f} {money}."]
-    if cost.money_of("line_second", "knot_second", "change_mixed_balls") < 0.0:
+    without = f"; without that a ball would cost {cost.spent:.2f}" if fetch else ""
+    lines = [f"{said}, each fetching {fetch:.2f} {money}{without}."]
+    if second_pays(cost):
         lines.append(
-            "They fetch more than they cost, so they take a little off it; sold as first quality "
-            f"they would bring {cost.foregone:.3f} {money} a ball more."
+            f"One fetches more than one costs, so the cost falls as more are spoilt. That is no "
+            f"gain: as first quality they would have brought {cost.foregone:.3f} {money} a ball "
+            "more."
         )
     return lines
+
+
+def second_pays(cost: BallCost) -> bool:
+    """Whether a second-quality ball fetches more than one costs, so that spoiling looks cheap."""
+    figures = cost.figures
+    return figures.second_fetches > figures.cost_of_strand + figures.band
 
 
 def emission_words(left: BallEmissions) -> tuple[str, ...]:

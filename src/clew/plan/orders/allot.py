@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from clew.plan.orders.lot_wish import MOST_LOTS, Allotment, Share, Wish, best_fit, fewest
+from clew.plan.orders.lot_wish import (
+    MOST_LOTS,
+    MOST_TRIED,
+    Allotment,
+    Share,
+    Wish,
+    best_fit,
+    fewest,
+    most_from,
+)
 
-EFFORT, EFFORT_ONCE = 0.8, 0.2
-"""What the search of a yarn and colour may cost, and one step of it, in CP-SAT's own time that is
-the same on every machine."""
+EFFORT, EFFORT_ONCE, EFFORT_LEFT = 0.8, 0.2, 0.1
+"""What the search of a yarn and colour may cost, one step of it, and the last one, which is about
+left-overs only; in CP-SAT's own time that is the same on every machine."""
 
 
 def allot(
@@ -73,10 +82,10 @@ class _Search:
         self.model: Any = cp_model.CpModel()
         self.proven = True
         self.met: list[Any] = []
+        self.whole: dict[tuple[int, int], Any] = {}
         self.used: dict[tuple[int, int], Any] = {}
-        self.bags: dict[tuple[int, int], Any] = {}
         self.balls: dict[tuple[int, int], Any] = {}
-        self.cones: dict[tuple[int, int], Any] = {}
+        self.parted_cones: dict[tuple[int, int], Any] = {}
         self.values: dict[int, int] = {}
         self.effort = EFFORT
         for place, wish in enumerate(wishes):
@@ -84,63 +93,87 @@ class _Search:
         self.remaining = []
         for lot, have in enumerate(stock):
             remaining = self.model.new_int_var(0, have, f"left {lot}")
-            taken = sum(self.cones[place, lot] for place in range(len(wishes)))
+            taken = sum(self._cones(place, lot) for place in range(len(wishes)))
             self.model.add(remaining == have - taken)
             self.remaining.append(remaining)
 
+    def _cones(self, place: int, lot: int) -> Any:
+        """Cones that an order takes of a lot."""
+        cones = self.parted_cones.get((place, lot), 0)
+        if (place, lot) in self.whole:
+            fit = fewest(self.wishes[place].gives[lot][0], self.wishes[place].balls)
+            cones += self.whole[place, lot] * fit
+        return cones
+
     def _order(self, place: int, wish: Wish) -> None:
+        """An order is met wholly from one lot, of so many cones, or in parts from several."""
         model, lots = self.model, range(len(self.stock))
         met = model.new_bool_var(f"met {place}")
         self.met.append(met)
+        for lot in lots:
+            cones = fewest(wish.gives[lot][0], wish.balls)
+            if cones is not None and cones <= self.stock[lot]:
+                self.whole[place, lot] = model.new_bool_var(f"{place} whole from {lot}")
+        ways = [self.whole[place, lot] for lot in lots if (place, lot) in self.whole]
         most = 1 if wish.one_lot else min(len(self.stock), MOST_LOTS)
-        several = [model.new_bool_var(f"{place} of {many + 1}") for many in range(most)]
-        model.add(sum(several) == met)
-        split = {}
-        short = {}
+        several = {many: model.new_bool_var(f"{place} of {many}") for many in range(2, most + 1)}
+        model.add(sum(ways) + sum(several.values()) == met)
+        if several:
+            self._parts(place, wish, several)
+
+    def _parts(self, place: int, wish: Wish, several: Mapping[int, Any]) -> None:
+        model, lots = self.model, range(len(self.stock))
+        parted = sum(several.values())
+        bags, split, short = {}, {}, {}
         for lot in lots:
             name = f"{place} from {lot}"
             used = self.used[place, lot] = model.new_bool_var(name)
-            cones = self.cones[place, lot] = model.new_int_var(0, self.stock[lot], f"cones {name}")
-            bags = self.bags[place, lot] = model.new_int_var(0, wish.bags, f"bags {name}")
+            cones = model.new_int_var(0, self.stock[lot], f"cones {name}")
+            self.parted_cones[place, lot] = cones
+            bags[lot] = model.new_int_var(0, wish.bags, f"bags {name}")
             cases = model.new_int_var(0, wish.bags // wish.bags_per_case, f"cases {name}")
             loose = model.new_int_var(0, wish.bags_per_case - 1, f"loose {name}")
             split[lot] = model.new_bool_var(f"split {name}")
             short[lot] = model.new_bool_var(f"short {name}")
-            model.add(bags == cases * wish.bags_per_case + loose)
+            model.add(bags[lot] == cases * wish.bags_per_case + loose)
             model.add(loose <= (wish.bags_per_case - 1) * split[lot])
-            model.add(bags <= wish.bags * used)
-            model.add(bags >= used)
+            model.add(bags[lot] <= wish.bags * used)
+            model.add(bags[lot] >= used)
             model.add(cones <= self.stock[lot] * used)
             model.add_implication(short[lot], used)
             balls = self.balls[place, lot] = model.new_int_var(0, wish.balls, f"balls {name}")
-            model.add(balls == wish.balls_per_bag * bags - wish.short * short[lot])
+            model.add(balls == wish.balls_per_bag * bags[lot] - wish.short * short[lot])
             if wish.short:
                 model.add_implication(short[lot], split[lot])
-            slope, lost = _line_above(wish.gives[lot][0][: self.stock[lot] + 1])
+            slope, lost = _line_above(wish.gives[lot][1][: self.stock[lot] + 1])
             model.add(1000 * balls <= slope * cones - lost * used)
-            for many in range(most):
-                table = [int(one) for one in wish.gives[lot][many][: self.stock[lot] + 1]]
+            for many, so_many in several.items():
+                table = [int(one) for one in wish.gives[lot][many - 1][: self.stock[lot] + 1]]
                 gives = model.new_int_var(0, max(*table, 0, 1), f"gives {name} {many}")
                 model.add_element(cones, table, gives)
-                model.add(balls <= gives).only_enforce_if(several[many])
+                model.add(balls <= gives).only_enforce_if(so_many)
         model.add(sum(self.used[place, lot] for lot in lots) == sum(
-            (many + 1) * one for many, one in enumerate(several)
+            many * so_many for many, so_many in several.items()
         ))  # fmt: skip
-        model.add(sum(self.bags[place, lot] for lot in lots) == wish.bags * met)
-        model.add(sum(short[lot] for lot in lots) == met)
+        model.add(sum(bags.values()) == wish.bags * parted)
+        model.add(sum(short.values()) == parted)
         for one in lots:
             for other in range(one):
                 if not (wish.shares_cases and self.alike[one][other]):
                     model.add(split[one] + split[other] <= 1)
 
-    def _solve(self, model: Any = None) -> bool:
+    def _solve(self, model: Any = None, once: float = EFFORT_ONCE) -> bool:
         if self.effort <= 0.0:
             self.proven = False
             return False
         solver = self.cp.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = self.seed % 2**31
-        solver.parameters.max_deterministic_time = min(self.effort, EFFORT_ONCE)
+        # the plan at hand is near the best: preparing the program would take most of the time
+        solver.parameters.cp_model_probing_level = 0
+        solver.parameters.symmetry_level = 0
+        solver.parameters.max_presolve_iterations = 1
+        solver.parameters.max_deterministic_time = min(self.effort, once)
         status = solver.solve(self.model if model is None else model)
         self.effort -= float(solver.response_proto.deterministic_time)
         found = status in (self.cp.OPTIMAL, self.cp.FEASIBLE)
@@ -163,31 +196,52 @@ class _Search:
         for place, shares in enumerate(plan):
             given = {share.lot: share for share in shares}
             for lot in range(len(self.stock)):
-                share = given.get(lot, Share(lot, 0, 0))
-                model.add(self.cones[place, lot] == share.cones)
-                model.add(self.balls[place, lot] == share.balls)
+                here = lot in given
+                if (place, lot) in self.whole:
+                    model.add(self.whole[place, lot] == int(here and len(shares) == 1))
+                if (place, lot) in self.used:
+                    part = given[lot] if here and len(shares) > 1 else Share(lot, 0, 0)
+                    model.add(self.parted_cones[place, lot] == part.cones)
+                    model.add(self.balls[place, lot] == part.balls)
         return self._solve(model)
 
     def meet_in_turn(self) -> None:
         """Meet each order in turn, if that gives up none before it."""
-        self.model.maximize(sum(self.met))
-        for met in self.met:
-            if self.values and self._value(met):
+        for wish, met in zip(self.wishes, self.met, strict=True):
+            if self._value(met):
                 # the last plan found has it, and all before it
                 self.model.add(met == 1)
                 continue
-            self.model.add_assumption(met)
-            found = self._solve()
-            self.model.clear_assumptions()
+            # perhaps not even with all the stock to itself
+            found = (
+                len(self.stock) > MOST_TRIED
+                or most_from(wish, self.stock, self.alike) >= wish.balls
+            )
+            if found:
+                self.model.add_assumption(met)
+                found = self._solve()
+                self.model.clear_assumptions()
             self.model.add(met == int(found))
-        self.model.clear_objective()
 
     def fewest_lots(self) -> None:
         """Then part orders among as few lots as can be."""
-        uses = sum(self.used.values())
-        self.model.minimize(uses)
-        if self._solve():
-            self.model.add(uses <= sum(self._value(one) for one in self.used.values()))
+        every = [*self.whole.values(), *self.used.values()]
+        now = sum(self._value(one) for one in every)
+        alone = {place for place, _ in self.whole}
+        least = sum(
+            1 if place in alone else 2
+            for place, met in enumerate(self.met)
+            if self._value(met)
+        )  # fmt: skip
+        if now > least:
+            self.model.minimize(sum(every))
+            if self._solve():
+                now = sum(self._value(one) for one in every)
+        self.model.add(sum(every) <= now)
+        if now == sum(self._value(met) for met in self.met):
+            # no order may be parted: said outright, or the search would find out again
+            for one in self.used.values():
+                self.model.add(one == 0)
 
     def left_together(self) -> None:
         """Then keep left-overs together."""
@@ -197,23 +251,26 @@ class _Search:
             self.model.add_multiplication_equality(
                 square, [self.remaining[lot], self.remaining[lot]]
             )
+            self.model.add_hint(square, self._value(self.remaining[lot]) ** 2)
             squares.append(square)
         self.model.maximize(sum(squares))
-        self._solve()
+        self._solve(once=EFFORT_LEFT)
 
     def shares(self) -> tuple[tuple[Share, ...], ...]:
         """Read off what each order gets, no cone more than it needs."""
         found = []
         for place, wish in enumerate(self.wishes):
-            lots = [
-                lot for lot in range(len(self.stock))
-                if self.values and self._value(self.used[place, lot])
-            ]  # fmt: skip
+            balls = {
+                lot: wish.balls for lot in range(len(self.stock))
+                if (place, lot) in self.whole and self._value(self.whole[place, lot])
+            } or {
+                lot: self._value(self.balls[place, lot]) for lot in range(len(self.stock))
+                if (place, lot) in self.used and self._value(self.used[place, lot])
+            }  # fmt: skip
             found.append(
                 tuple(
-                    Share(lot, balls, fewest(wish.gives[lot][len(lots) - 1], balls) or 0)
-                    for lot in lots
-                    for balls in (self._value(self.balls[place, lot]),)
+                    Share(lot, number, fewest(wish.gives[lot][len(balls) - 1], number) or 0)
+                    for lot, number in balls.items()
                 )
             )
         return tuple(found)

@@ -11,7 +11,7 @@ from clew.plan.orders.answer import DyehouseAsk
 from clew.plan.orders.enough import cones_for
 from clew.plan.orders.free import nearest_lot
 from clew.plan.orders.lot_wish import MOST_LOTS, more_cones, most_from
-from clew.plan.orders.pool import Pool, lines_of, sure_of_each
+from clew.plan.orders.pool import Pool, able_lines, sure_of_each
 
 if TYPE_CHECKING:
     from clew.mill.model import Mill
@@ -94,7 +94,7 @@ def begin_by(mill: Mill, pool: Pool, place: int) -> date:
     Source: DERIVED. Balls wound at the pace of the order's line, in shifts of that line's length.
     """
     order, use = pool.orders[place], pool.new_uses[place]
-    line = mill.find_line(use.line_name if use.line_name else lines_of(mill, order)[0])
+    line = mill.find_line(use.line_name if use.line_name else able_lines(mill, order)[0])
     starts = mill.plan.worked_shifts or mill.mill.shift_starts
     hours_a_day = min(len(starts) * line.shift_time_s / 3600.0, 24.0)
     hours = use.wound_for(order.balls) / use.balls_per_h
@@ -104,7 +104,7 @@ def begin_by(mill: Mill, pool: Pool, place: int) -> date:
 def worked_days_back(mill: Mill, due: date, days: int) -> date:
     """Go back from a day until so many worked days lie from there up to it, itself counted."""
     day, seen = due, 0
-    for back in range(_MOST_DAYS_BACK):
+    for back in range(min(_MOST_DAYS_BACK, (due - date.min).days + 1)):
         day = due - timedelta(days=back)
         if DAYS[day.weekday()] in mill.plan.worked_days and day not in mill.plan.closed:
             seen += 1

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -16,6 +17,8 @@ Wholes = NDArray[np.int64]
 NODES = 20
 MOST_CONES = 1_000_000
 """More cones than any order is reckoned with."""
+EVERY_CONE, _STEP_CONES = 4096, 64
+"""Cones up to which every number is reckoned; above it every 64th, and a straight line between."""
 
 
 def chance_enough(use: StrandUse, cones: ArrayLike, balls: ArrayLike) -> Floats:
@@ -54,8 +57,18 @@ def chance_enough(use: StrandUse, cones: ArrayLike, balls: ArrayLike) -> Floats:
 
 
 def _shared(use: StrandUse) -> tuple[Floats, Floats]:
+    nodes, weights = _normal_nodes()
+    return np.exp(use.shared_cv * nodes), weights
+
+
+@lru_cache(maxsize=1)
+def _normal_nodes() -> tuple[Floats, Floats]:
+    """Nodes and weights of a normal distribution, by Gauss and Hermite."""
     nodes, weights = np.polynomial.hermite_e.hermegauss(NODES)
-    return np.exp(use.shared_cv * nodes), weights / math.sqrt(2.0 * math.pi)
+    weights = weights / math.sqrt(2.0 * math.pi)
+    nodes.setflags(write=False)
+    weights.setflags(write=False)
+    return nodes, weights
 
 
 def _first_balls(use: StrandUse, cones: Floats, shared: Floats) -> tuple[Floats, Floats]:
@@ -136,6 +149,26 @@ def most_balls(use: StrandUse, cones: ArrayLike, sure_frac: float) -> Wholes:
         good = chance_enough(use, n, middle) >= sure_frac
         low, high = np.where(good, middle, low), np.where(good, high, middle)
     return np.maximum.accumulate(low) if np.all(np.diff(n) > 0) else low
+
+
+def balls_table(use: StrandUse, most_cones: int, sure_frac: float) -> tuple[int, ...]:
+    """Most first-quality balls that 0, 1, 2, ... up to so many cones give with such a chance.
+
+    The same cones of the same use are not reckoned again: a longer table is kept and cut.
+    """
+    # a power of two, so that orders of other sizes share the table
+    kept = _table(use, 1 << max(most_cones, 63).bit_length(), sure_frac)
+    return kept[: most_cones + 1]
+
+
+@lru_cache(maxsize=256)
+def _table(use: StrandUse, cones: int, sure_frac: float) -> tuple[int, ...]:
+    every = np.arange(cones)
+    if cones <= EVERY_CONE:
+        return tuple(most_balls(use, every, sure_frac).tolist())
+    some = np.append(np.arange(EVERY_CONE), np.arange(EVERY_CONE, cones + _STEP_CONES, _STEP_CONES))
+    balls = np.interp(every, some, most_balls(use, some, sure_frac))
+    return tuple(np.floor(balls).astype(np.int64).tolist())
 
 
 def mean_cones(use: StrandUse, balls: int) -> int:

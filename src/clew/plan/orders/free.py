@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from clew.plan.orders.answer import OrderMaterials
 from clew.plan.orders.enough import chance_enough, cones_for, mean_cones
 from clew.plan.orders.lot_wish import MOST_LOTS, fewest, more_cones, most_from
-from clew.plan.orders.pool import Pool
+from clew.plan.orders.pool import Pool, able_lines, lines_of, why_unable
 from clew.quantities import number
+
+if TYPE_CHECKING:
+    from clew.mill.model import Mill
+    from clew.plan.orders.asked import OrderAsked
 
 LEAST_CHANCE = 0.5
 """A chance below it is not offered."""
@@ -49,6 +54,24 @@ def unmet_order(pool: Pool, place: int) -> OrderMaterials:
         p_enough=p_enough,
         conflict=_conflict(pool, place, lot),
         frees=tuple(_frees(pool, place, lot)),
+    )
+
+
+def no_line(mill: Mill, order: OrderAsked, yarn_name: str) -> OrderMaterials:
+    """Say of an order that no line it may run on can make its ball, why, and what would free it."""
+    lines = lines_of(mill, order)
+    why = "; ".join(f"{name}: {why_unable(mill, name, order.ball_name)}" for name in lines)
+    others = able_lines(mill, replace(order, lines=()))
+    free = f"letting it run on {and_words(list(others))}" if others else ""
+    return OrderMaterials(
+        asked=order,
+        yarn_name=yarn_name,
+        lots=(),
+        cones_mean=0,
+        cones_sure=0,
+        p_enough=0.0,
+        conflict=f"no line that it may run on can make {order.ball_name} ({why})",
+        frees=(free or f"a line set so that it can make {order.ball_name}",),
     )
 
 

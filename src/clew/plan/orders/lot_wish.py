@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 MOST_LOTS = 4
 """Most dye lots in one order."""
+MOST_TRIED = 10
+"""Of so many lots, the fullest, it is tried in every way which share cases."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,22 +136,54 @@ def most_from(wish: Wish, left: Sequence[int], alike: Sequence[Sequence[bool]]) 
 
     Notes
     -----
-    Of several lots each gives whole cases, or whole bags where all of them are alike; only the one
-    with the most beyond a whole case gives those too.
+    Of several lots each gives whole cases, but those that are all alike may give whole bags; only
+    the one with the most beyond its cases or bags gives those too. Which lots share cases is tried
+    in every way, among the fullest `MOST_TRIED`; with more lots the true number may be above.
     """
     best = 0
     lots = range(len(left))
+    first = sorted(lots, key=lambda lot: -wish.gives[lot][0][left[lot]])[:MOST_TRIED]
+    sharing = _sharing(wish, sorted(first), alike)
     for many in range(1, 1 + (1 if wish.one_lot else min(len(left), MOST_LOTS))):
-        gives = {lot: wish.gives[lot][many - 1][left[lot]] for lot in lots}
-        chosen = sorted(lots, key=lambda lot, gives=gives: -gives[lot])[:many]  # type: ignore[misc]
-        together = wish.shares_cases and all(
-            alike[one][other] for one in chosen for other in chosen if one != other
-        )
-        unit = wish.balls_per_bag if together else wish.balls_per_case
-        loose = max(gives[lot] % unit for lot in chosen)
-        whole = sum(gives[lot] // unit * unit for lot in chosen)
-        best = max(best, whole + loose)
+        gives = [wish.gives[lot][many - 1][left[lot]] for lot in lots]
+        fullest = sorted(lots, key=lambda lot, gives=gives: -gives[lot])  # type: ignore[misc]
+        for group in sharing:
+            if len(group) <= many:
+                others = [lot for lot in fullest if lot not in group][: many - len(group)]
+                best = max(best, _from_these(wish, gives, group, others))
     return min(best, wish.balls)
+
+
+def _sharing(
+    wish: Wish, lots: Sequence[int], alike: Sequence[Sequence[bool]]
+) -> list[tuple[int, ...]]:
+    """List the groups of lots that may share cases: none, or two and more that are all alike."""
+    groups: list[tuple[int, ...]] = [()]
+    if not wish.shares_cases or wish.one_lot:
+        return groups
+    grown: list[tuple[int, ...]] = [(lot,) for lot in lots]
+    while grown and len(grown[0]) < MOST_LOTS:
+        grown = [
+            (*group, lot)
+            for group in grown
+            for lot in lots
+            if lot > group[-1] and all(alike[lot][one] for one in group)
+        ]
+        groups += grown
+    return groups
+
+
+def _from_these(
+    wish: Wish, gives: Sequence[int], group: Sequence[int], others: Sequence[int]
+) -> int:
+    """Most balls from a group of lots that share cases, and others in cases of their own."""
+    case, bag = wish.balls_per_case, wish.balls_per_bag
+    balls = sum(gives[lot] // bag * bag for lot in group)
+    balls += sum(gives[lot] // case * case for lot in others)
+    beyond = [gives[lot] % bag for lot in group]
+    if not group:
+        beyond = [gives[lot] % case for lot in others]
+    return balls + max(beyond, default=0)
 
 
 def best_fit(

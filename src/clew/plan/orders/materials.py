@@ -9,8 +9,8 @@ from clew.faults import BadInput, Fault
 from clew.plan.orders.answer import LotMaterials, Materials, OrderMaterials
 from clew.plan.orders.ask_dyehouse import ask_for
 from clew.plan.orders.enough import chance_lot_suffices
-from clew.plan.orders.free import unmet_order
-from clew.plan.orders.pool import Pool, lines_of, met_order, pool_of
+from clew.plan.orders.free import no_line, unmet_order
+from clew.plan.orders.pool import Pool, able_lines, lines_of, met_order, pool_of
 from clew.plan.orders.shades import shade_words
 from clew.plan.orders.strand_use import DOUBTS
 from clew.plan.runs import PlannedRun
@@ -57,20 +57,24 @@ def materials_for(
     -----
     Source: DERIVED. Cones for balls are `clew.plan.orders.enough`, the allotment is
     `clew.plan.orders.allot`. Orders take their turn by the day they are due, then by priority,
-    then as they stand. A run takes whole cones; of an order in several lots each lot suffices so
-    surely that all of them do.
+    then as they stand. Of the lines that an order may run on, those that cannot make its ball are
+    left out; where none can, it is not met, and the others are planned. A run takes whole cones;
+    of an order in several lots each lot suffices so surely that all of them do.
     """
     sure = mill.plan.sure_frac if sure_frac is None else sure_frac
     _check(mill, orders, sure)
     wanted: dict[tuple[str, str], list[tuple[int, OrderAsked]]] = {}
+    found: dict[int, OrderMaterials] = {}
     for place, order in enumerate(orders):
         yarn_name = mill.find_yarn(mill.find_ball(order.ball_name).yarn).name
+        if not able_lines(mill, order):
+            found[place] = no_line(mill, order, yarn_name)
+            continue
         wanted.setdefault((order.colour_name, yarn_name), []).append((place, order))
     pools = [
         pool_of(mill, colour_name, yarn_name, of_these, sure_frac=sure, seed=seed)
         for (colour_name, yarn_name), of_these in wanted.items()
     ]
-    found: dict[int, OrderMaterials] = {}
     for pool in pools:
         for place, shares in enumerate(pool.allotment.shares):
             answer = met_order(pool, place) if shares else unmet_order(pool, place)
@@ -105,6 +109,7 @@ def _check(mill: Mill, orders: Sequence[OrderAsked], sure: float) -> None:
                   value=f"{100.0 * sure:g} %")
         )  # fmt: skip
     seen: set[str] = set()
+    numbers = {order.number.casefold() for order in orders}
     colours = [colour.name for colour in mill.colour]
     for order in orders:
         section = f'order "{order.number}"'
@@ -113,6 +118,12 @@ def _check(mill: Mill, orders: Sequence[OrderAsked], sure: float) -> None:
                 Fault("an order that stands twice", "each order number once", section=section)
             )
         seen.add(order.number.casefold())
+        stem, stroke, place = order.number.rpartition("/")
+        if stroke and place.isdigit() and stem.casefold() in numbers:
+            faults.append(
+                Fault(f"an order that is called like a run of order {stem}",
+                      "a number that does not end with a stroke and a number", section=section)
+            )  # fmt: skip
         if order.colour_name not in colours:
             faults.append(
                 Fault("no such colour in the mill", "one of " + ", ".join(colours),
@@ -149,7 +160,7 @@ def _runs(mill: Mill, answer: OrderMaterials) -> Iterator[PlannedRun]:
             cones=lot.cones,
             due=order.due,
             priority=order.priority,
-            lines=lines_of(mill, order),
+            lines=able_lines(mill, order),
             ready=order.ready,
         )
 

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
+from clew.faults import BadInput
+from clew.line.layout_from_mill import layout_of
 from clew.plan.orders.allot import allot
 from clew.plan.orders.answer import OrderLot, OrderMaterials
 from clew.plan.orders.asked import OrderAsked
-from clew.plan.orders.enough import chance_enough, cones_for, mean_cones, most_balls
+from clew.plan.orders.enough import balls_table, chance_enough, cones_for, mean_cones
 from clew.plan.orders.lot_wish import MOST_LOTS, Allotment, Wish
 from clew.plan.orders.shades import alike
 from clew.plan.orders.strand_use import StrandUse, strand_use
@@ -87,6 +87,22 @@ def lines_of(mill: Mill, order: OrderAsked) -> tuple[str, ...]:
     )
 
 
+def able_lines(mill: Mill, order: OrderAsked) -> tuple[str, ...]:
+    """Lines, of those that may make an order, that can make its ball; none where no line can."""
+    return tuple(
+        name for name in lines_of(mill, order) if not why_unable(mill, name, order.ball_name)
+    )
+
+
+def why_unable(mill: Mill, line_name: str, ball_name: str) -> str:
+    """Say why a line cannot make a ball; empty where it can."""
+    try:
+        layout_of(mill, line_name, ball_name)
+    except BadInput as bad:
+        return "; ".join(fault.what for fault in bad.faults)
+    return ""
+
+
 def pool_of(
     mill: Mill,
     colour_name: str,
@@ -124,7 +140,7 @@ def pool_of(
     new_uses = []
     wishes = []
     for order in orders:
-        lines = lines_of(mill, order)
+        lines = able_lines(mill, order)
         of_lots = tuple(
             strand_use(mill, order.ball_name, lot.lot, lines, seed=seed) for lot in lots
         )
@@ -156,8 +172,8 @@ def _wish(
         each = []
         for many in range(1, most + 1):
             sure = sure_of_each(sure_frac, many)
-            cones = np.arange(lot.cones + cones_for(use, order.balls, sure) + 1)
-            each.append(tuple(most_balls(use, cones, sure).tolist()))
+            cones = lot.cones + cones_for(use, order.balls, sure)
+            each.append(balls_table(use, cones, sure))
         shortest = min(len(one) for one in each)
         gives.append(tuple(one[:shortest] for one in each))
     return Wish(

@@ -21,8 +21,9 @@ MAY = ("dye_lots", "priority", "lines", "ready")
 COLUMNS = (*MUST, *MAY)
 RULES: tuple[LotRule, ...] = ("one", "case", "any")
 MOST_ORDERS = 10_000
-MOST_BALLS = 10_000_000
+MOST_BALLS = 1_000_000
 MOST_PRIORITY = 1000.0
+FIRST_YEAR, LAST_YEAR = 2000, 2199
 MOST_FAULTS = 200
 _LONGEST_NAME = 80
 
@@ -61,6 +62,8 @@ def orders_from_csv(text: str, mill: Mill, *, file: str = "") -> tuple[OrderAske
         expected = f"a heading with {', '.join(MUST)}"
         raise BadInput(Fault("an empty file", expected, file=file))
     head = ["_".join(cell.split()).casefold() for cell in first]
+    while head and not head[-1]:  # a table that was saved with an empty column behind it
+        head.pop()
     _check_heading(head, file, head_line)
     faults: list[Fault] = []
     found: list[OrderAsked] = []
@@ -71,6 +74,8 @@ def orders_from_csv(text: str, mill: Mill, *, file: str = "") -> tuple[OrderAske
                 expected = f"at most {MOST_ORDERS} orders"
                 faults.append(Fault("too many orders", expected, file, line))
             break
+        while len(row) > len(head) and not row[-1].strip():
+            row.pop()
         if len(row) > len(head):
             expected = f"{len(head)} cells"
             faults.append(
@@ -164,6 +169,8 @@ class _Row:
         """Read the order; None where anything is wrong with it."""
         mill = self.mill
         number, customer = self._text("order"), self._text("customer")
+        if number.startswith(tuple("=+-@")):  # it goes into tables that a spreadsheet opens
+            self.wrong("order", "a number that is a formula", "a letter or a digit first")
         ball = self._name("ball", [one.name for one in mill.ball])
         colour = self._name("colour", [one.name for one in mill.colour])
         balls, due = self._balls(), self._date("due")
@@ -220,9 +227,12 @@ class _Row:
         try:
             if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text) is None:
                 raise ValueError
-            return date.fromisoformat(text)
+            found = date.fromisoformat(text)
+            if not FIRST_YEAR <= found.year <= LAST_YEAR:
+                raise ValueError
+            return found
         except ValueError:
-            self.wrong(column, "no date", "a date such as 2026-12-04")
+            self.wrong(column, "no date", f"a date such as 2026-12-04, {FIRST_YEAR} to {LAST_YEAR}")
             return None
 
     def _priority(self) -> float:

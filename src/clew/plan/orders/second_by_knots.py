@@ -69,8 +69,8 @@ def knot_share(mill: Mill, ball_name: str, lot_name: str = "") -> KnotShare:
     g gamma distributed, a share p(g) is second-quality: the number in b balls has the variance
     b E[p(1 - p)] + b^2 Var[p], here over b.
     """
-    terms = knot_terms(mill, ball_name, lot_name)
-    return _share(terms)
+    # dye lots of like count share the answer, whatever they are called
+    return _share(replace(knot_terms(mill, ball_name, lot_name), lot_name=""))
 
 
 @lru_cache(maxsize=256)

@@ -12,10 +12,13 @@ from clew.plan.packing.ball_block import BallBlock, block_of
 from clew.plan.packing.case_fit import FreeCase, free_case, slotted_board_m2
 from clew.plan.packing.conflict import Conflict, conflicts_of
 from clew.plan.packing.cost import case_named, pack_cost
-from clew.plan.packing.option import Option, bags_at, case_outside, option_of
+from clew.plan.packing.option import Option, bags_at, case_outside, inner_of, option_of
 from clew.plan.sequence.timed_run import MoneyPart
 
 MOST_BALLS_PER_BAG = 200
+LONGEST_CASE_MM = 3000.0
+"""A longer side of a case is a slip of the unit."""
+LONGEST_PALLET_MM = 5000.0
 FREE_NAME = "made to size"
 
 
@@ -61,11 +64,14 @@ class Free:
         Round balls in the middle of what they may be, and round the largest.
     option : Option or None
         The middle one worked out; its price is not known.
+    conflicts : tuple of Conflict
+        Why it may not be packed so: too heavy full, or no place for it on the pallet.
     """
 
     middle: FreeCase
     large: FreeCase
     option: Option | None
+    conflicts: tuple[Conflict, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +159,8 @@ def pack_answer(
     Raises
     ------
     BadInput
-        When there is no such ball, the mill has no cases, or the count is no count.
+        When there is no such ball, the mill has no cases, the count is no count, or a case or the
+        pallet is longer than any is.
     """
     ball = mill.find_ball(ball_name)
     cases = (case,) if case is not None else mill.pack.case
@@ -165,6 +172,7 @@ def pack_answer(
         faults.append(
             Fault("no count of balls", expected, key="--balls-per-bag", value=str(balls_per_bag))
         )
+    faults += _oversized(mill, case)
     if faults:
         raise BadInput(faults)
     block = block_of(mill, ball.name)
@@ -190,10 +198,40 @@ def pack_answer(
         block=block,
         options=tuple(options),
         present=_present(mill, ball, block),
-        conflicts=tuple(conflicts),
+        conflicts=tuple(dict.fromkeys(conflicts)),
         free=_free(mill, ball, block, balls_per_bag, case) if free else None,
         made_a_year=ball.made_a_year,
     )
+
+
+def _oversized(mill: Mill, case: CaseSize | None) -> list[Fault]:
+    """Find sides that are a slip of the unit: filling them would take hours."""
+    faults = []
+    for one in (*mill.pack.case, *(() if case is None else (case,))):
+        for name, side in zip(("length", "width", "height"), inner_of(one), strict=True):
+            if side > LONGEST_CASE_MM:
+                faults.append(
+                    Fault(
+                        "longer than a case is",
+                        f"at most {LONGEST_CASE_MM:g} mm",
+                        section=f'pack case "{one.name}"',
+                        key=f"inner_{name}",
+                        value=f"{side:g} mm",
+                    )
+                )
+    pallet = mill.pack.pallet
+    for name, side in (("length", pallet.length_mm), ("width", pallet.width_mm)):
+        if side > LONGEST_PALLET_MM:
+            faults.append(
+                Fault(
+                    "longer than a pallet is",
+                    f"at most {LONGEST_PALLET_MM:g} mm",
+                    section="pack pallet",
+                    key=name,
+                    value=f"{side:g} mm",
+                )
+            )
+    return faults
 
 
 def _present(mill: Mill, ball: Ball, block: BallBlock) -> Present:
@@ -239,7 +277,12 @@ def _free(
         price=0.0,
         most_mass_g=None,
     )
-    return Free(middle, large, option_of(mill, block, count, made, bags=bags))
+    return Free(
+        middle,
+        large,
+        option_of(mill, block, count, made, bags=bags),
+        conflicts_of(mill, block, count, made, bags=bags),
+    )
 
 
 def _tare_g(like: CaseSize | None, made: FreeCase) -> float:

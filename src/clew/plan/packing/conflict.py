@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 
 from clew.mill.model import Mill
-from clew.mill.pack_rules import CaseSize
-from clew.plan.packing.ball_block import BallBlock
-from clew.plan.packing.case_fit import best_fit, longer_by
+from clew.mill.pack_rules import CaseSize, Pallet
+from clew.plan.packing.ball_block import BallBlock, Box
+from clew.plan.packing.case_fit import best_fit, holds, longer_by
 from clew.plan.packing.option import (
     bags_at,
     case_gross_g,
@@ -132,6 +132,11 @@ def _too_heavy(
     fewer = int(room_g / block.mass_g)
     if not most and fewer > 0:
         frees.append(f"{fewer} balls in a bag, and one bag in the case")
+    frees += [
+        f"the case {other.name}"
+        for other in mill.pack.case
+        if other.name != case.name and _takes(mill, block, balls, other, bags)
+    ]
     return Conflict(
         "case_mass",
         f"the case {case.name} with {_bags(bags)} of {balls} balls weighs {gross:.1f} kg; "
@@ -140,28 +145,34 @@ def _too_heavy(
     )
 
 
+def _takes(mill: Mill, block: BallBlock, balls: int, case: CaseSize, bags: int) -> bool:
+    """Whether so many bags go into a case by its room and by what it may weigh."""
+    most, _ = most_by_mass(mill, block, balls, case)
+    if most is not None and most < bags:
+        return False
+    return holds(bags_at(mill, block, balls, "middle"), inner_of(case), bags)
+
+
 def _off_the_pallet(
     mill: Mill, block: BallBlock, balls: int, case: CaseSize, bags: int, cases: int
 ) -> Conflict | None:
     outside, pallet = case_outside(case), mill.pack.pallet
-    load = load_pallet(pallet, outside, case_gross_g(mill, block, balls, bags, case))
+    gross = case_gross_g(mill, block, balls, bags, case)
+    load = load_pallet(pallet, outside, gross)
     if load.number >= cases:
         return None
     frees = [f"{load.number} cases on the pallet"] if load.number else []
-    rows = -(-cases // load.layer.number) if load.layer.number else 0
-    if load.limited_by == "height" and rows:
-        needed = pallet.deck_mm + rows * outside[2]
-        frees.append(f"a pallet that may stand {needed:.0f} mm high, for {rows} layers")
-        lower = outside[2] - (pallet.most_height_mm - pallet.deck_mm) / rows
-        frees.append(f"cases {math.ceil(lower)} mm lower")
-    if load.limited_by == "mass":
-        needed = (pallet.tare_mass_g + cases * (load.mass_g - pallet.tare_mass_g) / load.number
-                  if load.number else 0.0) / 1000.0  # fmt: skip
-        frees += [f"a pallet that may weigh {needed:.0f} kg"] if needed else []
+    if not load.layer.number:
+        long, wide = max(outside[:2]), min(outside[:2])
+        frees.append(f"a pallet of at least {math.ceil(long)} × {math.ceil(wide)} mm")
+    else:
+        frees += _larger_pallet(pallet, outside, gross, cases, load.layer.number)
     why = {
         "height": f"it may stand {pallet.most_height_mm:g} mm high",
         "mass": f"it may weigh {pallet.most_mass_g / 1000.0:g} kg",
-        "no room": "a case on it stands over its edge or above its height",
+        "no room": "a case stands over its edge"
+        if not load.layer.number
+        else f"a case on it stands above {pallet.most_height_mm:g} mm",
     }[load.limited_by]
     return Conflict(
         "pallet",
@@ -169,3 +180,23 @@ def _off_the_pallet(
         f"{'does' if cases == 1 else 'do'} not go on one pallet: it holds {load.number}, as {why}",
         tuple(frees),
     )
+
+
+def _larger_pallet(
+    pallet: Pallet, outside: Box, gross_g: float, cases: int, a_layer: int
+) -> list[str]:
+    """Say what a pallet must bear and how high it must stand for so many cases, or lower cases."""
+    rows = -(-cases // a_layer)
+    high = pallet.deck_mm + rows * outside[2]
+    mass_g = pallet.tare_mass_g + cases * gross_g
+    needs = []
+    if high > pallet.most_height_mm:
+        layers = "1 layer" if rows == 1 else f"{rows} layers"
+        needs.append(f"stand {math.ceil(high - 1e-6)} mm high, for {layers}")
+    if mass_g > pallet.most_mass_g:
+        needs.append(f"weigh {math.ceil(mass_g / 1000.0 - 1e-6)} kg")
+    frees = [f"a pallet that may {' and '.join(needs)}"] if needs else []
+    lower = outside[2] - (pallet.most_height_mm - pallet.deck_mm) / rows
+    if 0.0 < lower < 0.5 * outside[2] and mass_g <= pallet.most_mass_g:
+        frees.append(f"cases {math.ceil(lower - 1e-6)} mm lower")
+    return frees

@@ -9,6 +9,8 @@ from clew.plan.packing.layer import Layer
 from clew.plan.packing.option import Option
 
 Kind = Literal["bag", "case", "deck"]
+_LEAST_SEEN_MM = 0.5
+"""A strip of a box narrower than this is not drawn."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +83,26 @@ def _seen(layer: Layer, kind: Kind, most: int) -> tuple[Drawn, ...]:
     )
 
 
+def _from_front(seen: tuple[Drawn, ...], low_mm: float, high_mm: float) -> list[Drawn]:
+    """What of a layer is seen from the side at y = 0: what stands in front hides what is behind."""
+    drawn: list[Drawn] = []
+    for one in sorted(seen, key=lambda box: (box.y_mm, box.x_mm)):
+        open_mm = [(one.x_mm, one.x_mm + one.width_mm)]
+        for before in drawn:
+            left, right = before.x_mm, before.x_mm + before.width_mm
+            open_mm = [
+                part
+                for start, end in open_mm
+                for part in ((start, min(end, left)), (max(start, right), end))
+                if part[1] - part[0] > _LEAST_SEEN_MM
+            ]
+        drawn += [
+            Drawn(start, low_mm, end - start, high_mm, one.kind, one.turned)
+            for start, end in open_mm
+        ]
+    return drawn
+
+
 def _case(option: Option) -> list[Drawing]:
     fit, left = option.room.middle, option.bags_per_case
     drawn: list[Drawing] = []
@@ -92,13 +114,7 @@ def _case(option: Option) -> list[Drawing]:
         number = min(left, one.layer.number)
         if not number:
             break
-        spread = {}
-        for bag in _seen(one.layer, "bag", number):
-            spread[round(bag.x_mm, 3), round(bag.width_mm, 3)] = bag
-        side += [
-            Drawn(bag.x_mm, at, bag.width_mm, one.thickness_mm, "bag", bag.turned)
-            for bag in spread.values()
-        ]
+        side += _from_front(_seen(one.layer, "bag", number), at, one.thickness_mm)
         if (one.thickness_mm, number) not in seen:
             seen.add((one.thickness_mm, number))
             count = len(seen)
@@ -132,14 +148,8 @@ def _pallet(option: Option, deck_mm: float, most_height_mm: float) -> list[Drawi
         if number < 1:
             break
         top = deck_mm + (row + 1) * high
-        spread = {
-            (round(one.x_mm, 3), round(one.width_mm, 3)): one
-            for one in _seen(turned if row % 2 and load.crossed else layer, "case", number)
-        }
-        side += [
-            Drawn(one.x_mm, deck_mm + row * high, one.width_mm, high, "case", one.turned)
-            for one in spread.values()
-        ]
+        laid = turned if row % 2 and load.crossed else layer
+        side += _from_front(_seen(laid, "case", number), deck_mm + row * high, high)
         left -= number
     drawn = [
         Drawing(

@@ -7,6 +7,7 @@ not call any lift harmless, and the rules of the place and the mill's own limit 
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -18,6 +19,9 @@ LOAD_CONSTANT_KG = 23.0
 """What may be lifted where every multiplier is 1 [kg]."""
 Grip = Literal["good", "fair", "poor"]
 
+MOST_HEIGHT_CM = 175.0
+"""Height of the hands above which the equation recommends nothing [cm]."""
+_SAME_INDEX = 0.005
 _HIP_CM = 75.0
 _HOURS = (1.0, 2.0, 8.0)
 _PER_MIN = (0.2, 0.5, *(float(rate) for rate in range(1, 16)))
@@ -115,7 +119,7 @@ def reach_multiplier(reach_cm: float) -> float:
 
 def height_multiplier(height_cm: float) -> float:
     """VM = 1 - 0.003 |V - 75|, 0 above 175 cm. Source: NIOSH 94-110 (2021), READ in copy."""
-    return 0.0 if height_cm > 175.0 else 1.0 - 0.003 * abs(height_cm - _HIP_CM)
+    return 0.0 if height_cm > MOST_HEIGHT_CM else 1.0 - 0.003 * abs(height_cm - _HIP_CM)
 
 
 def travel_multiplier(travel_cm: float) -> float:
@@ -228,8 +232,7 @@ def grip_warning(lift: Lift, load_g: float, case_mm: Box) -> tuple[str, ...]:
     Source: NIOSH 94-110 (2021), Table 6 note 5 and decision tree pp. 17 to 18, READ in copy: no
     optimal container where longer than 40 cm or higher than 30 cm, and its grip then poor.
     """
-    length, width, height = case_mm
-    if lift.grip == "poor" or (max(length, width) <= 400.0 and height <= 300.0):
+    if lift.grip == "poor" or not _is_large(case_mm):
         return ()
     poor = judge_lift(lift.model_copy(update={"grip": "poor"}), load_g)
     index = "none" if poor.index is None else f"{poor.index:.2f}"
@@ -239,8 +242,55 @@ def grip_warning(lift: Lift, load_g: float, case_mm: Box) -> tuple[str, ...]:
     )
 
 
+def _is_large(case_mm: Box) -> bool:
+    length, width, height = case_mm
+    return max(length, width) > 400.0 or height > 300.0
+
+
+def stack_warning(
+    lift: Lift, load_g: float, ends_mm: tuple[float, float], case_mm: Box | None = None
+) -> tuple[str, ...]:
+    """Say what becomes of the index where a pallet's layers end lower or higher than the lift.
+
+    Source: DERIVED, the equation at the undersides of the lowest and the highest layer, where hands
+    under a case end, with a poor grip on a case too large for a better one; above 175 cm it
+    recommends nothing.
+    """
+    now = judge_lift(lift, load_g).index
+    if now is None:
+        return ()
+    poor = case_mm is not None and _is_large(case_mm) and lift.grip != "poor"
+    there = [
+        judge_lift(
+            lift.model_copy(
+                update={"to_height_mm": end, "grip": "poor" if poor else lift.grip},
+            ),
+            load_g,
+        )
+        for end in ends_mm
+    ]
+    most = max(math.inf if one.index is None else one.index for one in there)
+    low, high = min(ends_mm), max(ends_mm)
+    too_high = high > MOST_HEIGHT_CM * 10.0
+    if most <= now + _SAME_INDEX and not too_high:
+        return ()
+    index = "none" if math.isinf(most) else f"{most:.2f}"
+    grip = ", with a poor grip" if poor else ""
+    above = "; the equation recommends no lift that ends above 1750 mm" if too_high else ""
+    where = f"from {low:.0f} to {high:.0f} mm" if high > low else f"at {low:.0f} mm"
+    return (
+        f"The lift is judged to end at {lift.to_height_mm:g} mm; on this pallet cases stand with "
+        f"their undersides {where}: with the hands ending there the index is up to "
+        f"{index}{grip}{above}.",
+    )
+
+
 def judge_lift(
-    lift: Lift, load_g: float, lines: tuple[Line, ...] = (), case_mm: Box | None = None
+    lift: Lift,
+    load_g: float,
+    lines: tuple[Line, ...] = (),
+    case_mm: Box | None = None,
+    ends_mm: tuple[float, float] | None = None,
 ) -> LiftAnswer:
     """Judge the lift of one case.
 
@@ -254,6 +304,8 @@ def judge_lift(
         Lines whose room it is lifted in.
     case_mm : tuple of float, optional
         Outside of the case: length, width, height [mm].
+    ends_mm : tuple of float, optional
+        Underside of the lowest and of the highest case on the pallet [mm].
 
     Returns
     -------
@@ -283,5 +335,6 @@ def judge_lift(
         recommended_kg=limit,
         index=load_g / 1000.0 / limit if limit > 0.0 else None,
         cautions=room_warnings(lines)
-        + (() if case_mm is None else grip_warning(lift, load_g, case_mm)),
+        + (() if case_mm is None or limit <= 0.0 else grip_warning(lift, load_g, case_mm))
+        + (() if ends_mm is None else stack_warning(lift, load_g, ends_mm, case_mm)),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -62,6 +63,8 @@ class Option:
         What the case has room for.
     load : PalletLoad
         The fullest pallet of such cases.
+    pallet_height_mm : float
+        How high it stands with the cases that are on it, its deck in it [mm].
     bag, full_case, pallet : Shipped
         Masses and volumes.
     lift : LiftAnswer
@@ -80,6 +83,7 @@ class Option:
     case_limit: CaseLimit
     room: Room
     load: PalletLoad
+    pallet_height_mm: float
     bag: Shipped
     full_case: Shipped
     pallet: Shipped
@@ -215,7 +219,11 @@ def option_of(
         return None
     in_case, sure = balls_per_bag * number, min(room.if_large, number)
     pallet_tare = on_pallet * (gross - in_case * block.mass_g) + mill.pack.pallet.tare_mass_g
-    deck = (mill.pack.pallet.length_mm, mill.pack.pallet.width_mm, load.height_mm)
+    pallet = mill.pack.pallet
+    layers = math.ceil(on_pallet / max(load.layer.number, 1))
+    high = pallet.deck_mm + layers * outside[2]
+    deck = (pallet.length_mm, pallet.width_mm, high)
+    ends = (pallet.deck_mm, high - outside[2])
 
     def parts(bags_in: int) -> tuple[MoneyPart, ...]:
         return cost_parts(
@@ -234,10 +242,11 @@ def option_of(
         case_limit=limit,
         room=room,
         load=load,
+        pallet_height_mm=high,
         bag=shipped(block, balls_per_bag, mill.pack.bag_tare_g, room.middle.bag.sides_mm),
         full_case=shipped(block, in_case, gross - in_case * block.mass_g, outside),
         pallet=shipped(block, on_pallet * in_case, pallet_tare, deck),
-        lift=judge_lift(mill.pack.lift, gross, mill.line, outside),
+        lift=judge_lift(mill.pack.lift, gross, mill.line, outside, ends),
         parts=parts(number),
         cost_if_large=sum(part.money for part in parts(sure)) if sure else None,
     )

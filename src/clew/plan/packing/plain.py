@@ -92,7 +92,7 @@ def _option(option: Option) -> dict[str, Any]:
         "pallet_most_cases": load.number,
         "pallet_limited_by": load.limited_by,
         "pallet_joints_crossed": load.crossed,
-        "pallet_height_mm": load.height_mm,
+        "pallet_height_mm": option.pallet_height_mm,
         "pallet_area_used_frac": load.area_frac,
         "pallet_room_used_frac": load.room_frac,
         "bag_shipped": _shipped(option.bag),
@@ -171,6 +171,7 @@ def _free(free: Free) -> dict[str, Any]:
         "balls_along_bag": list(free.middle.bag.counts),
         "inner_if_large_mm": list(free.large.inner_mm),
         "option": None if free.option is None else _option(free.option),
+        "conflicts": [_conflict(one) for one in free.conflicts],
     }
 
 

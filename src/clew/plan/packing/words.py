@@ -81,7 +81,8 @@ def _room(option: Option, currency: str) -> str:
     if option.fit == "likely":
         dearer = option.cost_if_large
         price = "" if dearer is None else f", at {money(dearer, currency)} a ball"
-        said += f": of those {_number(room.if_large, 'bag')} to the case{price}"
+        largest = _number(room.if_large, "bag") if room.if_large else "not one bag"
+        said += f": of those {largest} to the case{price}"
     why = {
         "mass of the case": "; what the case may weigh allows no more",
         "heaviest lift": "; the mill's heaviest lift allows no more",
@@ -158,7 +159,7 @@ def _free(free: Free) -> list[str]:
         f"A case {FREE_NAME} round {_number(bags, 'bag')}: {sides_words(made.inner_mm)} inside, "
         f"{made.board_m2:.2f} m2 of board; {sides_words(large.inner_mm)} for the largest balls."
     )
-    return [said]
+    return [said, *(line for one in free.conflicts for line in _conflict(one))]
 
 
 def sides_words(sides: tuple[float, float, float]) -> str:

@@ -10,7 +10,8 @@ from clew.faults import BadInput, Fault
 from clew.plan.sequence.judge import judge
 from clew.plan.sequence.plan import Totals, timed_runs, totals_of
 from clew.plan.sequence.problem import NEVER_MIN, Judged, Order, SequenceProblem
-from clew.quantities.show import number
+from clew.plan.sequence.words import unlike_words
+from clew.quantities.show import UnitSystem
 
 if TYPE_CHECKING:
     from clew.mill.model import Mill
@@ -131,7 +132,7 @@ def price_of_wish(
         totals=totals,
         words="",
     )
-    return _worded(wish, plan.currency)
+    return replace(wish, words=wish_words(wish, plan.currency))
 
 
 def _where(
@@ -224,25 +225,35 @@ def _late_days(plan: SequencePlan, judged: Judged) -> float:
     )
 
 
-def _worded(wish: Wish, currency: str) -> Wish:
+def wish_words(wish: Wish, currency: str, units: UnitSystem = "metric") -> str:
+    """Say what a wish costs.
+
+    Parameters
+    ----------
+    wish : Wish
+        The wish.
+    currency : str
+        Three letters.
+    units : {"metric", "yard"}
+        Whether yarn is told in kilograms or in pounds.
+
+    Returns
+    -------
+    str
+        A sentence.
+    """
     head = f"{wish.run_name} as number {wish.place} on {wish.line_name}"
     if abs(wish.money) < 0.005:
         said = f"{head} costs nothing more"
     else:
-        said = f"{head} costs {abs(wish.money):.2f} {currency} {_more(wish.money)}"
-    parts = [
-        f"{number(abs(amount), 3)} {unit} {_more(amount)}"
-        for amount, unit in (
-            (wish.waste_kg, "kg thrown away"),
-            (wish.second_balls, "second-quality balls"),
-            (wish.late_days, "working days late"),
-            (wish.wait_s / 3600.0, "h waiting"),
-        )
-        if abs(amount) >= 0.005
-    ]
+        more = "more" if wish.money > 0 else "less"
+        said = f"{head} costs {abs(wish.money):.2f} {currency} {more}"
+    parts = unlike_words(
+        units,
+        waste_kg=wish.waste_kg,
+        second_balls=wish.second_balls,
+        wait_s=wish.wait_s,
+        late_days=wish.late_days,
+    )
     how = "the others in their order" if wish.found_by == "reinsertion" else "the others moved too"
-    return replace(wish, words=", ".join([said, *parts]) + f" ({how}).")
-
-
-def _more(amount: float) -> str:
-    return "more" if amount > 0 else "less"
+    return ", ".join([said, *parts]) + f" ({how})."

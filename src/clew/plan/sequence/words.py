@@ -6,7 +6,8 @@ import math
 from typing import TYPE_CHECKING
 
 from clew.plan.sequence.late import working_words
-from clew.quantities.show import number
+from clew.quantities import MASS
+from clew.quantities.show import UnitSystem, in_unit, number
 
 if TYPE_CHECKING:
     from clew.plan.sequence.late import LateRun
@@ -62,13 +63,15 @@ def sequence_words(plan: SequencePlan) -> tuple[str, ...]:
     return (*said, *_cannot(plan))
 
 
-def saved_words(plan: SequencePlan) -> str:
+def saved_words(plan: SequencePlan, units: UnitSystem = "metric") -> str:
     """Say what the plan saves against light to dark.
 
     Parameters
     ----------
     plan : SequencePlan
         The plan.
+    units : {"metric", "yard"}
+        Whether yarn is told in kilograms or in pounds.
 
     Returns
     -------
@@ -79,20 +82,59 @@ def saved_words(plan: SequencePlan) -> str:
     less = other.cost - ours.cost
     if less < 0.0005:
         return "Light to dark would cost as much."
-    parts = [f"Against light to dark: {_money(less, plan)} less"]
-    for amount, unit in (
-        (other.waste_kg - ours.waste_kg, "kg thrown away"),
-        (other.second_balls - ours.second_balls, "second-quality balls"),
-        (float(round((other.stand_s - ours.stand_s) / 60.0)), "min standing"),
-        ((other.wait_s - ours.wait_s) / 3600.0, "h waiting"),
+    parts = [
+        f"Against light to dark: {_money(less, plan)} less",
+        *unlike_words(
+            units,
+            waste_kg=ours.waste_kg - other.waste_kg,
+            second_balls=ours.second_balls - other.second_balls,
+            stand_s=ours.stand_s - other.stand_s,
+            wait_s=ours.wait_s - other.wait_s,
+            late_runs=ours.late_runs - other.late_runs,
+        ),
+    ]
+    return ", ".join(parts) + "."
+
+
+def unlike_words(
+    units: UnitSystem = "metric",
+    *,
+    waste_kg: float = 0.0,
+    second_balls: float = 0.0,
+    stand_s: float = 0.0,
+    wait_s: float = 0.0,
+    late_days: float = 0.0,
+    late_runs: int = 0,
+) -> list[str]:
+    """Say what one plan has more than another, or less; what is alike is left out.
+
+    Parameters
+    ----------
+    units : {"metric", "yard"}
+        Whether yarn is told in kilograms or in pounds.
+    waste_kg, second_balls, stand_s, wait_s, late_days, late_runs : float
+        Yarn thrown away [kg], balls of second quality, time lines stand and wait [s], working days
+        late [d] and late orders: more by so much, below 0 less.
+
+    Returns
+    -------
+    list of str
+        Such as ``7.7 kg less thrown away``.
+    """
+    unit = "kg" if units == "metric" else "lb"
+    said = []
+    for amount, less, words in (
+        (in_unit(1000.0 * waste_kg, MASS, unit), "less", f"{unit} {{}} thrown away"),
+        (second_balls, "fewer", "{} second-quality balls"),
+        (float(round(stand_s / 60.0)), "less", "min {} standing"),
+        (wait_s / 3600.0, "less", "h {} waiting"),
+        (late_days, "fewer", "{} working days late"),
+        (float(late_runs), "fewer", "{} late order" + ("s" if abs(late_runs) != 1 else "")),
     ):
         if abs(amount) >= 0.05:
-            parts.append(f"{number(abs(amount), 3)} {unit} {'less' if amount > 0 else 'more'}")
-    gained = other.late_runs - ours.late_runs
-    if gained:
-        late = "late order" + ("s" if abs(gained) != 1 else "")
-        parts.append(f"{abs(gained)} {late} {'fewer' if gained > 0 else 'more'}")
-    return ", ".join(parts) + "."
+            size = number(round(abs(amount), 1), 6)
+            said.append(f"{size} {words.format('more' if amount > 0 else less)}")
+    return said
 
 
 def late_words(late: LateRun, currency: str) -> str:

@@ -30,17 +30,26 @@ class RunClock:
     shift_from : datetime
         When the shift begins.
     shift_s : float
-        How long the shift is [s].
+        How much of the shift is worked [s].
     start_s : float
-        When the run starts, after the shift's start; below 0 where it ran before [s].
+        When the run starts on average, after the shift's start; below 0 where it ran before [s].
+    planned_start_s : float
+        When it starts by the plan, in the same way [s].
+    planned_pace : float
+        Time that the plan gives the run, over the time it takes on average [1].
+    filled_before : bool
+        Whether its change began before the shift, and its first fill was fetched then.
     ends_here : bool
-        Whether it ends in the shift.
+        Whether it ends in the shift, by the plan.
     """
 
     fetch_at: datetime
     shift_from: datetime
     shift_s: float
     start_s: float
+    planned_start_s: float
+    planned_pace: float
+    filled_before: bool
     ends_here: bool
 
 
@@ -75,6 +84,11 @@ def cones_of_run(
     -------
     ConesOfRun
         Its cones in tie order.
+
+    Notes
+    -----
+    Which shift a cone is fetched in goes by the plan's own times, so that every cone stands on the
+    list of one shift, and of no other; when, by the mean of the simulated shifts.
     """
     layout = answer.layout
     order = tie_order(
@@ -87,15 +101,16 @@ def cones_of_run(
     )
     calls, before, after = [], 0, 0
     for cone in order.cones:
-        at_s = clock.start_s + cone.free_s
-        if at_s < 0.0:
+        at_s = min(max(clock.start_s + cone.free_s, 0.0), clock.shift_s)
+        planned_s = clock.planned_start_s + clock.planned_pace * cone.free_s
+        if clock.filled_before if cone.first_fill else planned_s < 0.0:
             before += 1
             continue
         if cone.first_fill:
             free = Moment(clock.fetch_at, clock.fetch_at, clock.fetch_at)
-        elif at_s < clock.shift_s:
+        elif planned_s < clock.shift_s:
             early_s, late_s = at_s - _SURE_Z * cone.spread_s, at_s + _SURE_Z * cone.spread_s
-            early_s = max(early_s, clock.start_s, 0.0)
+            early_s = min(max(early_s, clock.start_s, 0.0), at_s)
             free = Moment(*(later(clock.shift_from, one) for one in (at_s, early_s, late_s)))
         else:
             after += 1

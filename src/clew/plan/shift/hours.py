@@ -44,7 +44,8 @@ class LineHours:
 
     def due_end(self, due: date) -> datetime:
         """Give the end of a day, by the mill's clock."""
-        return datetime.combine(due + timedelta(1), datetime.min.time(), self.calendar.rules.zone)
+        following = due + timedelta(1) if due < date.max else due
+        return datetime.combine(following, datetime.min.time(), self.calendar.rules.zone)
 
 
 def later(moment: datetime, by_s: float) -> datetime:

@@ -151,6 +151,8 @@ def _line(asked: _Asked, line: Line) -> LineInShift:
     found: list[RunInShift] = []
     free_s: Floats | None = None  # when the line is free, draw by draw, after the shift's start
     before: TimedRun | None = None
+    if not hours.between_s(asked.shift_from, asked.shift_upto):
+        runs = []  # the line does not work in this shift, whatever the plan reaches over
     for place, one in enumerate(runs):
         if one.end <= asked.shift_from or one.change_from >= asked.shift_upto:
             before = one if one.end <= asked.shift_from else before
@@ -199,8 +201,10 @@ def _run(
     going = timed.start < asked.shift_from
     done = _done_frac(timed, asked.shift_from, hours) if going else 0.0
     left = run.wound_balls * (1.0 - done)
+    planned_s = hours.between_s(timed.start, timed.end)
+    mean_s = run.wound_balls / draws.balls_per_s
     end_s = ends_s(draws, start_s, left)
-    shift_s = apart_s(asked.shift_from, asked.shift_upto)
+    shift_s = hours.between_s(asked.shift_from, asked.shift_upto)
     balls = draws.gives(left, shift_s - start_s)
     first_frac = run.balls / run.wound_balls if run.wound_balls else 1.0
     ends_here_frac = float((end_s <= shift_s).mean())
@@ -211,8 +215,11 @@ def _run(
         fetch_at=max(timed.change_from, asked.shift_from),
         shift_from=asked.shift_from,
         shift_s=shift_s,
-        start_s=-run.wound_balls * done / draws.balls_per_s if going else float(start_s.mean()),
-        ends_here=ends_here_frac >= 0.5,
+        start_s=-mean_s * done if going else float(start_s.mean()),
+        planned_start_s=(-planned_s * done if going else _offset_s(asked, timed.start, hours)),
+        planned_pace=planned_s / mean_s if mean_s > 0.0 else 1.0,
+        filled_before=timed.change_from < asked.shift_from,
+        ends_here=timed.end <= asked.shift_upto,
     )
     crew_draws = min(asked.replications, CREW_REPLICATIONS)
     return RunInShift(
@@ -261,9 +268,10 @@ def _starts_s(
 
 
 def _offset_s(asked: _Asked, moment: datetime, hours: LineHours) -> float:
-    """Working time from the shift's start to a moment; the shift itself is worked [s]."""
-    inside_s = apart_s(asked.shift_from, min(moment, asked.shift_upto))
-    return inside_s + hours.between_s(asked.shift_upto, max(moment, asked.shift_upto))
+    """Working time from the shift's start to a moment; real time, for what is before it [s]."""
+    if moment <= asked.shift_from:
+        return apart_s(asked.shift_from, moment)
+    return hours.between_s(asked.shift_from, moment)
 
 
 def _moment(asked: _Asked, hours: LineHours, drawn_s: Floats) -> Moment:
@@ -272,7 +280,7 @@ def _moment(asked: _Asked, hours: LineHours, drawn_s: Floats) -> Moment:
 
 
 def _clock(asked: _Asked, hours: LineHours, offset_s: float) -> datetime:
-    shift_s = apart_s(asked.shift_from, asked.shift_upto)
+    shift_s = hours.between_s(asked.shift_from, asked.shift_upto)
     if offset_s <= shift_s:
         return later(asked.shift_from, round(offset_s))
     return hours.after(asked.shift_upto, offset_s - shift_s)

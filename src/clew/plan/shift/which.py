@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from clew.faults import BadInput, Fault
 from clew.mill.model import Mill
 from clew.plan.sequence.timed_run import TimedRun
+from clew.plan.shift.hours import LineHours
 
 Span = tuple[datetime, datetime]
 
@@ -103,19 +104,23 @@ def shifts_reached(mill: Mill, timed: Sequence[TimedRun]) -> tuple[Span, ...]:
     Returns
     -------
     tuple of (datetime, datetime)
-        From when to when each is, in order.
+        From when to when each is, in order; not those in which no line works that has a run.
     """
     if not timed:
         return ()
     zone = ZoneInfo(mill.mill.time_zone)
-    busy = [(one.change_from.timestamp(), one.end.timestamp()) for one in timed]
+    since = min(one.change_from for one in timed)
+    hours = {one.line_name: LineHours(mill, one.line_name, since) for one in timed}
     day = min(one.change_from.astimezone(zone) for one in timed).date() - timedelta(days=1)
     last = max(one.end.astimezone(zone) for one in timed).date()
     found = []
     while day <= last:
         for place in range(len(mill.mill.shift_starts)):
             begins, ends = shift_span(mill, day, place)
-            if any(upto > begins.timestamp() and since < ends.timestamp() for since, upto in busy):
+            if any(
+                hours[one.line_name].between_s(max(begins, one.change_from), min(ends, one.end))
+                for one in timed
+            ):
                 found.append((begins, ends))
         day += timedelta(days=1)
     return tuple(found)

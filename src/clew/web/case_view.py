@@ -1,0 +1,157 @@
+"""The packing and the cost of Case, arranged as pictures, tables and sentences."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from clew.mill.model import Mill
+from clew.plan.costing.ball_cost import BallCost
+from clew.plan.costing.emissions import emissions_of
+from clew.plan.costing.sensitivities import CostStep
+from clew.plan.costing.waterfall import waterfall
+from clew.plan.costing.words import NOT_COUNTED, cost_words, emission_words
+from clew.plan.packing.answer import PackAnswer
+from clew.plan.packing.drawing import drawings_of
+from clew.plan.packing.words import say
+from clew.web.case_page import CasePage
+from clew.web.chart_svg import Chart, Table, drawn
+from clew.web.charts_case import waterfall_spec
+from clew.web.figures import Figures
+from clew.web.pack_drawing import pack_drawing
+
+_LEAST_DRAWN = 0.004
+"""Parts of a stage below this share of the cost are drawn as one."""
+
+
+def case_shown(page: CasePage, mill: Mill, figures: Figures) -> dict[str, Any]:
+    """Arrange everything around packing and cost."""
+    pack, cost = page.pack, page.cost
+    if pack is None or cost is None:
+        return {"pack": None, "cost": None}
+    best = pack.best
+    pallet = mill.pack.pallet
+    told = say(pack)
+    return {
+        "pack": pack,
+        "cost": cost,
+        "said": told,
+        "drawings": [] if best is None else [
+            (one, pack_drawing(one))
+            for one in drawings_of(
+                best, deck_mm=pallet.deck_mm, most_height_mm=pallet.most_height_mm
+            )
+        ],
+        "options": options_table(pack),
+        "shipped": shipped_table(pack, figures),
+        "cost_said": cost_words(cost),
+        "waterfall": cost_chart(cost),
+        "stages": stages_table(cost),
+        "doubts": doubts_table(cost),
+        "left": emission_words(emissions_of(cost, mill.emissions)),
+        "notes": (*cost.notes, NOT_COUNTED),
+    }  # fmt: skip
+
+
+def options_table(pack: PackAnswer) -> Table:
+    """Every bag and case that fits, the cheapest first."""
+    head = ("Case", "Balls a bag", "Bags a case", "If balls are large", "Cases a pallet",
+            "A case", "Lifting index", f"A ball, {pack.currency}")  # fmt: skip
+    rows = tuple(
+        (
+            one.case.name, str(one.balls_per_bag), str(one.bags_per_case), str(one.room.if_large),
+            str(one.cases_per_pallet), f"{one.full_case.gross_g / 1000.0:.1f} kg",
+            "none" if one.lift.index is None else f"{one.lift.index:.2f}", f"{one.cost:.4f}",
+        )
+        for one in pack.options
+    )  # fmt: skip
+    return Table(head, rows)
+
+
+def shipped_table(pack: PackAnswer, figures: Figures) -> Table:
+    """What bag, case and pallet weigh, and the room they take."""
+    if pack.best is None:
+        return Table((), ())
+    head = ("", "Balls", "Net", "Gross", "Volume")
+    named = (("Bag", pack.best.bag), ("Case", pack.best.full_case), ("Pallet", pack.best.pallet))
+    rows = tuple(
+        (
+            name, str(one.balls), figures.heavy(one.net_g), figures.heavy(one.gross_g),
+            f"{one.volume_m3:.3f} m³" if figures.metric else f"{one.volume_m3 * 35.3147:.2f} ft³",
+        )
+        for name, one in named
+    )  # fmt: skip
+    return Table(head, rows)
+
+
+def cost_chart(cost: BallCost) -> Chart:
+    """Draw the parts of the cost, one on top of the other."""
+    money = cost.figures.currency
+    steps = waterfall(cost, least_frac=_LEAST_DRAWN)
+    rows: list[dict[str, Any]] = [
+        {
+            "place": place, "start": min(one.start, one.end), "end": max(one.start, one.end),
+            "whole": one.stage in ("total", "price"), "less": one.end < one.start,
+            "words": f"{_capital(one.words)}  {one.end - one.start:.3f}".replace("-", "−"),
+        }
+        for place, one in enumerate(steps)
+    ]  # fmt: skip
+    most = max(float(row["end"]) for row in rows if not row["whole"] or row["place"] == _sum(steps))
+    table = Table(
+        ("Part", f"{money} a ball"),
+        tuple((_capital(one.words), f"{one.end - one.start:.4f}") for one in steps),
+    )
+    shown = [row for row in rows if float(row["end"]) <= most]
+    title = f"What a ball of {cost.figures.ball_name} costs, part on part, in {money}"
+    return drawn("waterfall", title, waterfall_spec(most), {"rows": shown}, table)
+
+
+def _sum(steps: tuple[Any, ...]) -> int:
+    return next(place for place, one in enumerate(steps) if one.stage == "total")
+
+
+def worth_table(steps: tuple[CostStep, ...], currency: str) -> Table:
+    """What one more of each input does to the cost."""
+    rows = tuple(
+        (
+            _capital(one.words), _signed(one.money_per_ball, 4),
+            "" if one.money_per_year is None else _signed(one.money_per_year, 0),
+            "" if one.foregone_per_ball is None else _signed(one.foregone_per_ball, 4),
+        )
+        for one in steps
+    )  # fmt: skip
+    return Table(("Change", f"{currency} a ball", "A year", "Foregone a ball"), rows)
+
+
+def _signed(value: float, places: int) -> str:
+    return f"{value:+.{places}f}".replace("-", "−")
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def stages_table(cost: BallCost) -> Table:
+    """Every part, stage by stage, with what is left of the yarn at each."""
+    rows: list[tuple[str, ...]] = []
+    for stage in cost.stages:
+        left = f"{100.0 * stage.yield_frac:.2f} %"
+        for place, part in enumerate(stage.parts):
+            rows.append((
+                _capital(part.words), _capital(stage.words), f"{part.money:.4f}",
+                _share(part.money, cost.total), left if place == 0 else "",
+            ))  # fmt: skip
+    rows.append(("A first-quality ball", "All", f"{cost.total:.4f}", "100.0 %",
+                 f"{100.0 * cost.yield_frac:.2f} %"))  # fmt: skip
+    head = ("Part", "Where", cost.figures.currency, "Share", "Yield of the stage")
+    return Table(head, tuple(tuple(cell.replace("-", "−") for cell in row) for row in rows))
+
+
+def _share(money: float, whole: float) -> str:
+    return f"{100.0 * money / whole:.1f} %" if whole > 0.0 else ""
+
+
+def doubts_table(cost: BallCost) -> Table:
+    """What the cost would be at the ends of each doubt."""
+    head = ("How unsure", "From", "To")
+    rows = tuple((_capital(one.words), f"{one.low:.4f}", f"{one.high:.4f}") for one in cost.doubts)
+    return Table(head, rows)
