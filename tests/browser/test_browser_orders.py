@@ -114,7 +114,7 @@ def test_a_wish_that_cannot_be_is_told_and_the_form_stays(open_page: OpenPage) -
     page = open_page(ORDERS)
     page.get_by_label("as number").fill("0")
     page.get_by_role("button", name="Price it").click()
-    expect(page.locator("#wish .warn")).to_contain_text("no place")
+    expect(page.locator("#wish .warn")).to_contain_text("no such place; expected 1 or more.")
     page.get_by_label("as number").fill("2")
     page.get_by_role("button", name="Price it").click()
     expect(page.locator(".wish-said")).to_contain_text(" as number 2 on Line 1 costs ")
@@ -175,10 +175,30 @@ def test_one_drawing_is_shown_and_what_is_touched_is_large_enough(
             assert box["height"] >= 44
 
 
+def test_a_finger_drags_a_bar_and_the_page_stands_still(open_page: OpenPage) -> None:
+    page = open_page(ORDERS, width=390, height=844, has_touch=True)
+    expect(page.get_by_text("Drag a bar to ask what the wish costs.")).to_be_visible()
+    first = bars(page).nth(0)
+    first.scroll_into_view_if_needed()
+    # where a finger may scroll is known once the scrolled page is drawn
+    page.evaluate("new Promise(done => requestAnimationFrame(() => setTimeout(done, 100)))")
+    x, y = middle(first)
+    stood = page.evaluate("window.scrollY")
+    touch = page.context.new_cdp_session(page)
+    for kind, points in (
+        ("touchStart", [{"x": x, "y": y}]),
+        *(("touchMove", [{"x": x + step, "y": y + step}]) for step in range(10, 100, 10)),
+        ("touchEnd", []),
+    ):
+        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    expect(page.locator("#wish .wish-said")).to_be_visible()
+    assert page.evaluate("window.scrollY") == stood
+
+
 def test_on_paper_stand_the_plan_and_no_inputs(open_page: OpenPage) -> None:
     page = open_page(ORDERS, color_scheme="dark")
     page.emulate_media(media="print", color_scheme="dark")
-    for gone in ("form.orders-form", "form.wish-form", "nav.line", ".deeds"):
+    for gone in ("form.orders-form", "form.wish-form", "nav.line", ".deeds", "#wish"):
         assert not page.locator(gone).first.is_visible(), gone
     expect(page.locator(".plan-part > .plan-figure > svg:visible")).to_have_count(1)
     expect(page.locator("#words .said")).to_be_visible()

@@ -152,10 +152,10 @@ def test_a_packing_that_cannot_be_says_what_is_in_the_way(office: TestClient) ->
 @pytest.mark.parametrize(
     ("key", "typed", "words", "at"),
     [
-        ("bag", "0", "out of reach; 1 to 200", ("pack",)),
+        ("bag", "0", "out of reach; expected 1 to 200", ("pack",)),
         ("bag", "201", "", ("pack",)),
         ("bag", "ten", "not a whole number", ("pack",)),
-        ("case", "Giant", "no such case; one of Small, Medium, Large", ("pack",)),
+        ("case", "Giant", "no such case; expected one of Small, Medium, Large", ("pack",)),
         ("run_balls", "-4", "", ("cost",)),
         ("run_balls", "1e3", "not a whole number", ("cost",)),
         ("run_balls", "9" * 40, "", ("cost",)),
@@ -169,6 +169,8 @@ def test_a_fault_stands_beside_its_input_and_programs_get_it_too(
     beside = re.search(r'class="fault"[^>]*>([^<]*)<', field)
     assert beside and beside[1] and words in beside[1]
     assert "No answer until this is put right" in page
+    assert "What is wrong stands beside its input above." in page
+    assert "run_balls:" not in page
     for what in at:
         answer = office.get(f"/api/plan/{what}", params={key: typed})
         assert answer.status_code == 422
@@ -255,6 +257,12 @@ def test_ounces_and_yards_change_what_is_shown_and_not_what_is_meant(client: Tes
     cubic = float(other[4].split()[0]) / float(bag[4].split()[0])
     assert cubic == pytest.approx(35.31, rel=0.1)
     assert re.search(r"\b(lb|oz)$", other[2]) and bag[2].endswith("g")
+    for unit in ("kg", "mm"):
+        told = re.compile(rf"(A full case weighs|In the bag|A ball is taken)[^<]*\d {unit}\b")
+        assert not told.search(yard)
+    assert re.search(r"A full case weighs [\d.]+ lb; .* at most [\d.]+ lb", yard)
+    assert re.search(r"bags in a layer [\d.]+ in thick", yard)
+    assert re.search(r"1000 balls leave [\d.]+ lb of yarn", yard)
 
 
 def test_the_link_to_what_changes_are_worth_keeps_what_was_typed(office: TestClient) -> None:

@@ -18,6 +18,7 @@ from tests.ledger.state.told import say
 
 from clew.cli.main import main
 from clew.ledger.store.opening import open_ledger, url_of
+from clew.mill import write_demo
 from clew.mill.model import Mill
 from clew.plan.orders.asked import orders_of_mill
 from clew.plan.orders.materials import materials_for
@@ -131,9 +132,9 @@ def test_what_cannot_be_met_and_what_is_late_stand_first_with_ways_out(office: T
 @pytest.mark.parametrize(
     ("key", "typed", "words"),
     [
-        ("now", "soon", "no moment; 2026-11-30 06:00"),
+        ("now", "soon", "no moment; expected 2026-11-30 06:00"),
         ("now", "1066-10-14 09:00", "no moment"),
-        ("within", "31", "out of reach; 1 to 30 s"),
+        ("within", "31", "out of reach; expected 1 to 30 s"),
         ("within", "0", "out of reach"),
         ("within", "two", "not a whole number"),
         ("seed", "x", "not a whole number"),
@@ -190,7 +191,7 @@ def test_a_wish_is_priced_alike_on_the_page_its_part_and_for_programs(office: Te
     [
         ({"run": "nobody"}, "no such run in the plan"),
         ({"line": "Line 9"}, "no such line"),
-        ({"place": "0"}, "no place"),
+        ({"place": "0"}, "no such place"),
         ({"place": "first"}, "not a whole number"),
     ],
 )
@@ -206,6 +207,44 @@ def test_a_wish_that_cannot_be_is_refused_beside_the_plan(
     answer = office.get("/api/plan/wish", params=NOW | asked)
     assert answer.status_code == 422
     assert words in answer.json()["faults"][0]["what"]
+
+
+def test_a_wish_that_is_refused_stays_as_it_was_typed(office: TestClient) -> None:
+    page = said(office, 422, part="wish", run="1045", line="Line 1", place="0")
+    assert '<option value="1045" selected>' in page
+    assert re.search(r'name="place" value="0"', page)
+    assert "expected 1 or more." in page
+
+
+def test_pounds_are_told_to_who_reads_pounds(open_mill: Opener, demo_folder: Path) -> None:
+    own = open_mill(demo_folder)
+    own.cookies.set("clew_units", "yard")
+    page = said(own, run="1041", line="Line 1", place="1")
+    assert re.search(r"Against light to dark: [^<]* lb less thrown away", page)
+    assert re.search(r"1041 as number 1 on Line 1 costs [^<]* lb (more|less) thrown away", page)
+    words = page.split('id="words"')[1].split("How it was got")[0]
+    assert not re.search(r"\d kg\b", words)
+    link = re.search(r'href="(/orders/pick-list\.pdf\?[^"]*)"', page)
+    assert link
+    paper = PdfReader(BytesIO(own.get(link[1]).content))
+    text = " ".join(one.extract_text() for one in paper.pages)
+    assert re.search(r"\d\s+lb\b", text) and not re.search(r"\d\s+kg\b", text)
+
+
+def test_a_plan_that_light_to_dark_equals_says_so_once(open_mill: Opener, mill_dir: Path) -> None:
+    (mill_dir / "one.csv").write_text(HEAD + DECEMBER, encoding="utf-8")
+    page = said(open_mill(mill_dir), orders="one.csv")
+    assert "Light to dark would cost as much. It is the cheapest order of runs" in page
+    assert re.search(r"; in it, the change alone [\d.]+\.</p>", page)
+    assert page.count(">Mon 30 Nov</text>") == 2  # the first day, in the wide and the narrow form
+
+
+def test_no_time_is_wished_for_before_a_day_that_is_over(open_mill: Opener, mill_dir: Path) -> None:
+    (mill_dir / "past.csv").write_text(HEAD + DECEMBER.replace("12-04", "11-27"), encoding="utf-8")
+    page = said(open_mill(mill_dir), orders="past.csv")
+    assert "<strong>Late.</strong>" in page
+    assert "It is freed by a due date of 2026-11-30 or later." in page
+    assert "before the end of 2026-11-27" not in page
 
 
 def test_a_wish_without_a_run_is_told_what_is_missing(office: TestClient) -> None:
@@ -371,3 +410,34 @@ def test_the_search_is_made_ready_before_the_first_page(
     (mill_dir / "mill.toml").write_text("[mill", encoding="utf-8")
     warm_orders(MillOnDisk(mill_dir))
     assert planned == [4]
+
+
+def test_too_long_a_list_is_refused_before_it_is_worked_out(
+    open_mill: Opener, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write_demo(tmp_path / "mill")
+    rows = "".join(DECEMBER.replace("1,", f"A{one},", 1) for one in range(401))
+    (tmp_path / "mill" / "long.csv").write_text(HEAD + rows)
+    monkeypatch.setattr("clew.web.orders_page.materials_for", lambda *_, **__: pytest.fail("long"))
+    page = said(open_mill(tmp_path / "mill"), 422, orders="long.csv")
+    assert (
+        "too long a list for a page; expected at most 400 orders; clew plan sequence takes more"
+        in page
+    )
+
+
+def test_a_ledger_that_does_not_answer_is_said(
+    office: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The page plans on and says so; a program is refused, and may ask again."""
+    from clew.ledger.store.trouble import CannotKeep
+    from clew.web import orders_routes
+
+    def down(*_: object) -> None:
+        raise CannotKeep("the database does not answer", for_good=False)
+
+    monkeypatch.setattr("clew.ledger.runs.now.lines_now", down)
+    monkeypatch.setattr(office.app.state.bench.ledger, "ledger", lambda make=True: None)
+    assert orders_routes.NOT_TOLD in said(office)
+    answer = office.get("/api/plan/sequence", params=NOW)
+    assert (answer.status_code, "Retry-After" in answer.headers) == (503, True)

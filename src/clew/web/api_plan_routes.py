@@ -16,6 +16,7 @@ from clew.plan.orders.plain import plain_materials
 from clew.plan.packing.plain import plain_pack
 from clew.plan.sequence.plain import plan_plain, wish_plain
 from clew.web.case_page import CasePage, open_case, worth_of
+from clew.web.few_at_once import FewAtOnce
 from clew.web.mill_on_disk import Reading
 from clew.web.orders_page import OrdersPage, Planned, Planner, open_orders
 from clew.web.orders_routes import now_on_lines
@@ -67,6 +68,7 @@ class CostQuestion(OfLine):
 def api_plan_router(bench: Workbench, planner: Planner) -> APIRouter:
     """Serve materials, sequence, packing and cost to programs."""
     router = APIRouter(prefix="/api/plan", responses=FAULTS)
+    few = FewAtOnce(2)
 
     def opened(asked: PlanQuestion) -> tuple[OrdersPage, Planned]:
         reading = bench.mill.read()
@@ -86,12 +88,14 @@ def api_plan_router(bench: Workbench, planner: Planner) -> APIRouter:
         return reading, page
 
     @router.get("/materials")
+    @planner.few
     def materials(asked: Annotated[PlanQuestion, Query()]) -> dict[str, Any]:
         """The orders against the cones in stock."""
         _, found = opened(asked)
         return plain_materials(found.materials)
 
     @router.get("/sequence")
+    @planner.few
     def sequence(asked: Annotated[PlanQuestion, Query()]) -> dict[str, Any]:
         """Which run next, on which line, when, and what it costs."""
         _, found = opened(asked)
@@ -106,6 +110,7 @@ def api_plan_router(bench: Workbench, planner: Planner) -> APIRouter:
         }
 
     @router.get("/wish")
+    @planner.few
     def wish(asked: Annotated[WishQuestion, Query()]) -> dict[str, Any]:
         """What it costs to put a run of the plan elsewhere; amounts are more than in the plan."""
         page, _ = opened(asked)
@@ -114,6 +119,7 @@ def api_plan_router(bench: Workbench, planner: Planner) -> APIRouter:
         return wish_plain(page.wish)
 
     @router.get("/pack")
+    @few
     def pack(asked: Annotated[PackQuestion, Query()]) -> dict[str, Any]:
         """Which bag, case and pallet a ball goes in."""
         reading, page = packed(asked)
@@ -122,6 +128,7 @@ def api_plan_router(bench: Workbench, planner: Planner) -> APIRouter:
         return plain_pack(page.pack, deck_mm=pallet.deck_mm, most_height_mm=pallet.most_height_mm)
 
     @router.get("/cost")
+    @few
     def cost(asked: Annotated[CostQuestion, Query()]) -> dict[str, Any]:
         """What a ball costs by the time it leaves, and what one more of each thing is worth."""
         if asked.worth not in ("", "yes", "no"):

@@ -21,6 +21,7 @@ from clew.web.mill_on_disk import Reading
 PACK_KEYS, COST_KEYS = ("ball", "case", "bag"), ("ball", "lot", "line", "run_balls", "worth")
 CASE_KEYS = ("ball", "lot", "line", "case", "bag", "run_balls")
 MOST_IN_RUN = 1_000_000
+_INPUTS = ("case", "bag", "run_balls")
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +61,13 @@ class CasePage:
 
     def fault_of(self, key: str) -> str:
         """What is wrong with an input; empty where nothing is."""
-        return next((f"{one.what}; {one.expected}" for one in self.faults if one.key == key), "")
+        said = (f"{one.what}; expected {one.expected}" for one in self.faults if one.key == key)
+        return next(said, "")
+
+    @property
+    def faults_elsewhere(self) -> tuple[Fault, ...]:
+        """What is wrong and stands beside no input of the page."""
+        return tuple(one for one in self.faults if one.key not in _INPUTS)
 
 
 def open_case(reading: Reading, asked: Mapping[str, str]) -> CasePage:

@@ -15,6 +15,7 @@ from clew.web.answers import refuse_not_asked
 from clew.web.case_page import CASE_KEYS, open_case, worth_of
 from clew.web.case_view import case_shown, worth_table
 from clew.web.chosen import choose
+from clew.web.few_at_once import FewAtOnce
 from clew.web.figures import Figures
 from clew.web.knots_inputs import whole_typed
 from clew.web.ship_view import SHIP_KEYS, ship_shown
@@ -27,8 +28,10 @@ MOST_BANDS = 2000
 def case_router(bench: Workbench) -> APIRouter:
     """Serve Case, whole or what takes longer, and the bands of a ball."""
     router = APIRouter()
+    few = FewAtOnce(4)
 
     @router.get("/case", include_in_schema=False)
+    @few
     def case(request: Request, part: Annotated[str, Query()] = "") -> HTMLResponse:
         refuse_not_asked(request, (*CASE_KEYS, "worth", *SHIP_KEYS))
         reading = bench.mill.read()
@@ -54,6 +57,7 @@ def case_router(bench: Workbench) -> APIRouter:
         )  # fmt: skip
 
     @router.get("/case/bands.pdf", include_in_schema=False)
+    @few
     def bands(request: Request) -> Response:
         from clew.checks.band.findings import judged
         from clew.checks.band.text import band_of

@@ -30,7 +30,7 @@ def case_shown(page: CasePage, mill: Mill, figures: Figures) -> dict[str, Any]:
         return {"pack": None, "cost": None}
     best = pack.best
     pallet = mill.pack.pallet
-    told = say(pack)
+    told = say(pack, figures.units)
     return {
         "pack": pack,
         "cost": cost,
@@ -38,28 +38,29 @@ def case_shown(page: CasePage, mill: Mill, figures: Figures) -> dict[str, Any]:
         "drawings": [] if best is None else [
             (one, pack_drawing(one))
             for one in drawings_of(
-                best, deck_mm=pallet.deck_mm, most_height_mm=pallet.most_height_mm
+                best, deck_mm=pallet.deck_mm, most_height_mm=pallet.most_height_mm,
+                units=figures.units,
             )
         ],
-        "options": options_table(pack),
+        "options": options_table(pack, figures),
         "shipped": shipped_table(pack, figures),
         "cost_said": cost_words(cost),
         "waterfall": cost_chart(cost),
         "stages": stages_table(cost),
         "doubts": doubts_table(cost),
-        "left": emission_words(emissions_of(cost, mill.emissions)),
+        "left": emission_words(emissions_of(cost, mill.emissions), figures.units),
         "notes": (*cost.notes, NOT_COUNTED),
     }  # fmt: skip
 
 
-def options_table(pack: PackAnswer) -> Table:
+def options_table(pack: PackAnswer, figures: Figures) -> Table:
     """Every bag and case that fits, the cheapest first."""
     head = ("Case", "Balls a bag", "Bags a case", "If balls are large", "Cases a pallet",
             "A case", "Lifting index", f"A ball, {pack.currency}")  # fmt: skip
     rows = tuple(
         (
             one.case.name, str(one.balls_per_bag), str(one.bags_per_case), str(one.room.if_large),
-            str(one.cases_per_pallet), f"{one.full_case.gross_g / 1000.0:.1f} kg",
+            str(one.cases_per_pallet), figures.heavy(one.full_case.gross_g),
             "none" if one.lift.index is None else f"{one.lift.index:.2f}", f"{one.cost:.4f}",
         )
         for one in pack.options
@@ -153,5 +154,5 @@ def _share(money: float, whole: float) -> str:
 def doubts_table(cost: BallCost) -> Table:
     """What the cost would be at the ends of each doubt."""
     head = ("How unsure", "From", "To")
-    rows = tuple((_capital(one.words), f"{one.low:.4f}", f"{one.high:.4f}") for one in cost.doubts)
+    rows = tuple((_capital(one.words), f"{one.low:.3f}", f"{one.high:.3f}") for one in cost.doubts)
     return Table(head, rows)

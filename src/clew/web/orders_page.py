@@ -22,6 +22,7 @@ from clew.plan.sequence.change import LineNow
 from clew.plan.sequence.plan import SequencePlan, sequence_plan
 from clew.plan.sequence.plan_file import present_from_csv
 from clew.plan.sequence.wish import Wish, price_of_wish
+from clew.web.few_at_once import FewAtOnce
 from clew.web.knots_inputs import MOST_SEED, whole_typed
 from clew.web.mill_on_disk import MillOnDisk, Reading
 from clew.web.order_files import OrderFiles, PlanFiles
@@ -32,9 +33,11 @@ PLAN_KEYS = ("orders", "plan", "now", "within", "seed")
 WISH_KEYS = (*PLAN_KEYS, "run", "line", "place")
 ORDERS_KEYS = (*WISH_KEYS, "date", "shift")
 WITHIN_S, MOST_WITHIN_S = 2, 30
-MOST_RUNS = 200
-"""Runs of a plan that a page makes; a longer one is the command's."""
+MOST_RUNS, MOST_ORDERS = 200, 400
+"""Runs and orders of a plan that a page makes; a longer one is the command's."""
 _KEPT = 8
+_AT_ONCE = 2
+"""One plan is made while another is shown."""
 _WARM_RUNS = 6
 
 
@@ -80,6 +83,8 @@ class OrdersPage:
         The answer; none while something is wrong.
     wish : Wish or None
         A wish with its price.
+    wish_asked : tuple of (str, str)
+        Run, line and place of the wish as typed; empty where none was.
     asked : tuple of (str, str)
         The plan's own questions as the address says them.
     """
@@ -95,6 +100,7 @@ class OrdersPage:
     orders: tuple[OrderAsked, ...]
     planned: Planned | None
     wish: Wish | None
+    wish_asked: tuple[tuple[str, str], ...]
     asked: tuple[tuple[str, str], ...]
 
     def query(self, **more: str) -> str:
@@ -103,7 +109,12 @@ class OrdersPage:
 
     def fault_of(self, key: str) -> str:
         """What is wrong with an input; empty where nothing is."""
-        return next((f"{one.what}; {one.expected}" for one in self.faults if one.key == key), "")
+        said = (f"{one.what}; expected {one.expected}" for one in self.faults if one.key == key)
+        return next(said, "")
+
+    def wished(self, key: str) -> str:
+        """What was typed of a wish, so that it stands there again; empty where nothing was."""
+        return dict(self.wish_asked).get(key, "")
 
 
 class Planner:
@@ -117,6 +128,7 @@ class Planner:
 
     def __init__(self, orders: OrderFiles, plans: PlanFiles) -> None:
         self.orders, self.plans = orders, plans
+        self.few = FewAtOnce(_AT_ONCE)
         self._lock = Lock()
         self._kept: OrderedDict[tuple[object, ...], Planned] = OrderedDict()
 
@@ -159,6 +171,9 @@ def _planned(
     within_s: float,
     seed: int,
 ) -> Planned:
+    if len(orders) > MOST_ORDERS:
+        expected = f"at most {MOST_ORDERS} orders; clew plan sequence takes more"
+        raise BadInput(Fault("too long a list for a page", expected, key="orders"))
     materials = materials_for(mill, orders, seed=seed)
     if len(materials.runs) > MOST_RUNS:
         expected = f"at most {MOST_RUNS} runs; clew plan sequence takes more"
@@ -245,6 +260,7 @@ def open_orders(
             planned = planner.planned(reading, orders, lines_now, now, present, within, seed)
     except BadInput as bad:
         faults += bad.faults
+    wish_asked = tuple((key, asked.get(key, "").strip()) for key in WISH_KEYS[len(PLAN_KEYS) :])
     if planned is not None and asked.get("run", "").strip():
         try:
             wish = _wish(planned.plan, mill, asked)
@@ -256,6 +272,7 @@ def open_orders(
         files=files, plans=plans, chosen=chosen, plan_file=plan_file,
         now=own["now"] or f"{now:%Y-%m-%d %H:%M}", within=own["within"] or str(WITHIN_S),
         seed=own["seed"] or "1", faults=tuple(faults), orders=orders, planned=planned, wish=wish,
+        wish_asked=wish_asked,
         asked=tuple((key, text) for key, text in own.items() if text),
     )  # fmt: skip
 
@@ -298,6 +315,6 @@ def _wish(plan: SequencePlan, mill: Mill, asked: Mapping[str, str]) -> Wish:
     text = asked.get("place", "").strip() or "1"
     place, fault = whole_typed("place", text, 10_000)
     if fault is not None or place < 1:
-        raise BadInput(fault or Fault("no place", "1 or more", key="place", value=text))
+        raise BadInput(fault or Fault("no such place", "1 or more", key="place", value=text))
     line = asked.get("line", "").strip() or mill.line[0].name
     return price_of_wish(plan, mill, asked["run"].strip(), line, place)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
@@ -31,28 +30,38 @@ def planner_of(bench: Workbench) -> Planner:
 
 
 def now_on_lines(bench: Workbench, mill: Mill) -> Mapping[str, LineNow]:
-    """What the ledger says stands on the lines; nothing where there is no ledger to ask."""
+    """What the ledger says stands on the lines, nothing without one; raises `CannotKeep`."""
     from clew.ledger.runs.now import lines_now
 
     try:
         return lines_now(bench.ledger.ledger(make=False), mill)
-    except (BadInput, CannotKeep):
+    except BadInput:
         return {}
+
+
+NOT_TOLD = (
+    "The ledger does not answer: every line is taken to be empty, so the first change on each may "
+    "be priced wrongly."
+)
 
 
 def orders_router(bench: Workbench, planner: Planner) -> APIRouter:
     """Serve Orders, whole or the wish alone, and what can be taken along from it."""
     router = APIRouter()
 
-    def opened(request: Request, clock: datetime | None = None) -> tuple[Mill, OrdersPage]:
+    def opened(request: Request) -> tuple[Mill, OrdersPage, str]:
         refuse_not_asked(request, ORDERS_KEYS)
         reading = bench.mill.read()
-        on_lines = now_on_lines(bench, reading.mill)
-        page = open_orders(reading, request.query_params, planner, on_lines, clock)
-        return reading.mill, page
+        on_lines: Mapping[str, LineNow] = {}
+        mind = ""
+        try:
+            on_lines = now_on_lines(bench, reading.mill)
+        except CannotKeep:
+            mind = NOT_TOLD
+        return reading.mill, open_orders(reading, request.query_params, planner, on_lines), mind
 
     def planned(request: Request) -> tuple[Mill, Planned]:
-        mill, page = opened(request)
+        mill, page, _ = opened(request)
         if page.planned is None:
             raise BadInput(page.faults or (Fault("no orders to plan", "a list of orders"),))
         return mill, page.planned
@@ -74,16 +83,18 @@ def orders_router(bench: Workbench, planner: Planner) -> APIRouter:
         )
 
     @router.get("/orders", include_in_schema=False)
+    @planner.few
     def orders(request: Request, part: Annotated[str, Query()] = "") -> HTMLResponse:
-        mill, page = opened(request)
+        mill, page, mind = opened(request)
         template = "parts/orders_wish.html" if part == "wish" else "orders.html"
         shown: dict[str, Any] = plan_shown(page, mill, Figures(bench.units(request)))
         return bench.show(
             request, template, at="orders", status=422 if page.faults else 200, page=page,
-            lines=[line.name for line in mill.line], **shown,
+            lines=[line.name for line in mill.line], mind=mind, **shown,
         )  # fmt: skip
 
     @router.get("/orders/plan.csv", include_in_schema=False)
+    @planner.few
     def table(request: Request) -> Response:
         from clew.plan.sequence.plan_file import plan_csv
 
@@ -92,6 +103,7 @@ def orders_router(bench: Workbench, planner: Planner) -> APIRouter:
                         headers=_file("plan.csv"))  # fmt: skip
 
     @router.get("/orders/shift-plan.pdf", include_in_schema=False)
+    @planner.few
     def shift_paper(request: Request) -> Response:
         from clew.papers.printing import made_now
         from clew.papers.shift_plan import shift_plan_pdf
@@ -99,14 +111,13 @@ def orders_router(bench: Workbench, planner: Planner) -> APIRouter:
 
         mill, plan = of_shift(request)
         made = made_now(mill.mill.time_zone)
-        raw = shift_plan_pdf(
-            shift_plan_content(plan, mill, units=bench.units(request)), made=made
-        )
+        raw = shift_plan_pdf(shift_plan_content(plan, mill, units=bench.units(request)), made=made)
         return Response(
             raw, media_type="application/pdf", headers=_file("shift-plan.pdf", inline=True)
         )
 
     @router.get("/orders/pick-list.pdf", include_in_schema=False)
+    @planner.few
     def pick_paper(request: Request) -> Response:
         from clew.papers.pick_list import pick_list_pdf
         from clew.papers.pick_list_content import pick_list_content
@@ -114,9 +125,7 @@ def orders_router(bench: Workbench, planner: Planner) -> APIRouter:
 
         mill, plan = of_shift(request)
         made = made_now(mill.mill.time_zone)
-        raw = pick_list_pdf(
-            pick_list_content(plan, mill, units=bench.units(request)), made=made
-        )
+        raw = pick_list_pdf(pick_list_content(plan, mill, units=bench.units(request)), made=made)
         return Response(
             raw, media_type="application/pdf", headers=_file("pick-list.pdf", inline=True)
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -15,7 +16,8 @@ from clew.plan.orders.words import (
 )
 from clew.plan.sequence.calendar import WorkTime
 from clew.plan.sequence.gantt import gantt_of
-from clew.plan.sequence.words import change_words, late_words, wait_words
+from clew.plan.sequence.wish import wish_words
+from clew.plan.sequence.words import change_words, late_words, saved_words, wait_words
 from clew.web.figures import Figures, plural
 from clew.web.orders_page import OrdersPage, Planned
 from clew.web.plan_drawing import NARROW, WIDE, plan_drawing
@@ -47,33 +49,33 @@ def plan_shown(page: OrdersPage, mill: Mill, figures: Figures) -> dict[str, Any]
     picture = gantt_of(plan, mill)
     return {
         "plan": plan,
-        "words": plan.words,
         "verdict": verdict_words(planned),
         "next": next_words(planned),
-        "saved": next((one for one in plan.words if "light to dark" in one), ""),
+        "saved": saved_words(plan, figures.units) if plan.timed else "",
         "late": [late_words(one, plan.currency) for one in plan.late],
         "cannot": [f"{one.run_name}: {one.why}. What would free it: {one.frees}." for one in
                    plan.cannot],
         "drawings": [plan_drawing(picture, form) for form in (WIDE, NARROW)] if plan.timed else [],
         "runs": runs_table(planned),
-        "by_line": plan.by_line(),
         "bound": bound_words(planned),
         "cones": {
             "head": head_words(materials),
             "unmet": [unmet_words(one) for one in materials.orders if not one.met],
             "orders": cones_table(planned),
             "lots": lots_table(planned),
-            "asks": [ask_words(one) for one in materials.asks],
+            "asks": [ask_words(one, figures.units) for one in materials.asks],
             "notes": [one for one in (*materials.shade_notes, doubt_words(materials)) if one],
         },
         "money": money_table(planned),
         "money_words": money_words(planned),
         "wish": page.wish,
+        "wish_said": "" if page.wish is None else wish_words(
+            page.wish, plan.currency, figures.units
+        ),
         "wish_drawings": [] if page.wish is None else [
             plan_drawing(gantt_of(plan, mill, page.wish.timed), form, "wish")
             for form in (WIDE, NARROW)
         ],
-        "kg": figures.heavy(1000.0 * plan.totals.waste_kg),
         "shifts": shifts_of(planned),
     }  # fmt: skip
 
@@ -132,12 +134,16 @@ def next_words(planned: Planned) -> list[str]:
 def bound_words(planned: Planned) -> str:
     """Say how good the plan is at least."""
     answer, plan = planned.plan.answer, planned.plan
+    if not plan.timed:
+        return ""
     if answer.proven:
         return "It is the cheapest order of runs there is: proven."
+    # rounded up: the saying holds as it stands
+    saved = math.ceil(1000.0 * answer.gap_frac) / 10.0
     return (
         f"No order of these runs costs less than {answer.bound / 1000.0:.2f} {plan.currency}; "
         f"this one costs {answer.best.cost / 1000.0:.2f}, so at most "
-        f"{100.0 * answer.gap_frac:.1f} % could still be saved."
+        f"{saved:.1f} % could still be saved."
     )
 
 
@@ -189,11 +195,19 @@ def money_words(planned: Planned) -> str:
     plan, totals = planned.plan, planned.plan.totals
     if not plan.timed:
         return ""
-    return (
-        f"All balls of the plan cost {planned.quote.money:.2f} {plan.currency}, changes in it; "
-        f"the {plural(totals.changes, 'change')} alone {totals.change_cost:.2f}. Beside it: "
-        f"lateness {totals.late_cost:.2f}, lines that wait for yarn {totals.wait_cost:.2f}."
+    changes = "change" if totals.changes == 1 else plural(totals.changes, "change")
+    said = (
+        f"All balls of the plan cost {planned.quote.money:.2f} {plan.currency}; in it, the "
+        f"{changes} alone {totals.change_cost:.2f}."
     )
+    beside = [
+        f"{what} {cost:.2f}"
+        for what, cost in (
+            ("lateness", totals.late_cost), ("lines that wait for yarn", totals.wait_cost)
+        )
+        if cost >= 0.005
+    ]  # fmt: skip
+    return f"{said} Beside it: {', '.join(beside)}." if beside else said
 
 
 def money_table(planned: Planned) -> Table:

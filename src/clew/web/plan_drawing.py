@@ -98,6 +98,13 @@ def plan_drawing(picture: GanttPicture, form: PlanForm, key: str = "plan") -> Ma
             f'width="{max(clock.x(rest.x1) - clock.x(rest.x0), 0.5):.1f}" height="{form.bar:g}"/>'
         )
     last = -1e9
+    first = f"{picture.begins:%a %d %b}"
+    long = form.text * _LETTER * len(first)
+    days = [clock.x(tick.x) for tick in picture.ticks if tick.day]
+    if not days or days[0] > form.left + long + 10.0:
+        parts.append(f'<text class="when" x="{form.left:g}" y="{top - 14:g}" '
+                     f'font-size="{form.text:g}">{escape(first)}</text>')  # fmt: skip
+        last = form.left + long
     for tick in picture.ticks:
         x = clock.x(tick.x)
         if tick.day:

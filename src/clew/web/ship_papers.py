@@ -6,11 +6,11 @@ import re
 
 from clew.faults import BadInput, Fault
 from clew.ledger.events.reading import is_plain
-from clew.ledger.shipping.case import known_case, lots_in
+from clew.ledger.shipping.case import cases_on, known_case, lots_in
 from clew.ledger.shipping.consignment import consignment_kept
 from clew.ledger.shipping.masses import Masses
 from clew.ledger.shipping.names import package_said
-from clew.ledger.shipping.packed import CaseKept, cases_in, pallet_kept
+from clew.ledger.shipping.packed import CaseKept, pallet_kept
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.trace.records import KeptInLedger
 from clew.mill.gs1_keys import SSCC_LENGTH, is_key
@@ -88,7 +88,7 @@ def label_pdf(ledger: Ledger, mill: Mill, said: str, number: str) -> tuple[str, 
                     (one for one in orders_of_mill(mill) if one.number == found.order), None
                 )
             return _file_name(f"case {name}"), _case_label(mill, found, order)
-        cases = cases_in(kept, name)
+        cases = cases_on(kept, name)
     return _file_name(f"pallet {name}"), _pallet_label(mill, name, cases, order)
 
 

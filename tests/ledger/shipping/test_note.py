@@ -9,8 +9,10 @@ from tests.ledger.shipping.bench import Bench, decide, order_of, tell, void, win
 
 from clew.faults import BadInput
 from clew.ledger.audit.anchors import read_anchor
+from clew.ledger.shipping.case import cases_on
 from clew.ledger.shipping.consignment import consignment_kept
 from clew.ledger.store.reading import chain_records, records_naming
+from clew.ledger.trace.records import KeptInLedger
 
 
 @pytest.fixture
@@ -173,3 +175,26 @@ def test_the_anchors_are_of_the_rows_it_rests_on(released: Bench) -> None:
         record = next(iter(records_naming(released.ledger, "package", name)))
         assert anchors[line].seq == record.seq
         assert record.hash.hex().startswith(anchors[line].digits.lower())
+
+
+def test_a_delivery_is_not_printed_without_a_case_that_was_corrected_away(released: Bench) -> None:
+    cases = [released.case(10), released.case(10)]
+    pallet, alone = released.pallet(cases), released.case(5)
+    for packages, gone in (([pallet], cases[1]), ([alone], alone)):
+        left = released.ship(packages).consignment
+        assert left is not None
+        closed = chain_records(released.ledger, "Line 1")
+        (seq,) = [one.seq for one in closed if one.package == gone and one.kind == "case closed"]
+        void(released.ledger, "Line 1", seq)
+        with pytest.raises(BadInput, match=f"{left.delivery} is not printed without {gone}"):
+            consignment_kept(released.ledger, released.mill, left.delivery)
+        released.case(left.cases[-1].balls, package=gone)
+        again = consignment_kept(released.ledger, released.mill, left.delivery)
+        assert again.balls == left.balls
+    closed = chain_records(released.ledger, "Line 1")
+    seq = next(one.seq for one in closed if one.package == cases[0])
+    void(released.ledger, "Line 1", seq)
+    with released.ledger.reading() as connection:
+        kept = KeptInLedger(connection, released.mill.mill.time_zone)
+        with pytest.raises(BadInput, match=f"pallet {pallet} names {cases[0]}"):
+            cases_on(kept, pallet)

@@ -106,8 +106,9 @@ def _print_again(
     as_json: bool,
 ) -> None:  # fmt: skip
     from clew.faults import BadInput, Fault
+    from clew.ledger.shipping.case import cases_on
     from clew.ledger.shipping.names import package_said
-    from clew.ledger.shipping.packed import cases_in, pallet_kept
+    from clew.ledger.shipping.packed import pallet_kept
     from clew.ledger.trace.records import KeptInLedger
 
     if label is None:
@@ -118,7 +119,7 @@ def _print_again(
         if found is None:
             raise BadInput(Fault("no such pallet was closed", "one that was told", key="--again",
                                  value=again))  # fmt: skip
-        cases = cases_in(kept, found.package)
+        cases = cases_on(kept, found.package, "--again")
     write_whole(label, _label(mill, found.package, cases, order))
     if as_json:
         print_json({"package": found.package, "label": str(label)})

@@ -16,7 +16,7 @@ from clew.ledger.shipping.made import LotMade, lots_made
 from clew.ledger.shipping.masses import full_case
 from clew.ledger.shipping.mixed import lots_asked
 from clew.ledger.shipping.names import CASE, next_package, package_said
-from clew.ledger.shipping.packed import CaseKept, case_kept, not_yet
+from clew.ledger.shipping.packed import CaseKept, case_kept, cases_in, not_yet, taken_back
 from clew.ledger.shipping.turn import reading_once
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.trace.records import Kept, KeptInLedger
@@ -360,3 +360,13 @@ def known_case(kept: Kept, said: str, key: str = "case") -> CaseKept:
     if found is None:
         raise BadInput(Fault("no such case was closed", "one that was told", key=key, value=said))
     return found
+
+
+def cases_on(kept: Kept, pallet: str, key: str = "package") -> tuple[CaseKept, ...]:
+    """Give all cases of a pallet; raises `BadInput` where the closing of one was corrected away."""
+    gone = taken_back(kept, pallet)
+    if gone:
+        what = f"pallet {pallet} names {', '.join(gone)}, and the closing was corrected away"
+        raise BadInput(Fault(what, "the case closed anew under its name, or the pallet closed anew",
+                             key=key))  # fmt: skip
+    return cases_in(kept, pallet)

@@ -16,6 +16,7 @@ from clew.ledger.shipping.packed import (
     cases_in,
     decisions_for,
     pallet_kept,
+    taken_back,
 )
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.store.schema import EVENT
@@ -166,7 +167,8 @@ def consignment_kept(
     Raises
     ------
     BadInput
-        When no such delivery was shipped.
+        When no such delivery was shipped, or the closing of something in it was corrected away:
+        its papers would say less than left.
     """
     with ledger.reading() as connection:
         kept = KeptInLedger(connection, mill.mill.time_zone)
@@ -175,6 +177,13 @@ def consignment_kept(
         if not found:
             raise BadInput(Fault("no such delivery was shipped", "one that was told", key="again",
                                  value=delivery))  # fmt: skip
+        gone = [name for one in found for name in taken_back(kept, one.package)]
+        if gone:
+            raise BadInput(
+                Fault(f"{delivery} is not printed without {', '.join(gone)}: the closing was "
+                      "corrected away", "what left closed anew under its name, or the shipping "
+                      "corrected too", key="again")
+            )  # fmt: skip
         first = found[0]
         order = str(first.body.get("order") or "")
         parcels = tuple(parcel_of(kept, one.package) for one in found)

@@ -170,6 +170,27 @@ def cases_in(kept: Kept, package: str) -> tuple[CaseKept, ...]:
     return tuple(one for one in (case_kept(kept, name) for name in names) if one is not None)
 
 
+def taken_back(kept: Kept, package: str) -> tuple[str, ...]:
+    """Name what a package is said to hold and nothing closes any more.
+
+    Parameters
+    ----------
+    kept : Kept
+        The records.
+    package : str
+        A pallet, or a case by itself.
+
+    Returns
+    -------
+    tuple of str
+        Cases of the pallet, or the package itself, of which a correction said that they were not
+        closed.
+    """
+    pallet = pallet_kept(kept, package)
+    names = (package,) if pallet is None else pallet.cases
+    return tuple(one for one in names if case_kept(kept, one) is None)
+
+
 def decisions_for(
     kept: Kept, case: CaseKept, upto_us: int | None = None
 ) -> tuple[tuple[str, Effective | None], ...]:

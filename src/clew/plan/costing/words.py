@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from clew.plan.costing.ball_cost import BallCost
 from clew.plan.costing.emissions import BallEmissions
-from clew.quantities.show import number
+from clew.quantities import MASS
+from clew.quantities.show import UnitSystem, in_unit, number
 
 YARN = ("yarn", "giveaway", "whole_turn")
 NOT_COUNTED = (
@@ -79,21 +80,28 @@ def second_pays(cost: BallCost) -> bool:
     return figures.second_fetches > figures.cost_of_strand + figures.band
 
 
-def emission_words(left: BallEmissions) -> tuple[str, ...]:
+def emission_words(left: BallEmissions, units: UnitSystem = "metric") -> tuple[str, ...]:
     """Say what 1000 first-quality balls leave behind.
 
     Parameters
     ----------
     left : BallEmissions
         What one ball leaves.
+    units : {"metric", "yard"}
+        Whether masses are told in kilograms or in pounds.
 
     Returns
     -------
     tuple of str
         Lines.
     """
+
+    def heavy(of_one_kg: float) -> str:
+        unit = "kg" if units == "metric" else "lb"
+        return f"{number(in_unit(1e6 * of_one_kg, MASS, unit), 3)} {unit}"
+
     lines = [
-        f"1000 balls leave {number(1000.0 * left.landfill_kg, 3)} kg of yarn to landfill, and take "
+        f"1000 balls leave {heavy(left.landfill_kg)} of yarn to landfill, and take "
         f"{number(1000.0 * left.heat_kwh, 3)} kWh of fuel and "
         f"{number(1000.0 * left.power_kwh, 3)} kWh of power."
     ]
@@ -103,7 +111,7 @@ def emission_words(left: BallEmissions) -> tuple[str, ...]:
     named = {"heat": left.heat_kg, "power": left.power_kg, "waste": left.waste_kg}
     counted = ", ".join(key for key, kg in named.items() if kg is not None)
     lines.append(
-        f"By the mill's own factors, for {counted}: {number(1000.0 * left.known_kg, 3)} kg of "
+        f"By the mill's own factors, for {counted}: {heavy(left.known_kg)} of "
         f"carbon dioxide ({left.source or 'no source stated'})."
     )
     return tuple(lines)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from clew.plan.orders.answer import DyehouseAsk, Materials, OrderMaterials
 from clew.plan.orders.free import and_words, cones_words
-from clew.quantities import number
+from clew.quantities import MASS, UnitSystem, in_unit, number
 
 
 def _percent(frac: float) -> str:
@@ -39,16 +39,21 @@ def unmet_words(order: OrderMaterials) -> tuple[str, ...]:
                     for place, way in enumerate(order.frees)))  # fmt: skip
 
 
-def ask_words(ask: DyehouseAsk) -> str:
-    """Say what to ask the dyehouse for."""
+def ask_words(ask: DyehouseAsk, units: UnitSystem = "metric") -> str:
+    """Say what to ask the dyehouse for, in kilograms or in pounds."""
+
+    def heavy(mass_kg: float) -> str:
+        unit = "kg" if units == "metric" else "lb"
+        return f"{number(in_unit(1000.0 * mass_kg, MASS, unit), 3)} {unit}"
+
     orders = "order" if len(ask.order_numbers) == 1 else "orders"
     words = (
         f"{ask.colour_name} on {ask.yarn_name}: a new lot of {cones_words(ask.cones)}"
-        f" ({number(ask.mass_kg, 4)} kg) by the morning of {ask.by}"
+        f" ({heavy(ask.mass_kg)}) by the morning of {ask.by}"
         f" for {orders} {and_words(list(ask.order_numbers))}"
     )
     more = [
-        f"{cones_words(cones)} of {lot} ({number(mass_kg, 3)} kg) for {order}"
+        f"{cones_words(cones)} of {lot} ({heavy(mass_kg)}) for {order}"
         for order, lot, cones, mass_kg in ask.more
     ]
     return f"{words}; or, of the dyeing that is there, {and_words(more)}." if more else f"{words}."

@@ -7,6 +7,7 @@ from typing import Literal
 
 from clew.plan.packing.layer import Layer
 from clew.plan.packing.option import Option
+from clew.quantities import LENGTH, UnitSystem, in_unit
 
 Kind = Literal["bag", "case", "deck"]
 _LEAST_SEEN_MM = 0.5
@@ -58,7 +59,9 @@ class Drawing:
     rects: tuple[Drawn, ...]
 
 
-def drawings_of(option: Option, *, deck_mm: float, most_height_mm: float) -> tuple[Drawing, ...]:
+def drawings_of(
+    option: Option, *, deck_mm: float, most_height_mm: float, units: UnitSystem = "metric"
+) -> tuple[Drawing, ...]:
     """Draw a case from above and from the side, and a pallet likewise.
 
     Parameters
@@ -67,13 +70,21 @@ def drawings_of(option: Option, *, deck_mm: float, most_height_mm: float) -> tup
         What is packed how.
     deck_mm, most_height_mm : float
         Height of the pallet's deck, and how high it may stand [mm].
+    units : {"metric", "yard"}
+        Whether its words tell millimetres or inches.
 
     Returns
     -------
     tuple of Drawing
         A case layer of each kind, the case's side, two pallet layers, the pallet's side.
     """
-    return (*_case(option), *_pallet(option, deck_mm, most_height_mm))
+    return (*_case(option, units), *_pallet(option, deck_mm, most_height_mm, units))
+
+
+def _size(size_mm: float, units: UnitSystem) -> str:
+    if units == "metric":
+        return f"{size_mm:.0f} mm"
+    return f"{in_unit(size_mm / 1000.0, LENGTH, 'in'):.1f} in"
 
 
 def _seen(layer: Layer, kind: Kind, most: int) -> tuple[Drawn, ...]:
@@ -103,7 +114,7 @@ def _from_front(seen: tuple[Drawn, ...], low_mm: float, high_mm: float) -> list[
     return drawn
 
 
-def _case(option: Option) -> list[Drawing]:
+def _case(option: Option, units: UnitSystem) -> list[Drawing]:
     fit, left = option.room.middle, option.bags_per_case
     drawn: list[Drawing] = []
     side: list[Drawn] = []
@@ -122,7 +133,7 @@ def _case(option: Option) -> list[Drawing]:
                 Drawing(
                     f"case_layer_{count}",
                     f"{number} {'bag' if number == 1 else 'bags'} in a layer "
-                    f"{one.thickness_mm:.0f} mm thick",
+                    f"{_size(one.thickness_mm, units)} thick",
                     one.layer.length_mm,
                     one.layer.width_mm,
                     _seen(one.layer, "bag", number),
@@ -135,7 +146,9 @@ def _case(option: Option) -> list[Drawing]:
     return [*drawn, Drawing("case_side", words, across, fit.inner_mm[fit.along], tuple(side))]
 
 
-def _pallet(option: Option, deck_mm: float, most_height_mm: float) -> list[Drawing]:
+def _pallet(
+    option: Option, deck_mm: float, most_height_mm: float, units: UnitSystem
+) -> list[Drawing]:
     load, layer = option.load, option.load.layer
     high = (load.height_mm - deck_mm) / load.layers if load.layers else 0.0
     count = layer.number
@@ -167,7 +180,7 @@ def _pallet(option: Option, deck_mm: float, most_height_mm: float) -> list[Drawi
                 "pallet_next", words, layer.length_mm, layer.width_mm, _seen(turned, "case", count)
             )
         )
-    words = f"{top:.0f} mm high with the pallet"
+    words = f"{_size(top, units)} high with the pallet"
     return [
         *drawn,
         Drawing("pallet_side", words, layer.length_mm, most_height_mm, tuple(side)),

@@ -6,6 +6,7 @@ from clew.plan.packing.answer import FREE_NAME, Free, PackAnswer, Present
 from clew.plan.packing.ball_block import BallBlock, side_at
 from clew.plan.packing.conflict import Conflict
 from clew.plan.packing.option import Option
+from clew.quantities import LENGTH, MASS, UnitSystem, in_unit
 
 NOT_COVERED = (
     "The lifting equation is for two hands, standing, at an even pace, on a floor that does not "
@@ -23,16 +24,18 @@ _PALLET = {"height": "its height", "mass": "its mass", "no room": "no case stand
 
 def money(value: float, currency: str) -> str:
     """Say a sum of a ball, to a hundredth of a penny."""
-    return f"{currency} {value:.4f}"
+    return f"{value:.4f} {currency}"
 
 
-def say(answer: PackAnswer) -> tuple[str, ...]:
+def say(answer: PackAnswer, units: UnitSystem = "metric") -> tuple[str, ...]:
     """Say a packing in lines, the advice first.
 
     Parameters
     ----------
     answer : PackAnswer
         The packing.
+    units : {"metric", "yard"}
+        Whether millimetres and kilograms are told, or inches and pounds.
 
     Returns
     -------
@@ -48,13 +51,13 @@ def say(answer: PackAnswer) -> tuple[str, ...]:
     else:
         lines.append(f"{answer.ball_name}: pack {packed(best)}. {_cost(best, answer.currency)}.")
         lines.append(_room(best, answer.currency))
-        lines.append(_laid(best))
+        lines.append(_laid(best, units))
         lines.append(_saving(answer))
-        lines += _lift(best)
+        lines += _lift(best, units)
     lines += _present(answer.present, answer.currency)
     if answer.free is not None:
-        lines += _free(answer.free)
-    lines.append(size_words(answer.block))
+        lines += _free(answer.free, units)
+    lines.append(size_words(answer.block, units))
     return tuple(line for line in lines if line)
 
 
@@ -92,7 +95,7 @@ def _room(option: Option, currency: str) -> str:
     return f"{said}{why}. On the pallet {layer}, kept by {_PALLET[option.load.limited_by]}."
 
 
-def _laid(option: Option) -> str:
+def _laid(option: Option, units: UnitSystem) -> str:
     fit = option.room.middle
     if not fit.layers:
         return ""
@@ -102,7 +105,7 @@ def _laid(option: Option) -> str:
     layers = ", ".join(str(one) for one in most) + (" and " if most else "")
     return (
         f"In the bag {long} along a ball's length, {across} across, {high} high: "
-        f"{sides_words(fit.bag.sides_mm)}. The case has room for layers of "
+        f"{sides_words(fit.bag.sides_mm, units)}. The case has room for layers of "
         f"{layers}{_number(last, 'bag')}, stacked along its {along}."
     )
 
@@ -118,18 +121,18 @@ def _saving(answer: PackAnswer) -> str:
         return "That is the present habit."
     much = money(abs(each), answer.currency)
     year = answer.saved_a_year
-    over = "" if year is None else f", {answer.currency} {abs(year):,.0f} a year"
+    over = "" if year is None else f", {abs(year):,.0f} {answer.currency} a year"
     what = "less" if each >= 0.0 else "more"
     return f"That is {much} a ball {what} than the present habit{over}."
 
 
-def _lift(option: Option) -> list[str]:
+def _lift(option: Option, units: UnitSystem) -> list[str]:
     lift = option.lift
     index = "none" if lift.index is None else f"{lift.index:.2f}"
     where = "where it is set down" if lift.judged_at_end else "where it is taken up"
     said = (
-        f"A full case weighs {lift.load_kg:.1f} kg; the lifting equation recommends at most "
-        f"{lift.recommended_kg:.1f} kg {where}: index {index}, {lift.words}."
+        f"A full case weighs {_heavy(lift.load_kg, units)}; the lifting equation recommends at "
+        f"most {_heavy(lift.recommended_kg, units)} {where}: index {index}, {lift.words}."
     )
     return [said, *lift.cautions, NOT_COVERED]
 
@@ -152,30 +155,47 @@ def _conflict(conflict: Conflict) -> list[str]:
     return [f"{conflict.words}.{frees}"]
 
 
-def _free(free: Free) -> list[str]:
+def _free(free: Free, units: UnitSystem) -> list[str]:
     made, large = free.middle, free.large
     bags = made.counts[0] * made.counts[1] * made.counts[2]
+    inner, largest = sides_words(made.inner_mm, units), sides_words(large.inner_mm, units)
     said = (
-        f"A case {FREE_NAME} round {_number(bags, 'bag')}: {sides_words(made.inner_mm)} inside, "
-        f"{made.board_m2:.2f} m2 of board; {sides_words(large.inner_mm)} for the largest balls."
+        f"A case {FREE_NAME} round {_number(bags, 'bag')}: {inner} inside, "
+        f"{made.board_m2:.2f} m² of board; {largest} for the largest balls."
     )
     return [said, *(line for one in free.conflicts for line in _conflict(one))]
 
 
-def sides_words(sides: tuple[float, float, float]) -> str:
+def sides_words(sides: tuple[float, float, float], units: UnitSystem = "metric") -> str:
     """Say length, width and height."""
-    return f"{sides[0]:.0f} × {sides[1]:.0f} × {sides[2]:.0f} mm"
+    return f"{' × '.join(_rule(side, units) for side in sides)} {_rule_unit(units)}"
 
 
-def size_words(block: BallBlock) -> str:
+def _rule(size_mm: float, units: UnitSystem) -> str:
+    if units == "metric":
+        return f"{size_mm:.0f}"
+    return f"{in_unit(size_mm / 1000.0, LENGTH, 'in'):.1f}"
+
+
+def _rule_unit(units: UnitSystem) -> str:
+    return "mm" if units == "metric" else "in"
+
+
+def _heavy(mass_kg: float, units: UnitSystem) -> str:
+    unit = "kg" if units == "metric" else "lb"
+    return f"{in_unit(1000.0 * mass_kg, MASS, unit):.1f} {unit}"
+
+
+def size_words(block: BallBlock, units: UnitSystem = "metric") -> str:
     """Say how large a ball is taken to be, and how well that is known."""
     sides = (block.length_mm, block.breadth_mm, block.height_mm)
-    said = " × ".join(f"{side.low:.0f} to {side.high:.0f}" for side in sides)
-    middle = sides_words(tuple(side_at(side, "middle") for side in sides))  # type: ignore[arg-type]
+    said = " × ".join(f"{_rule(side.low, units)} to {_rule(side.high, units)}" for side in sides)
+    length, breadth, height = (side_at(side, "middle") for side in sides)
+    middle = sides_words((length, breadth, height), units)
     how = "pressed" if block.pressed else "round, as the box about it"
     known = (
         "from measured balls"
         if block.measured
         else "no ball of it was measured, which is the most that is in doubt here: measure three"
     )
-    return f"A ball is taken as {said} mm, {how}, in the middle {middle}: {known}."
+    return f"A ball is taken as {said} {_rule_unit(units)}, {how}, in the middle {middle}: {known}."

@@ -76,10 +76,12 @@ def late_runs(terms: SequenceTerms, judged: Judged) -> tuple[LateRun, ...]:
         lines = range(len(terms.problem.lines))
         alone = all(_late_first(terms, line, one.run) for line in lines)
         end = calendar.end_after(one.upto_min)
-        frees = [
-            f"{working_words(late_min)} more on {line_name} before the end of {run.due}",
-            f"a due date of {end.date()} or later",
-        ]
+        frees = [f"a due date of {end.date()} or later"]
+        # no time can be added to a day that is over
+        if run.due >= calendar.now.astimezone(calendar.rules.zone).date():
+            frees.insert(
+                0, f"{working_words(late_min)} more on {line_name} before the end of {run.due}"
+            )
         if late_min <= one.wait_min:
             frees.append(f"yarn that is there {working_words(late_min)} sooner")
         if not alone:
@@ -108,7 +110,7 @@ def working_words(minutes: int) -> str:
     """Write a working time in the unit a person would use."""
     if minutes < 120:
         return f"{minutes} working minute{'s' if minutes != 1 else ''}"
-    return f"{number(minutes / 60.0, 3)} working hours"
+    return f"{number(round(minutes / 60.0, 1), 5)} working hours"
 
 
 def _late_first(terms: SequenceTerms, line: int, run: int) -> bool:

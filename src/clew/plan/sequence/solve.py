@@ -23,6 +23,9 @@ from clew.plan.sequence.walk_bound import walk_bound
 SEARCH_SHARE = 0.4
 """The search has at most this share of the time [1]."""
 
+FEW_RUNS = 9
+"""So few are always counted out: it takes milliseconds, once the count is compiled."""
+FEW_S = 30.0
 COUNT_SHARE = 0.8
 """The count of all orders has at most this share of what is then left [1]."""
 
@@ -106,8 +109,10 @@ def solve(
             problem, starts, seed=seed, within_s=left_s() * SEARCH_SHARE, most=state.bound
         )
         state.take(Found(found, 0), "search")
-    if not state.proven and can_count(problem) and left_s() > LEAST_S:
-        counted = all_orders(problem, state.best, left_s() * COUNT_SHARE)
+    few = problem.runs <= FEW_RUNS
+    if not state.proven and can_count(problem) and (few or left_s() > LEAST_S):
+        count_s = max(left_s() * COUNT_SHARE, FEW_S if few else 0.0)
+        counted = all_orders(problem, state.best, count_s)
         state.take(counted, "count of all orders")
     if not state.proven and left_s() > LEAST_S:
         by_time = state.best.late_cost + state.best.wait_cost

@@ -1,4 +1,7 @@
 // Orders: a bar dragged to another place asks what that wish costs. The form below does the same.
+// the page may now offer dragging, by mouse and by finger
+document.documentElement.classList.add('scripted');
+
 const form = () => document.querySelector('[data-wish]');
 
 let newest = 0;
