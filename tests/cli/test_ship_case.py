@@ -149,14 +149,14 @@ def test_what_is_refused_names_its_option(ship: Run, tmp_path: Path) -> None:
 def test_the_label_of_two_dye_lots_names_both_and_says_neither_as_its_batch(
     mill_dir: Path, tmp_path: Path
 ) -> None:
-    from clew.cli.ship.case import _label
     from clew.ledger.shipping.packed import CaseKept
     from clew.mill import read_mill
+    from clew.papers.labels.of_record import closed_case_pdf
 
     mixed = CaseKept(FIRST, "Line 1", "R-1", "SL-207", "Querl 100", 80, "19521234001017", 0, 1,
                      ("SL-207", "SL-211"))  # fmt: skip
     label = tmp_path / "case.pdf"
-    label.write_bytes(_label(read_mill(mill_dir), mixed, None))
+    label.write_bytes(closed_case_pdf(read_mill(mill_dir), mixed, None))
     text = text_of(label)
     assert "SL-207 and SL-211" in text
     assert "(10)" not in text and f"(00){FIRST}" in text

@@ -12,7 +12,7 @@ from clew.mill import mill_file
 from clew.mill.net_content import read_tables
 from clew.plan.costing.emissions import emissions_of
 from clew.plan.costing.plain import plain_cost, plain_emissions, plain_steps
-from clew.plan.orders.plain import plain_materials
+from clew.plan.orders.plain import plain_materials, plain_unmet
 from clew.plan.packing.plain import plain_pack
 from clew.plan.sequence.plain import plan_plain, wish_plain
 from clew.web.case_page import CasePage, open_case, worth_of
@@ -99,15 +99,9 @@ def api_plan_router(bench: Workbench, planner: Planner) -> APIRouter:
     def sequence(asked: Annotated[PlanQuestion, Query()]) -> dict[str, Any]:
         """Which run next, on which line, when, and what it costs."""
         _, found = opened(asked)
-        unmet = [one for one in found.materials.orders if not one.met]
-        return {
-            **plan_plain(found.plan),
-            "kept": found.plan.kept and not unmet,
-            "unmet": [
-                {"order": one.asked.number, "why": one.conflict, "frees": list(one.frees)}
-                for one in unmet
-            ],
-        }
+        unmet = plain_unmet(found.materials)
+        kept = found.plan.kept and not unmet
+        return {**plan_plain(found.plan), "kept": kept, "unmet": unmet}
 
     @router.get("/wish")
     @planner.few

@@ -6,14 +6,12 @@ import re
 
 from clew.faults import BadInput, Fault
 from clew.ledger.events.reading import is_plain
-from clew.ledger.shipping.case import cases_on, known_case, lots_in
+from clew.ledger.shipping.case import cases_on, known_case
 from clew.ledger.shipping.consignment import consignment_kept
-from clew.ledger.shipping.masses import Masses
 from clew.ledger.shipping.names import package_said
-from clew.ledger.shipping.packed import CaseKept, pallet_kept
+from clew.ledger.shipping.packed import pallet_kept
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.trace.records import KeptInLedger
-from clew.mill.gs1_keys import SSCC_LENGTH, is_key
 from clew.mill.model import Mill
 from clew.plan.orders.asked import OrderAsked, orders_of_mill
 
@@ -76,6 +74,8 @@ def label_pdf(ledger: Ledger, mill: Mill, said: str, number: str) -> tuple[str, 
     CannotKeep
         When the database does not answer.
     """
+    from clew.papers.labels.of_record import closed_case_pdf, closed_pallet_pdf
+
     order, name = order_named(mill, number), package_said(said)
     if not is_plain(name):
         raise BadInput(Fault("no name of a package", key="package", value=repr(name)[:80]))
@@ -87,9 +87,9 @@ def label_pdf(ledger: Ledger, mill: Mill, said: str, number: str) -> tuple[str, 
                 order = next(
                     (one for one in orders_of_mill(mill) if one.number == found.order), None
                 )
-            return _file_name(f"case {name}"), _case_label(mill, found, order)
+            return _file_name(f"case {name}"), closed_case_pdf(mill, found, order)
         cases = cases_on(kept, name)
-    return _file_name(f"pallet {name}"), _pallet_label(mill, name, cases, order)
+    return _file_name(f"pallet {name}"), closed_pallet_pdf(mill, name, cases, order)
 
 
 def paper_pdf(ledger: Ledger, mill: Mill, delivery: str, *, what: str) -> bytes:
@@ -140,44 +140,3 @@ def paper_pdf(ledger: Ledger, mill: Mill, delivery: str, *, what: str) -> bytes:
 def _file_name(words: str) -> str:
     """Name a file in plain letters, whatever a package is called."""
     return re.sub(r"[^a-z0-9]+", "-", words.lower()).strip("-") + ".pdf"
-
-
-def _case_label(mill: Mill, found: CaseKept, order: OrderAsked | None) -> bytes:
-    from clew.papers.labels.case_label import CaseLabel, case_labels_pdf
-    from clew.papers.printing import made_now
-
-    masses, info, name = Masses(mill), mill.mill, found.package
-    colours = {lot.lot: colour.name for colour in mill.colour for lot in colour.dye_lot}
-    label = CaseLabel(
-        info.name, info.maker or "", found.ball_name, colours.get(found.lot, ""),
-        " and ".join(found.all_lots),
-        found.balls, masses.net_g([found]) or 0.0, masses.gross_g([found]), found.gtin, name,
-        _sscc(name), order.number if order else "", order.customer if order else "",
-    )  # fmt: skip
-    return case_labels_pdf(
-        [label], made=made_now(info.time_zone), paper=info.paper,
-        footer=f"{info.name} · case {name}",
-    )  # fmt: skip
-
-
-def _pallet_label(
-    mill: Mill, name: str, cases: tuple[CaseKept, ...], order: OrderAsked | None
-) -> bytes:
-    from clew.papers.labels.pallet_label import PalletLabel, pallet_labels_pdf
-    from clew.papers.printing import made_now
-
-    info = mill.mill
-    label = PalletLabel(
-        info.name, info.maker or "", name, _sscc(name), len(cases),
-        sum(one.balls for one in cases), ", ".join(dict.fromkeys(one.ball_name for one in cases)),
-        lots_in(cases), Masses(mill).pallet_gross_g(cases), order.number if order else "",
-        order.customer if order else "", "",
-    )  # fmt: skip
-    return pallet_labels_pdf(
-        [label], made=made_now(info.time_zone), paper=info.paper,
-        footer=f"{info.name} · pallet {name}",
-    )  # fmt: skip
-
-
-def _sscc(name: str) -> str:
-    return name if is_key(name, (SSCC_LENGTH,)) else ""

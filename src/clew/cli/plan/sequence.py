@@ -102,6 +102,7 @@ def sequence(
     ORDERS.csv is as for `clew plan materials`; left out, the orders of the mill file are taken. The
     exit code is 1 when an order ends late or cannot be made.
     """
+    from clew.plan.orders.plain import plain_unmet
     from clew.plan.sequence.plain import plan_plain
     from clew.plan.sequence.plan_file import plan_csv
 
@@ -120,11 +121,7 @@ def sequence(
     if csv_out is not None:
         write_whole(csv_out, plan_csv(made.plan.timed).encode("utf-8"))
     if as_json:
-        unmet = [
-            {"order": one.asked.number, "why": one.conflict, "frees": list(one.frees)}
-            for one in made.materials.orders
-            if not one.met
-        ]
+        unmet = plain_unmet(made.materials)
         files = [] if written is None else [str(path) for path in written.files]
         left_out = [] if written is None else list(written.left_out)
         print_json({**plan_plain(made.plan), "kept": made.kept, "unmet": unmet,

@@ -69,6 +69,7 @@ def case(
     from clew.cli.run.recording import new_key
     from clew.cli.ship.placing import SOURCE, order_asked, record_with_papers, ship_options_named
     from clew.ledger.shipping.case import CaseQuestion, close_case
+    from clew.papers.labels.of_record import closed_case_pdf
 
     with opened(mill_folder, make=not again) as (mill, ledger):
         order = order_asked(mill, number, orders)
@@ -82,7 +83,7 @@ def case(
 
         def print_label(made: CaseClosing, papers: Any) -> None:
             if label is not None:
-                papers.write(label, _label(mill, _kept(made), order))
+                papers.write(label, closed_case_pdf(mill, _kept(made), order))
 
         with ship_options_named():
             closing, (taken,) = record_with_papers(
@@ -140,12 +141,13 @@ def _print_again(
     from clew.faults import BadInput, Fault
     from clew.ledger.shipping.case import known_case
     from clew.ledger.trace.records import KeptInLedger
+    from clew.papers.labels.of_record import closed_case_pdf
 
     if label is None:
         raise BadInput(Fault("nowhere to print it", "--label FILE.pdf", key="--again"))
     with ledger.reading() as connection:
         found = known_case(KeptInLedger(connection, mill.mill.time_zone), again, "--again")
-    write_whole(label, _label(mill, found, order))
+    write_whole(label, closed_case_pdf(mill, found, order))
     if as_json:
         print_json({"package": found.package, "label": str(label)})
         return
@@ -153,25 +155,3 @@ def _print_again(
         f"Case {found.package}: {found.balls} {found.ball_name} of {', '.join(found.all_lots)}."
     )
     click.echo(f"wrote {label}")
-
-
-def _label(mill: Mill, found: CaseKept, order: OrderAsked | None) -> bytes:
-    from clew.ledger.shipping.masses import Masses
-    from clew.mill.gs1_keys import SSCC_LENGTH, is_key
-    from clew.papers.labels.case_label import CaseLabel, case_labels_pdf
-    from clew.papers.printing import made_now
-
-    masses, info = Masses(mill), mill.mill
-    colours = {lot.lot: colour.name for colour in mill.colour for lot in colour.dye_lot}
-    sscc = found.package if is_key(found.package, (SSCC_LENGTH,)) else ""
-    label = CaseLabel(
-        info.name, info.maker or "", found.ball_name,
-        " and ".join(dict.fromkeys(colours.get(lot, "") for lot in found.all_lots)),
-        " and ".join(found.all_lots), found.balls, masses.net_g([found]) or 0.0,
-        masses.gross_g([found]), found.gtin, found.package, sscc,
-        order.number if order else "", order.customer if order else "",
-    )  # fmt: skip
-    return case_labels_pdf(
-        [label], made=made_now(info.time_zone), paper=info.paper,
-        footer=f"{info.name} · case {found.package}",
-    )  # fmt: skip

@@ -11,9 +11,6 @@ from clew.cli.options import as_json, mill_folder
 from clew.cli.output import print_json, write_whole
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from clew.ledger.shipping.packed import CaseKept
     from clew.ledger.shipping.pallet import PalletClosing
     from clew.ledger.store.ledger import Ledger
     from clew.mill.model import Mill
@@ -60,6 +57,7 @@ def pallet(
     from clew.ledger.events.moments import show_utc
     from clew.ledger.shipping.case import lots_in
     from clew.ledger.shipping.pallet import PalletQuestion, close_pallet
+    from clew.papers.labels.of_record import closed_pallet_pdf
 
     with opened(mill_folder) as (mill, ledger):
         order = order_asked(mill, number, orders)
@@ -72,7 +70,9 @@ def pallet(
 
         def print_label(made: PalletClosing, papers: Any) -> None:
             if label is not None:
-                papers.write(label, _label(mill, made.message.package, made.cases, order))
+                papers.write(
+                    label, closed_pallet_pdf(mill, made.message.package, made.cases, order)
+                )
 
         with ship_options_named():
             closing, (taken,) = record_with_papers(
@@ -110,6 +110,7 @@ def _print_again(
     from clew.ledger.shipping.names import package_said
     from clew.ledger.shipping.packed import pallet_kept
     from clew.ledger.trace.records import KeptInLedger
+    from clew.papers.labels.of_record import closed_pallet_pdf
 
     if label is None:
         raise BadInput(Fault("nowhere to print it", "--label FILE.pdf", key="--again"))
@@ -120,30 +121,9 @@ def _print_again(
             raise BadInput(Fault("no such pallet was closed", "one that was told", key="--again",
                                  value=again))  # fmt: skip
         cases = cases_on(kept, found.package, "--again")
-    write_whole(label, _label(mill, found.package, cases, order))
+    write_whole(label, closed_pallet_pdf(mill, found.package, cases, order))
     if as_json:
         print_json({"package": found.package, "label": str(label)})
         return
     click.echo(f"Pallet {found.package}: {len(cases)} cases.")
     click.echo(f"wrote {label}")
-
-
-def _label(mill: Mill, package: str, cases: Sequence[CaseKept], order: OrderAsked | None) -> bytes:
-    from clew.ledger.shipping.case import lots_in
-    from clew.ledger.shipping.masses import Masses
-    from clew.mill.gs1_keys import SSCC_LENGTH, is_key
-    from clew.papers.labels.pallet_label import PalletLabel, pallet_labels_pdf
-    from clew.papers.printing import made_now
-
-    info = mill.mill
-    label = PalletLabel(
-        info.name, info.maker or "", package, package if is_key(package, (SSCC_LENGTH,)) else "",
-        len(cases), sum(one.balls for one in cases),
-        ", ".join(dict.fromkeys(one.ball_name for one in cases)), lots_in(cases),
-        Masses(mill).pallet_gross_g(cases), order.number if order else "",
-        order.customer if order else "", "",
-    )  # fmt: skip
-    return pallet_labels_pdf(
-        [label], made=made_now(info.time_zone), paper=info.paper,
-        footer=f"{info.name} · pallet {package}",
-    )  # fmt: skip

@@ -111,3 +111,12 @@ def _run(run: PlannedRun) -> dict[str, Any]:
         "lines": list(run.lines),
         "ready": None if run.ready is None else run.ready.isoformat(),
     }
+
+
+def plain_unmet(materials: Materials) -> list[dict[str, Any]]:
+    """Turn the orders that cannot be met into plain values: why, and what would free them."""
+    return [
+        {"order": one.asked.number, "why": one.conflict, "frees": list(one.frees)}
+        for one in materials.orders
+        if not one.met
+    ]

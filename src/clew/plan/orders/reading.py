@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 import re
-from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, cast
 
 from clew.faults import BadInput, Fault
+from clew.plan.csv_rows import heading_faults, nearest, rows_of
 from clew.plan.orders.asked import LotRule, OrderAsked
 
 if TYPE_CHECKING:
@@ -56,7 +54,7 @@ def orders_from_csv(text: str, mill: Mill, *, file: str = "") -> tuple[OrderAske
     parted by commas its cell stands between quotation marks. Several lines stand in one cell,
     parted by semicolons.
     """
-    rows = _rows(text.removeprefix("\ufeff"), file)
+    rows = rows_of(text.removeprefix("\ufeff"), file)
     head_line, first = next(rows, (1, []))
     if not first:
         expected = f"a heading with {', '.join(MUST)}"
@@ -64,7 +62,9 @@ def orders_from_csv(text: str, mill: Mill, *, file: str = "") -> tuple[OrderAske
     head = ["_".join(cell.split()).casefold() for cell in first]
     while head and not head[-1]:  # a table that was saved with an empty column behind it
         head.pop()
-    _check_heading(head, file, head_line)
+    wrong = heading_faults(head, MUST, COLUMNS, file, head_line)
+    if wrong:
+        raise BadInput(wrong[:MOST_FAULTS])
     faults: list[Fault] = []
     found: list[OrderAsked] = []
     lines_of: dict[str, int] = {}
@@ -99,56 +99,6 @@ def orders_from_csv(text: str, mill: Mill, *, file: str = "") -> tuple[OrderAske
     if not found:
         raise BadInput(Fault("no orders", "a row under the heading", file, head_line))
     return tuple(found)
-
-
-def _rows(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
-    """Give the rows that are not empty, with the line each begins in."""
-    heading = next((line for line in text.splitlines() if line.strip()), "")
-    parted_by = ";" if heading.count(";") > heading.count(",") else ","
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=parted_by, strict=True)
-    begins = 1
-    try:
-        for row in reader:
-            if any(cell.strip() for cell in row):
-                yield begins, row
-            begins = reader.line_num + 1
-    except csv.Error as error:
-        expected = "rows parted by commas or semicolons, a quotation mark doubled inside a cell"
-        raise BadInput(
-            Fault("not a CSV file", expected, file, max(reader.line_num, 1), value=str(error))
-        ) from None
-
-
-def _check_heading(head: Sequence[str], file: str, line: int) -> None:
-    needed = ", ".join(MUST)
-    faults = [
-        Fault("a column is missing", f"a heading with {needed}", file, line, key=name)
-        for name in MUST
-        if name not in head
-    ]
-    faults += [
-        Fault("an unknown column", _nearest(name, COLUMNS), file, line, key=name[:40])
-        for name in head
-        if name not in COLUMNS
-    ]
-    faults += [
-        Fault("a column twice", "each once", file, line, key=name)
-        for name in COLUMNS
-        if head.count(name) > 1
-    ]
-    if faults:
-        raise BadInput(faults[:MOST_FAULTS])
-
-
-def _nearest(wanted: str, known: Sequence[str]) -> str:
-    """Name what was probably meant, or what there is."""
-    from difflib import get_close_matches
-
-    folded = {name.casefold(): name for name in known}
-    close = get_close_matches(wanted.casefold(), folded, n=1)
-    if close:
-        return f"{folded[close[0]]}, perhaps"
-    return "one of " + ", ".join(known[:12]) + (" ..." if len(known) > 12 else "")
 
 
 class _Row:
@@ -203,7 +153,7 @@ class _Row:
         for name in known:
             if name.casefold() == wanted.casefold():
                 return name
-        expected = _nearest(wanted, known) if known else "none is in the mill file"
+        expected = nearest(wanted, known) if known else "none is in the mill file"
         self.wrong(column, f"no such {column.rstrip('s')} in the mill", expected, repr(wanted[:40]))
         return ""
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from clew.faults import BadInput, Fault
+from clew.plan.csv_rows import heading_faults, rows_of
 from clew.plan.sequence.from_mill import PresentRun
 
 if TYPE_CHECKING:
@@ -82,12 +83,14 @@ def present_from_csv(text: str, mill: Mill, *, file: str = "") -> tuple[PresentR
     BadInput
         Every fault at once, with file, line and column.
     """
-    rows = list(_rows(text.removeprefix("\ufeff"), file))
+    rows = list(rows_of(text.removeprefix("\ufeff"), file))
     if not rows:
         raise BadInput(Fault("an empty file", f"a heading with {', '.join(MUST)}", file=file))
     (head_line, first), *others = rows
     head = [cell.strip().casefold() for cell in first]
-    _check_heading(head, file, head_line)
+    wrong_head = heading_faults(head, MUST, COLUMNS, file, head_line)
+    if wrong_head:
+        raise BadInput(wrong_head[:MOST_FAULTS])
     if not others:
         raise BadInput(Fault("no runs", "a row under the heading", file, head_line))
     if len(others) > MOST_RUNS:
@@ -168,44 +171,6 @@ def _moment(text: str, mill: Mill) -> datetime | None:
     except ValueError:
         return None
     return moment if moment.tzinfo else moment.replace(tzinfo=ZoneInfo(mill.mill.time_zone))
-
-
-def _rows(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
-    heading = next((line for line in text.splitlines() if line.strip()), "")
-    parted_by = ";" if heading.count(";") > heading.count(",") else ","
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=parted_by, strict=True)
-    begins = 1
-    try:
-        for row in reader:
-            if any(cell.strip() for cell in row):
-                yield begins, row
-            begins = reader.line_num + 1
-    except csv.Error as error:
-        expected = "rows parted by commas or semicolons"
-        raise BadInput(
-            Fault("not a CSV file", expected, file, max(reader.line_num, 1), value=str(error))
-        ) from None
-
-
-def _check_heading(head: list[str], file: str, line: int) -> None:
-    needed = ", ".join(MUST)
-    faults = [
-        Fault("a column is missing", f"a heading with {needed}", file, line, key=name)
-        for name in MUST
-        if name not in head
-    ]
-    faults += [
-        Fault("an unknown column", f"one of {', '.join(COLUMNS)}", file, line, key=name[:40])
-        for name in head
-        if name not in COLUMNS
-    ]
-    faults += [
-        Fault("a column twice", "each once", file, line, key=name)
-        for name in COLUMNS
-        if head.count(name) > 1
-    ]
-    if faults:
-        raise BadInput(faults[:MOST_FAULTS])
 
 
 def _fault(what: str, expected: str, file: str, line: int, key: str, value: str) -> Fault:
