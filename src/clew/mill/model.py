@@ -186,6 +186,9 @@ class Mill(Section):
         """Find a line by name; an empty name means the only one. Raises `BadInput`."""
         if not name and len(self.line) == 1:
             return self.line[0]
+        if not name:
+            names = ", ".join(one.name for one in self.line)
+            raise BadInput(Fault("no line is named, and there are several", f"one of {names}"))
         return _find(self.line, name, "line")
 
     def find_dye_lot(self, lot: str) -> tuple[Colour, DyeLot]:

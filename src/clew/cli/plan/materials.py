@@ -86,18 +86,18 @@ def _print(found: Materials) -> None:
                 click.echo(line)
     click.echo()
     print_table(
-        ("order", "ball", "colour", "balls", "due", "dye lots", "cones on average", "to fetch",
-         "chance"),
+        ("order", "ball", "colour", "balls", "due", "dye lots", "mean", "fetch", "chance"),
         (
             (
                 order.asked.number, order.asked.ball_name, order.asked.colour_name,
-                str(order.asked.balls), order.asked.due.isoformat(),
+                str(order.asked.balls), f"{order.asked.due:%d %b}",
                 ", ".join(f"{lot.lot_name}: {lot.cones}" for lot in order.lots) or "not met",
                 str(order.cones_mean), str(order.cones_sure), chance_words(order),
             )
             for order in found.orders
         ),
     )  # fmt: skip
+    click.echo("Mean, fetch: cones on average, and those that suffice at the chance beside them.")
     click.echo()
     print_table(
         ("dye lot", "yarn", "colour", "stock", "wanted", "left", "stock suffices"),
@@ -105,7 +105,7 @@ def _print(found: Materials) -> None:
             (
                 lot.lot_name, lot.yarn_name, lot.colour_name, str(lot.stock_cones),
                 str(lot.wanted_cones), str(lot.left_cones),
-                f"{100.0 * min(lot.p_suffices, 0.9999):.4g} %" if lot.wanted_cones else "-",
+                f"{100.0 * min(lot.p_suffices, 0.999):.3g} %" if lot.wanted_cones else "-",
             )
             for lot in found.lots
         ),

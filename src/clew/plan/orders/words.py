@@ -9,7 +9,7 @@ from clew.quantities import MASS, UnitSystem, in_unit, number
 
 def _percent(frac: float) -> str:
     # a chance short of certain is never shown as certain
-    return f"{number(100.0 * min(frac, 0.9999), 4)} %"
+    return f"{number(100.0 * min(frac, 0.999), 3)} %"
 
 
 def head_words(materials: Materials) -> str:
