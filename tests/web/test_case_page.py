@@ -273,3 +273,10 @@ def test_the_link_to_what_changes_are_worth_keeps_what_was_typed(office: TestCli
     assert words
     assert words == re.findall(r"A ball of Querl 100 costs [^<]*", there)
     assert 'name="run_balls" value="300"' in there and 'value="Large" selected' in there
+
+
+def test_words_keep_their_hyphens_and_figures_have_a_minus(client: TestClient) -> None:
+    page = client.get("/case").text
+    assert "first−quality" not in page
+    assert "A first-quality ball" in page
+    assert re.search(r">−0\.\d{4}<", page)

@@ -92,7 +92,7 @@ def cost_chart(cost: BallCost) -> Chart:
         {
             "place": place, "start": min(one.start, one.end), "end": max(one.start, one.end),
             "whole": one.stage in ("total", "price"), "less": one.end < one.start,
-            "words": f"{_capital(one.words)}  {one.end - one.start:.3f}".replace("-", "−"),
+            "words": f"{_capital(one.words)}  {_minus(f'{one.end - one.start:.3f}')}",
         }
         for place, one in enumerate(steps)
     ]  # fmt: skip
@@ -124,7 +124,12 @@ def worth_table(steps: tuple[CostStep, ...], currency: str) -> Table:
 
 
 def _signed(value: float, places: int) -> str:
-    return f"{value:+.{places}f}".replace("-", "−")
+    return _minus(f"{value:+.{places}f}")
+
+
+def _minus(figure: str) -> str:
+    """Write a figure's minus as one; words keep their hyphens."""
+    return figure.replace("-", "−")
 
 
 def _capital(words: str) -> str:
@@ -138,17 +143,17 @@ def stages_table(cost: BallCost) -> Table:
         left = f"{100.0 * stage.yield_frac:.2f} %"
         for place, part in enumerate(stage.parts):
             rows.append((
-                _capital(part.words), _capital(stage.words), f"{part.money:.4f}",
+                _capital(part.words), _capital(stage.words), _minus(f"{part.money:.4f}"),
                 _share(part.money, cost.total), left if place == 0 else "",
             ))  # fmt: skip
     rows.append(("A first-quality ball", "All", f"{cost.total:.4f}", "100.0 %",
                  f"{100.0 * cost.yield_frac:.2f} %"))  # fmt: skip
     head = ("Part", "Where", cost.figures.currency, "Share", "Yield of the stage")
-    return Table(head, tuple(tuple(cell.replace("-", "−") for cell in row) for row in rows))
+    return Table(head, tuple(rows))
 
 
 def _share(money: float, whole: float) -> str:
-    return f"{100.0 * money / whole:.1f} %" if whole > 0.0 else ""
+    return _minus(f"{100.0 * money / whole:.1f} %") if whole > 0.0 else ""
 
 
 def doubts_table(cost: BallCost) -> Table:
