@@ -74,7 +74,7 @@ def test_the_metric_figure_stays_the_one_that_is_tested(mass_g: float) -> None:
     section="1 lb is 453.592 g; a label of 454 g is held to 454 g",
     mark="READ",
 )
-def test_454_g_is_one_pound_and_not_more() -> None:
+def test_454_g_reads_1_lb_and_no_more() -> None:
     assert mass_declared(454.0).inch_pound == "1 lb"
     assert mass_declared(453.0).inch_pound == "15.9 oz"
 
