@@ -17,7 +17,7 @@ LOT = "/lots?ball=Querl+100&lot=SL-207&size=720&knots_looked=83&knots_found=1"
 CONE = "/trace?" + urlencode({"what": "cone", "name": "SL-207-203"})
 CHARTED = {
     "/creel": 1, "/knots": 4, "/knots/answer": 0, "/steam": 1, "/dry": 2, "/wind": 3, "/shift": 1,
-    "/band": 3, "/band?chart=cusum&winder=2": 3, LOT: 1, "/run": 6,
+    "/band": 3, "/band?chart=cusum&winder=2": 3, LOT: 1, "/run": 6, "/orders": 1, "/case": 5,
 }  # fmt: skip
 """Pages that draw, with the fewest drawings beside those of the line that each must have."""
 OTHERS = [

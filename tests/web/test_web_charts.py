@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+import subprocess
+import sys
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from xml.etree import ElementTree
@@ -170,3 +172,26 @@ def test_figures_keep_a_number_with_its_unit() -> None:
     assert plural(1, "cone") == "1 cone"
     assert plural(8, "cone") == "8 cones"
     assert yard.put_up(400.0) == "77.5\u00a0yd in 1\u00a0oz"
+
+
+def test_a_chart_is_made_while_another_thread_loads_pandas() -> None:
+    """As when the solver's library is loaded at the start of the workbench."""
+    said = subprocess.run(
+        [sys.executable, "-c", _WHILE_LOADING], capture_output=True, text=True, timeout=120,
+        check=False,
+    )  # fmt: skip
+    assert (said.returncode, said.stdout.strip()) == (0, "drawn"), said.stderr
+
+
+_WHILE_LOADING = """
+import sys, threading, time
+import altair
+from clew.web.charts_case import waterfall_spec
+aside = threading.Thread(target=lambda: __import__("pandas"))
+aside.start()
+while "pandas" not in sys.modules:
+    time.sleep(0.0001)
+assert waterfall_spec(2.0)
+aside.join()
+print("drawn")
+"""

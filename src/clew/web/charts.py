@@ -6,7 +6,9 @@ Shapes and words say what colours say: solid, dashed and dotted rules carry thei
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from functools import lru_cache, wraps
+from importlib import import_module
 from threading import Lock
 from typing import TYPE_CHECKING, Any, ParamSpec
 
@@ -29,6 +31,10 @@ def defined_once(define: Callable[_P, dict[str, Any]]) -> Callable[_P, dict[str,
     @wraps(define)
     def of(*args: _P.args, **kwargs: _P.kwargs) -> dict[str, Any]:
         with _ONE_AT_A_TIME:
+            # Altair looks whether pandas is loaded, and breaks on one that another thread has half
+            # loaded: the solver's library brings it along
+            with suppress(ImportError):
+                import_module("pandas")
             return kept(*args, **kwargs)  # type: ignore[arg-type]  # all arguments are hashable
 
     return of
