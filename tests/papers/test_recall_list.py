@@ -42,7 +42,7 @@ ROWS = (
 def test_it_says_how_much_there_is_and_from_whom() -> None:
     found = content(ROWS)
     assert found.sentence == (
-        "1 ball has it in them, 9 more may: 3 cases, 2 of them shipped to Brannock Wools, "
+        "1 ball has it in it, 9 more may: 3 cases, 2 of them shipped to Brannock Wools, "
         "Tarn & Daughters; 1 ball in no case."
     )
     assert [one.title for one in found.groups] == [

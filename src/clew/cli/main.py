@@ -74,7 +74,13 @@ class Nouns(click.Group):
 
 @click.group(cls=Nouns, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="clew", message="clew %(version)s")
-def main() -> None:
+@click.option(
+    "--language",
+    type=click.Choice(["en", "de", "fr", "es"]),
+    help="Language of the papers that a command prints.  [default: the mill's own]",
+)
+@click.pass_context
+def main(ctx: click.Context, language: str | None) -> None:
     """Clew, the workbench of a put-up line.
 
     Quantities are written with their units, in either system: "200 g", "7.05 oz", "330 m",
@@ -82,3 +88,7 @@ def main() -> None:
 
     Exit codes: 0 done, 1 the answer is no, 2 the input cannot be used.
     """
+    if language is not None:
+        from clew.cli.options import print_in
+
+        print_in(ctx, language)

@@ -102,8 +102,31 @@ def in_units(command: Command) -> Command:
 
 
 def checked_mill(folder: Path) -> Mill:
-    """Read a mill file with every check there is; raises `BadInput` with all faults at once."""
+    """Read a mill file with every check there is; raises `BadInput` with all faults at once.
+
+    Papers of the command are then printed in the mill's language, unless another was asked for.
+    """
     from clew.ball.mill_checks import MILL_CHECKS
     from clew.mill import read_mill
 
-    return read_mill(folder, MILL_CHECKS)
+    mill = read_mill(folder, MILL_CHECKS)
+    ctx = click.get_current_context(silent=True)
+    asked = None if ctx is None else ctx.find_root().params.get("language")
+    if ctx is not None and asked is None and mill.mill.language is not None:
+        print_in(ctx, mill.mill.language)
+    return mill
+
+
+def print_in(ctx: click.Context, language: str) -> None:
+    """Let a command print its papers in a language; what it writes to the terminal stays English.
+
+    Parameters
+    ----------
+    ctx : click.Context
+        The command.
+    language : str
+        One of `clew.languages.LANGUAGES`.
+    """
+    from clew.languages import speaking
+
+    ctx.find_root().with_resource(speaking(language))

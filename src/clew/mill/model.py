@@ -91,7 +91,8 @@ def _gln(text: str) -> str:
 class MillInfo(Section):
     """The mill itself: its name, its clock, its habits of units and paper.
 
-    ``shift_starts`` are the times at which a shift begins, by the mill's own clock. ``maker`` and
+    ``language`` is what pages and papers speak where
+    a reader has not chosen; pages otherwise follow the browser, papers English. ``shift_starts`` are the times at which a shift begins, by the mill's own clock. ``maker`` and
     ``origin`` stand on the band; ``gs1_prefix`` is the company prefix that GS1 gave the mill, and
     ``gln`` its own number as a place.
     """
@@ -100,6 +101,7 @@ class MillInfo(Section):
     name: Name
     time_zone: Annotated[Name, AfterValidator(_time_zone)]
     units: Literal["metric", "yard"] = "metric"
+    language: Literal["en", "de", "fr", "es"] | None = None
     paper: Literal["A4", "Letter"] = "A4"
     shift_starts: Annotated[
         tuple[ClockTime, ...], Field(min_length=1, max_length=8), AfterValidator(_rising)

@@ -9,14 +9,15 @@ from clew.ball.terms import Promise, Strand
 from clew.ball.turns import TurnsAnswer
 from clew.ball.wind.coverage import Coverage
 from clew.ball.wind.crossings import COVER_LIMIT
+from clew.languages import figure, first_lower, joined, say
 from clew.papers import floor_numbers as floor
 from clew.quantities import UnitSystem
 
 MENTIONED_SHORT_FRAC = 0.025
 """Chance of a run's mean under its declaration from which it is said."""
 
-NO_DYE_LOT = "NO DYE LOT: nominal count"
-NOT_MEASURED = "count not measured: nominal"
+NO_DYE_LOT = say("NO DYE LOT: nominal count")
+NOT_MEASURED = say("count not measured: nominal")
 """What stands for, and beside, a dye lot whose count nobody knows."""
 
 
@@ -60,20 +61,25 @@ def target_words(answer: TurnsAnswer, promise: Promise, units: UnitSystem) -> st
         Length alone would need 780.``
     """
     mass, length = (math.ceil(t - 1e-9) for t in (answer.turns_mass, answer.turns_length))
-    if answer.binding == "mass":
-        needed, other, other_words = mass, length, "Length"
+    by_mass = answer.binding == "mass"
+    needed, other = (mass, length) if by_mass else (length, mass)
+    if by_mass:
         target = floor.mass(promise.target_mass_g, units)
     else:
-        needed, other, other_words = length, mass, "Mass"
         target = floor.length(promise.target_length_m, units)
     if needed > 1:
-        first = (
-            f"{needed - 1} turns would fall just short of the {target} target; {needed} reach it."
+        first = say(
+            "{short} turns would fall just short of the {target} target; {turns} reach it.",
+            short=needed - 1,
+            target=target,
+            turns=needed,
         )
     else:
-        first = f"1 turn reaches the {target} target."
-    rest = f"{other_words} alone would need {'as many' if other == needed else other}."
-    return f"{answer.binding.capitalize()} binds: {first} {rest}"
+        first = say("1 turn reaches the {target} target.", target=target)
+    more: str | int = say("as many") if other == needed else other
+    if by_mass:
+        return say("Mass binds: {why} Length alone would need {turns}.", why=first, turns=more)
+    return say("Length binds: {why} Mass alone would need {turns}.", why=first, turns=more)
 
 
 def over_words(answer: TurnsAnswer, units: UnitSystem) -> str:
@@ -91,17 +97,20 @@ def over_words(answer: TurnsAnswer, units: UnitSystem) -> str:
     str
         Such as ``1.2 g above the declared mass and on the declared length``.
     """
-    parts = (
-        (floor.mass(answer.over_mass_g, units), answer.over_mass_g, "the declared mass"),
-        (floor.length(answer.over_length_m, units), answer.over_length_m, "the declared length"),
+    return say(
+        "{mass} the declared mass and {length} the declared length",
+        mass=_above(floor.mass(answer.over_mass_g, units), answer.over_mass_g),
+        length=_above(floor.length(answer.over_length_m, units), answer.over_length_m),
     )
-    return " and ".join(f"{_above(text, over)} {what}" for text, over, what in parts)
 
 
 def _above(text: str, over: float) -> str:
-    if not any(figure in text for figure in "123456789"):
-        return "on"
-    return f"{text.lstrip('−')} {'above' if over >= 0.0 else 'below'}"
+    if not any(digit in text for digit in "123456789"):
+        return say("on")
+    distance = figure(text.lstrip("−"))
+    if over >= 0.0:
+        return say("{distance} above", distance=distance)
+    return say("{distance} below", distance=distance)
 
 
 def short_words(answer: TurnsAnswer) -> str:
@@ -120,25 +129,33 @@ def short_words(answer: TurnsAnswer) -> str:
     chances = [
         (share, what)
         for share, what in (
-            (answer.mass_short_frac, "mass"),
-            (answer.length_short_frac, "length"),
+            (answer.mass_short_frac, say("mass")),
+            (answer.length_short_frac, say("length")),
         )
         if share > MENTIONED_SHORT_FRAC
     ]
     if not chances:
         return ""
     (share, what), *rest = sorted(chances, reverse=True)
-    words = f"{_runs(share)} would average under the declared {what}"
     if rest:
-        other = _runs(rest[0][0])
-        words += f", {other[0].lower()}{other[1:]} under the declared {rest[0][1]}"
-    return f"{words}: raise the target in the mill file, or measure more cones."
+        words = say(
+            "{runs} would average under the declared {what}, {others} under the declared {other}",
+            runs=_runs(share),
+            what=what,
+            others=first_lower(_runs(rest[0][0])),
+            other=rest[0][1],
+        )
+    else:
+        words = say("{runs} would average under the declared {what}", runs=_runs(share), what=what)
+    return say("{words}: raise the target in the mill file, or measure more cones.", words=words)
 
 
 def _runs(share: float) -> str:
     if share <= 0.6:
-        return f"About 1 run in {round(1.0 / share)}"
-    return f"About {round(10.0 * share)} runs in 10" if share < 0.95 else "Nearly every run"
+        return say("About 1 run in {n}", n=round(1.0 / share))
+    if share < 0.95:
+        return say("About {n} runs in 10", n=round(10.0 * share))
+    return say("Nearly every run")
 
 
 def basis_words(card: RunCard, units: UnitSystem) -> str:
@@ -161,15 +178,26 @@ def basis_words(card: RunCard, units: UnitSystem) -> str:
         return ""
     reads, declared = (floor.mass(m, units) for m in (scale_g, promise.declared_mass_g))
     if scale_g >= promise.declared_mass_g:
-        return (
-            f"On the scale the mean ball reads {reads}; declared, target and expected masses are "
-            "at the agreed regain."
+        return say(
+            "On the scale the mean ball reads {reads}; declared, target and expected "
+            "masses are at the agreed regain.",
+            reads=reads,
         )
-    under = f"{reads}, under" if reads != declared else "a hair under"
-    return (
-        f"On the scale the mean ball reads {under} the {declared} declared: the declaration is "
-        "taken at the agreed regain. Ask your inspectorate whether it allows that at packing."
-    )
+    if reads != declared:
+        words = say(
+            "On the scale the mean ball reads {reads}, under the {declared} declared: the "
+            "declaration is taken at the agreed regain.",
+            reads=reads,
+            declared=declared,
+        )
+    else:
+        words = say(
+            "On the scale the mean ball reads a hair under the {declared} declared: the "
+            "declaration is taken at the agreed regain.",
+            declared=declared,
+        )
+    ask = say("Ask your inspectorate whether it allows that at packing.")
+    return joined(" ", (words, ask))
 
 
 def doubt_words(answer: TurnsAnswer) -> str:
@@ -186,19 +214,29 @@ def doubt_words(answer: TurnsAnswer) -> str:
         One sentence.
     """
     if not answer.contributions:
-        return "No spread is stated in the mill file, so how sure this is cannot be said."
+        return say("No spread is stated in the mill file, so how sure this is cannot be said.")
     first, *rest = answer.contributions
     share = floor.percent(first.mass_share)
-    words = f"What makes the doubt in ball mass: {first.words} ({share} of the variance)"
-    if rest:
-        words += f", then {rest[0].words} ({floor.percent(rest[0].mass_share)})"
-    return words + "."
+    if not rest:
+        return say(
+            "What makes the doubt in ball mass: {words} ({share} of the variance).",
+            words=first.words,
+            share=share,
+        )
+    return say(
+        "What makes the doubt in ball mass: {words} ({share} of the variance), then {second} "
+        "({second_share}).",
+        words=first.words,
+        share=share,
+        second=rest[0].words,
+        second_share=floor.percent(rest[0].mass_share),
+    )
 
 
 def ratio_words(found: Coverage) -> str:
     """Write the nearest simple ratio as a number and as turns: ``20.375 (163/8)``."""
     q, p = found.simple_ratio
-    return f"{q / p:.6g} ({q}/{p})" if p > 1 else f"{q}"
+    return figure(f"{q / p:.6g} ({q}/{p})") if p > 1 else f"{q}"
 
 
 def cover_words(found: Coverage, units: UnitSystem) -> str:
@@ -227,27 +265,73 @@ def cover_words(found: Coverage, units: UnitSystem) -> str:
     )
     simple = ratio_words(found)
     if not found.ribbon:
-        words = f"none at {found.wind_ratio:g} from {small} to {large} {unit} across"
+        words = say(
+            "none at {wind_ratio:g} from {small} to {large} {unit} across",
+            wind_ratio=found.wind_ratio,
+            small=small,
+            large=large,
+            unit=unit,
+        )
         if found.closes_to_diameter_mm >= max(found.diameters_mm):
-            met = "it is itself" if abs(found.distance) < 1e-6 else "nearest"
-            return f"{words}; {met} simple ratio {simple}, too fine to show at this size"
-        return f"{words}; keep away from simple ratio {simple}"
-    return f"RIBBONS at wind ratio {found.wind_ratio:g}: {_ribbon_words(found, simple, units)}"
+            if abs(found.distance) < 1e-6:
+                return say(
+                    "{words}; it is itself simple ratio {simple}, too fine to show at this size",
+                    words=words,
+                    simple=simple,
+                )
+            return say(
+                "{words}; nearest simple ratio {simple}, too fine to show at this size",
+                words=words,
+                simple=simple,
+            )
+        return say("{words}; keep away from simple ratio {simple}", words=words, simple=simple)
+    return say(
+        "RIBBONS at wind ratio {wind_ratio:g}: {ribbon_words}",
+        wind_ratio=found.wind_ratio,
+        ribbon_words=_ribbon_words(found, simple, units),
+    )
 
 
 def _ribbon_words(found: Coverage, simple: str, units: UnitSystem) -> str:
-    near = "the simple ratio" if abs(found.distance) < 1e-6 else "close to"
-    places = f"{near} {simple}, strands stack up at {found.distinct_crossings} places"
+    at = found.distinct_crossings
+    if abs(found.distance) < 1e-6:
+        places = say(
+            "the simple ratio {simple}, strands stack up at {places} places",
+            simple=simple,
+            places=at,
+        )
+    else:
+        places = say(
+            "close to {simple}, strands stack up at {places} places", simple=simple, places=at
+        )
     stages = range(len(found.diameters_mm))
     worst = max(stages, key=lambda i: (1.0 - found.cover_fourth_frac[i], found.unevenness[i]))
     bare = 1.0 - found.cover_fourth_frac[worst]
     if bare > 1.0 - COVER_LIMIT:
-        what = f"{floor.percent(bare)} of the way round is bare after four covers"
+        what = say(
+            "{percent} of the way round is bare after four covers", percent=floor.percent(bare)
+        )
     else:
-        what = f"layers are {found.unevenness[worst]:.1f} times as uneven as by chance"
-    across = f"{floor.size_figure(found.diameters_mm[worst], units)} {floor.size_unit(units)}"
+        what = say(
+            "layers are {unevenness:.1f} times as uneven as by chance",
+            unevenness=found.unevenness[worst],
+        )
+    size, unit = floor.size_figure(found.diameters_mm[worst], units), floor.size_unit(units)
+    across = figure(f"{size} {unit}")
     if found.nearest_safe_ratio is None:
-        advice = f"no ratio within {found.searched_range:g} of it covers evenly"
+        advice = say(
+            "no ratio within {searched_range:g} of it covers evenly",
+            searched_range=found.searched_range,
+        )
     else:
-        advice = f"the nearest ratio that covers evenly is {found.nearest_safe_ratio:g}"
-    return f"{places}; at {across} across {what}; {advice}. Tell the lead"
+        advice = say(
+            "the nearest ratio that covers evenly is {nearest_safe_ratio:g}",
+            nearest_safe_ratio=found.nearest_safe_ratio,
+        )
+    return say(
+        "{places}; at {across} across {what}; {advice}. Tell the lead",
+        places=places,
+        across=across,
+        what=what,
+        advice=advice,
+    )

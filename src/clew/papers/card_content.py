@@ -7,6 +7,7 @@ from typing import Literal
 
 from clew import __version__
 from clew.ball.run_card import CALL_OUT_CONFIDENCE, RunCard
+from clew.languages import joined, say
 from clew.mill.lines import Line
 from clew.mill.model import Safety
 from clew.papers import ball_words as words
@@ -17,17 +18,18 @@ from clew.quantities import UnitSystem
 
 Paper = Literal["A4", "Letter"]
 
-FIRST_BALLS = ("1st ball", "2nd ball")
+FIRST_BALLS = (say("1st ball"), say("2nd ball"))
 """First balls with a place on the card: the calibration needs more only when it says so."""
 
-CALL_OUT_MEANING = (
-    f"Of 1000 balls {1000 * CALL_OUT_CONFIDENCE:.0f} should be inside the boxed band. It is three "
-    "standard deviations of this process, not a legal limit; the legal limits are not worked out "
-    "on this card."
+CALL_OUT_MEANING = say(
+    "Of 1000 balls {call_out_confidence:.0f} should be inside the boxed band. "
+    "It is three standard deviations of this process, not a legal limit; the "
+    "legal limits are not worked out on this card.",
+    call_out_confidence=1000 * CALL_OUT_CONFIDENCE,
 )
 """What the band is, and what it is not."""
 
-TRIED_TITLE = "TRIED VALUES: NOT FOR THE RUN"
+TRIED_TITLE = say("TRIED VALUES: NOT FOR THE RUN")
 """What stands over the number of a card that is not of the mill file."""
 
 
@@ -170,15 +172,15 @@ def card_content(
     -----
     Nothing is worked out here; every number comes from the card, the line or the mill's own rules.
     """
-    on_scale = " on the scale" if card.terms.promise.commercial else ""
-    lot = ", ".join(part for part in (card.colour_name, card.lot_name) if part)
+    on_scale = say(" on the scale") if card.terms.promise.commercial else ""
+    lot = joined(", ", (part for part in (card.colour_name, card.lot_name) if part))
     return CardContent(
         paper=paper,
         title=" – ".join(
             part
             for part in (
                 TRIED_TITLE if tried else "",
-                "Run card",
+                say("Run card"),
                 card.ball_name,
                 lot,
                 card.line_name,
@@ -194,32 +196,40 @@ def card_content(
         count_note=words.count_note(card.lot_name, card.terms.strand),
         tried=(TRIED_TITLE, *tried) if tried else (),
         turns=str(card.answer.turns),
-        turns_words="turns of the flyer a ball",
+        turns_words=say("turns of the flyer a ball"),
         call_out=(
             floor.mass_range(card.call_out_scale_g.low, card.call_out_scale_g.high, units),
             floor.length_range(card.call_out_length_m.low, card.call_out_length_m.high, units),
         ),
-        call_out_words=f"Call the lead when one ball{on_scale} is outside",
+        call_out_words=say("Call the lead when one ball{on_scale} is outside", on_scale=on_scale),
         basis=words.basis_words(card, units),
         winders=_winders(card, units),
         blanks=FIRST_BALLS,
         blank_units=("g", "m") if units == "metric" else ("oz", "yd"),
         expected=_expected(card, units),
         why=(
-            f"{words.target_words(card.answer, card.terms.promise, units)} At {card.answer.turns} "
-            f"turns the mean ball is {words.over_words(card.answer, units)}.",
+            say(
+                "{target_words} At {turns} turns the mean ball is {over_words}.",
+                target_words=words.target_words(card.answer, card.terms.promise, units),
+                turns=card.answer.turns,
+                over_words=words.over_words(card.answer, units),
+            ),
             *_scale(card),
             *filter(None, (words.short_words(card.answer),)),
             f"{words.doubt_words(card.answer)} {CALL_OUT_MEANING}",
         ),
         groups=(belt_rows(card, units), wind_rows(card, line, units), ball_rows(card, units)),
-        band_title="Band",
+        band_title=say("Band"),
         band_text=card.band_text,
-        cautions_title="Cautions",
+        cautions_title=say("Cautions"),
         cautions=cautions(safety, line, units),
         deferral=DEFERRAL,
-        signatures=("Set by", "Checked by", "Date", "Time"),
-        footer=f"Inputs {fingerprint} · Clew {__version__}",
+        signatures=(say("Set by"), say("Checked by"), say("Date"), say("Time")),
+        footer=say(
+            "Inputs {fingerprint} · Clew {version__}",
+            fingerprint=fingerprint,
+            version__=__version__,
+        ),
     )
 
 
@@ -239,8 +249,16 @@ def _winders(card: RunCard, units: UnitSystem) -> Table:
         )
         for setting in card.settings
     )
-    columns = ("Winder", "Lane", "Set counter to", "It counts", "Turns", "Ball weighs", "Length")
-    return Table("Winders, and their first balls", columns, rows)
+    columns = (
+        say("Winder"),
+        say("Lane"),
+        say("Set counter to"),
+        say("It counts"),
+        say("Turns"),
+        say("Ball weighs"),
+        say("Length"),
+    )
+    return Table(say("Winders, and their first balls"), columns, rows)
 
 
 def _expected(card: RunCard, units: UnitSystem) -> Table:
@@ -249,18 +267,18 @@ def _expected(card: RunCard, units: UnitSystem) -> Table:
     ball, run = answer.mass_g_interval, answer.mean_mass_g_interval
     ball_m, run_m = answer.length_m_interval, answer.mean_length_m_interval
     return Table(
-        "What to expect",
+        say("What to expect"),
         (
             "",
-            "Declared",
-            "Target",
-            "Mean ball",
+            say("Declared"),
+            say("Target"),
+            say("Mean ball"),
             floor.of_balls(answer.confidence),
-            f"Run's mean, {sure} sure",
+            say("Run's mean, {sure} sure", sure=sure),
         ),
         (
             (
-                "Mass",
+                say("Mass"),
                 floor.mass(promise.declared_mass_g, units),
                 floor.mass(promise.target_mass_g, units),
                 floor.mass(answer.mass_g, units),
@@ -268,7 +286,7 @@ def _expected(card: RunCard, units: UnitSystem) -> Table:
                 floor.mass_range(run.low, run.high, units),
             ),
             (
-                "Length",
+                say("Length"),
                 floor.length(promise.declared_length_m, units),
                 floor.length(promise.target_length_m, units),
                 floor.length(answer.length_m, units),
@@ -283,5 +301,7 @@ def _scale(card: RunCard) -> tuple[str, ...]:
     if not card.terms.promise.commercial:
         return ()
     return (
-        "Masses in this table are at the agreed regain, those above it as the scale shows them.",
+        say(
+            "Masses in this table are at the agreed regain, those above it as the scale shows them."
+        ),
     )

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from clew.ball.run_card import RunCard
 from clew.ball.size.shape import FlatSize, Range, RoundSize
+from clew.languages import joined, say
 from clew.mill.lines import Line
 from clew.papers import floor_numbers as floor
 from clew.papers.ball_words import cover_words
@@ -14,16 +15,17 @@ from clew.quantities import UnitSystem
 MOST_TILT_POINTS = 4
 """Tilt points written out; a longer schedule is named with its ends and read from the mill file."""
 
-SIZES_NOT_MEASURED = "trend only: ranges over stated constants, until three balls are measured"
-SIZES_MEASURED = "from measured balls: the mean ball, with 95 % bounds"
+SIZES_NOT_MEASURED = say("trend only: ranges over stated constants, until three balls are measured")
+SIZES_MEASURED = say("from measured balls: the mean ball, with 95 % bounds")
 
 RULE_WORDS = {
-    "eu-average": "EU, Directive 76/211/EEC",
-    "uk-2006": "UK, SI 2006/659",
-    "us-category-a": "USA, NIST Handbook 133, Category A",
-    "us-thread-states": "USA, thread and yarn laws of four states",
-    "oiml-r87": "OIML R 87",
-    "none": "none named in the mill file",
+    "eu-average": say("EU, Directive 76/211/EEC"),
+    "uk-2006": say("UK, SI 2006/659"),
+    "us-category-a": say("USA, NIST Handbook 133, Category A"),
+    "us-thread-states": say("USA, thread and yarn laws of four states"),
+    "oiml-r87": say("OIML R 87"),
+    "de-2020": say("Germany, Fertigpackungsverordnung 2020"),
+    "none": say("none named in the mill file"),
 }
 
 
@@ -60,22 +62,22 @@ def belt_rows(card: RunCard, units: UnitSystem) -> Group:
     """
     belt = card.belt
     rows = [
-        Row("Feed", floor.speed(card.feed_m_per_s, units)),
-        Row("Belt", floor.speed(card.belt_m_per_s, units)),
+        Row(say("Feed"), floor.speed(card.feed_m_per_s, units)),
+        Row(say("Belt"), floor.speed(card.belt_m_per_s, units)),
         Row("Take-off", floor.speed(belt.take_off_m_per_s, units)),
-        Row("Overfeed", floor.percent(belt.overfeed_frac, 1)),
+        Row(say("Overfeed"), floor.percent(belt.overfeed_frac, 1)),
     ]
     if belt.coil_pitch_m is not None:
-        rows.append(Row("Coil pitch", floor.pitch(1000.0 * belt.coil_pitch_m, units)))
+        rows.append(Row(say("Coil pitch"), floor.pitch(1000.0 * belt.coil_pitch_m, units)))
     rows += [
-        Row("Steam", floor.temperature(card.steam_temperature_c, units)),
-        Row("Dryer", floor.temperature(card.dryer_temperature_c, units)),
+        Row(say("Steam"), floor.temperature(card.steam_temperature_c, units)),
+        Row(say("Dryer"), floor.temperature(card.dryer_temperature_c, units)),
     ]
     if belt.dwell_s is not None:
-        rows.append(Row("Time in steam", floor.seconds(belt.dwell_s)))
-    rows.append(Row("Time in dryer", floor.seconds(card.dryer_dwell_s)))
-    rows.append(Row("Longest in steam", floor.longest(card.longest_dwell_s)))
-    return Group("Belt, steam, dryer", tuple(rows))
+        rows.append(Row(say("Time in steam"), floor.seconds(belt.dwell_s)))
+    rows.append(Row(say("Time in dryer"), floor.seconds(card.dryer_dwell_s)))
+    rows.append(Row(say("Longest in steam"), floor.longest(card.longest_dwell_s)))
+    return Group(say("Belt, steam, dryer"), tuple(rows))
 
 
 def wind_rows(card: RunCard, line: Line, units: UnitSystem) -> Group:
@@ -100,24 +102,36 @@ def wind_rows(card: RunCard, line: Line, units: UnitSystem) -> Group:
     diameter = floor.size_figure(setting.mandrel_diameter_mm, units)
     width = floor.size_figure(setting.mandrel_width_mm, units)
     rows = (
-        Row("Mandrel", f"{diameter} × {width} {floor.size_unit(units)}"),
-        Row("Wind ratio", f"{setting.wind_ratio:g}"),
-        Row("Tilt", _tilt_words(setting.tilt_turns, setting.tilt_deg, setting.tilt_repeats)),
-        Row("Tension", floor.tension(winding.tension_cn, units)),
-        Row("Winding speed", floor.speed(line.wind_speed_m_per_s, units)),
+        Row(say("Mandrel"), f"{diameter} × {width} {floor.size_unit(units)}"),
+        Row(say("Wind ratio"), f"{setting.wind_ratio:g}"),
+        Row(say("Tilt"), _tilt_words(setting.tilt_turns, setting.tilt_deg, setting.tilt_repeats)),
+        Row(say("Tension"), floor.tension(winding.tension_cn, units)),
+        Row(say("Winding speed"), floor.speed(line.wind_speed_m_per_s, units)),
     )
-    return Group("Every winder", rows)
+    return Group(say("Every winder"), rows)
 
 
 def _tilt_words(turns: tuple[float, ...], tilt_deg: tuple[float, ...], repeats: bool) -> str:
-    again = ", over and over" if repeats else ""
+    again = say(", over and over") if repeats else ""
     if len(turns) == 1:
         return f"{tilt_deg[0]:g}°"
     if len(turns) > MOST_TILT_POINTS:
         low, high = min(tilt_deg), max(tilt_deg)
-        return f"{low:g}° to {high:g}° by {len(turns)} points of the mill file{again}"
-    points = ", ".join(f"{tilt:g}° at {turn:g}" for turn, tilt in zip(turns, tilt_deg, strict=True))
-    return f"{points} turns{again}"
+        return say(
+            "{low:g}° to {high:g}° by {n} points of the mill file{again}",
+            low=low,
+            high=high,
+            n=len(turns),
+            again=again,
+        )
+    points = joined(
+        ", ",
+        (
+            say("{tilt:g}° at {turn:g}", tilt=tilt, turn=turn)
+            for turn, tilt in zip(turns, tilt_deg, strict=True)
+        ),
+    )
+    return say("{points} turns{again}", points=points, again=again)
 
 
 def ball_rows(card: RunCard, units: UnitSystem) -> Group:
@@ -137,33 +151,45 @@ def ball_rows(card: RunCard, units: UnitSystem) -> Group:
     """
     shape = card.shape
     rows = [
-        Row("On the mandrel", _round_words(shape.on_mandrel, units)),
-        Row("Off the mandrel", _round_words(shape.off_mandrel, units)),
-        Row("At rest", _round_words(shape.relaxed, units)),
+        Row(say("On the mandrel"), _round_words(shape.on_mandrel, units)),
+        Row(say("Off the mandrel"), _round_words(shape.off_mandrel, units)),
+        Row(say("At rest"), _round_words(shape.relaxed, units)),
     ]
     if shape.pressed is not None:
-        rows.append(Row("Pressed", _flat_words(shape.pressed, units)))
+        rows.append(Row(say("Pressed"), _flat_words(shape.pressed, units)))
     rows += [
-        Row("Sizes", SIZES_MEASURED if shape.measured else SIZES_NOT_MEASURED),
-        Row("Ribbons", cover_words(card.coverage, units)),
-        Row("Knots", _knot_words(card.knot_limit)),
-        Row("Declared under", RULE_WORDS[card.rule_set]),
+        Row(say("Sizes"), SIZES_MEASURED if shape.measured else SIZES_NOT_MEASURED),
+        Row(say("Ribbons"), cover_words(card.coverage, units)),
+        Row(say("Knots"), _knot_words(card.knot_limit)),
+        Row(say("Declared under"), RULE_WORDS[card.rule_set]),
     ]
-    return Group("The ball", tuple(rows))
+    return Group(say("The ball"), tuple(rows))
 
 
 def _round_words(size: RoundSize, units: UnitSystem) -> str:
     across, wide, bore = (
         _span(part, units) for part in (size.diameter_mm, size.width_mm, size.bore_mm)
     )
-    return f"across {across}, wide {wide}, bore {bore} {floor.size_unit(units)}"
+    return say(
+        "across {across}, wide {wide}, bore {bore} {size_unit}",
+        across=across,
+        wide=wide,
+        bore=bore,
+        size_unit=floor.size_unit(units),
+    )
 
 
 def _flat_words(size: FlatSize, units: UnitSystem) -> str:
     thick, broad, long = (
         _span(part, units) for part in (size.thickness_mm, size.breadth_mm, size.length_mm)
     )
-    return f"thick {thick}, broad {broad}, long {long} {floor.size_unit(units)}"
+    return say(
+        "thick {thick}, broad {broad}, long {long} {size_unit}",
+        thick=thick,
+        broad=broad,
+        long=long,
+        size_unit=floor.size_unit(units),
+    )
 
 
 def _span(part: Range, units: UnitSystem) -> str:
@@ -171,11 +197,16 @@ def _span(part: Range, units: UnitSystem) -> str:
     if low == high:
         return low
     if part.central is None:
-        return f"{low} to {high}"
-    return f"{floor.size_figure(part.central, units)} ({low} to {high})"
+        return say("{low} to {high}", low=low, high=high)
+    return say(
+        "{size_figure} ({low} to {high})",
+        size_figure=floor.size_figure(part.central, units),
+        low=low,
+        high=high,
+    )
 
 
 def _knot_words(limit: int) -> str:
     if limit == 0:
-        return "none in a first-quality ball"
-    return f"{limit} at most in a first-quality ball"
+        return say("none in a first-quality ball")
+    return say("{limit} at most in a first-quality ball", limit=limit)

@@ -7,15 +7,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from clew.languages import say
 from clew.mill.lines import Line
 from clew.mill.model import Safety
 from clew.papers import floor_numbers as floor
 from clew.quantities import NOISE, UnitSystem, show
 
-DEFERRAL = (
-    "Local rules come first: this card does not replace the law, the mill's own rules, the makers' "
-    "instructions or the work of licensed people. Where they differ from this card, follow them "
-    "and tell the lead."
+DEFERRAL = say(
+    "Local rules come first: this card does not replace the law, the mill's "
+    "own rules, the makers' instructions or the work of licensed people. Where "
+    "they differ from this card, follow them and tell the lead."
 )
 """The closing line of every card."""
 
@@ -67,7 +68,7 @@ def cautions(safety: Safety, line: Line, units: UnitSystem = "metric") -> tuple[
     Numbers are those of the mill file, none is worked out here. Source: each caution's own note.
     """
     own = tuple(
-        Caution("This mill's rule", rule, "the mill file, [safety] local_rules")
+        Caution(say("This mill's rule"), rule, say("the mill file, [safety] local_rules"))
         for rule in safety.local_rules
     )
     return (
@@ -75,32 +76,42 @@ def cautions(safety: Safety, line: Line, units: UnitSystem = "metric") -> tuple[
         _steam(safety, line, units),
         _wrap(safety),
         Caution(
-            "Moving parts",
-            "Guards on. No gloves, rings, loose sleeves or loose hair near rollers, chains, fans "
-            "or running yarn.",
-            "29 CFR 1910.212(a)(1), 1910.219 (MEMORY); common practice, no published source, for "
-            "gloves and hair",
+            say("Moving parts"),
+            say(
+                "Guards on. No gloves, rings, loose sleeves or loose hair near rollers, "
+                "chains, fans or running yarn."
+            ),
+            say(
+                "29 CFR 1910.212(a)(1), 1910.219 (MEMORY); common practice, no published "
+                "source, for gloves and hair"
+            ),
         ),
         Caution(
-            "Power cut",
-            "Switch off and shut the steam valve. Start by hand, when all are clear. If a machine "
-            "starts by itself, stop it and tell the lead.",
-            "29 CFR 1910.262(c)(1), no automatic restart (READ)",
+            say("Power cut"),
+            say(
+                "Switch off and shut the steam valve. Start by hand, when all are clear. "
+                "If a machine starts by itself, stop it and tell the lead."
+            ),
+            say("29 CFR 1910.262(c)(1), no automatic restart (READ)"),
         ),
         _belt(line, units),
         _dryer(line, units),
         _lifting(safety, units),
         *_noise(safety),
         Caution(
-            "Floor and pipes",
-            "Mop wet floor at once. Report bare, wet or torn lagging; do not touch it.",
-            "29 CFR 1910.262(c)(9), hot pipes within 7 ft guarded (READ); common practice, no "
-            "published source, for the floor",
+            say("Floor and pipes"),
+            say("Mop wet floor at once. Report bare, wet or torn lagging; do not touch it."),
+            say(
+                "29 CFR 1910.262(c)(9), hot pipes within 7 ft guarded (READ); common "
+                "practice, no published source, for the floor"
+            ),
         ),
         Caution(
-            "Boiler",
-            "Boiler, steam pressure, relief valves, pressure pipes: authorised persons only.",
-            "boiler and pressure rules of the place (MEMORY); this card sizes and sets nothing",
+            say("Boiler"),
+            say("Boiler, steam pressure, relief valves, pressure pipes: authorised persons only."),
+            say(
+                "boiler and pressure rules of the place (MEMORY); this card sizes and sets nothing"
+            ),
         ),
     )
 
@@ -110,26 +121,41 @@ def _steam(safety: Safety, line: Line, units: UnitSystem) -> Caution:
     gauge = ""
     if safety.steam_gauge_kpa is not None:
         supply = floor.pressure(safety.steam_gauge_kpa, units)
-        gauge = f"; {supply} on the supply gauge, hotter there"
+        gauge = say("; {supply} on the supply gauge, hotter there", supply=supply)
     heat = floor.temperature(line.steam_temperature_c, units)
     return Caution(
-        "Steam burns",
-        f"Steam ({heat} in the steamer{gauge}) cannot be seen at the nozzle: keep hands, "
-        "face and sleeves away from the slots. Steam off and vented before you thread or clear. "
-        "Yarn and drips scald. "
-        f"Burnt: cold running water at once, then first aid: {safety.first_aid}.",
-        "condensing steam gives up far more heat than water as hot (DERIVED); ASTM C1055, 5 s of "
-        "contact (READ); common practice, no published source, for first aid",
+        say("Steam burns"),
+        say(
+            "Steam ({heat} in the steamer{gauge}) cannot be seen at the nozzle: keep "
+            "hands, face and sleeves away from the slots. Steam off and vented before "
+            "you thread or clear. Yarn and drips scald. Burnt: cold running water at "
+            "once, then first aid: {first_aid}.",
+            heat=heat,
+            gauge=gauge,
+            first_aid=safety.first_aid,
+        ),
+        say(
+            "condensing steam gives up far more heat than water as hot (DERIVED); ASTM "
+            "C1055, 5 s of contact (READ); common practice, no published source, for "
+            "first aid"
+        ),
     )
 
 
 def _wrap(safety: Safety) -> Caution:
-    keys = f" All {safety.lock_out_keys} lock-outs." if safety.lock_out_keys > 1 else ""
+    keys = (
+        say(" All {lock_out_keys} lock-outs.", lock_out_keys=safety.lock_out_keys)
+        if safety.lock_out_keys > 1
+        else ""
+    )
     return Caution(
-        "Wrap or jam",
-        f"Stop. Lock. Tag.{keys} Vent steam and air; let it cool. Try the start: it must be dead. "
-        "Only then open a guard or reach in.",
-        "29 CFR 1910.147(d), the order of lock-out, stored energy, verifying (READ)",
+        say("Wrap or jam"),
+        say(
+            "Stop. Lock. Tag.{keys} Vent steam and air; let it cool. Try the start: it "
+            "must be dead. Only then open a guard or reach in.",
+            keys=keys,
+        ),
+        say("29 CFR 1910.147(d), the order of lock-out, stored energy, verifying (READ)"),
     )
 
 
@@ -137,52 +163,69 @@ def _belt(line: Line, units: UnitSystem) -> Caution:
     longest = floor.longest(line.longest_dwell_s)
     steamer = floor.belt_length(line.steamer_length_m, units)
     return Caution(
-        "Belt stopped",
-        f"Close the steam at once. Yarn in steam for more than {longest} "
-        f"in all, time before the stop counted: pull all {steamer} "
-        "in the steamer, with the steam vented; it is second-quality.",
-        "the mill file, [[line]] longest_dwell and steamer_length; common practice, no published "
-        "source",
+        say("Belt stopped"),
+        say(
+            "Close the steam at once. Yarn in steam for more than {longest} in all, "
+            "time before the stop counted: pull all {steamer} in the steamer, with the "
+            "steam vented; it is second-quality.",
+            longest=longest,
+            steamer=steamer,
+        ),
+        say(
+            "the mill file, [[line]] longest_dwell and steamer_length; common "
+            "practice, no published source"
+        ),
     )
 
 
 def _dryer(line: Line, units: UnitSystem) -> Caution:
     return Caution(
-        "Hot dryer",
-        f"Air at {floor.temperature(line.dryer_temperature_c, units)}. Clear lint from filters and "
-        "ducts every shift. Smell or smoke: heat and fans off, doors shut, call. Never leave it "
-        "hot with yarn in it.",
-        "lint in hot ducts burns, OSHA Hazard Information Bulletin of 6 October 1998 on fibre dust "
-        "(READ); common practice, no published source, for the doors",
+        say("Hot dryer"),
+        say(
+            "Air at {temperature}. Clear lint from filters and ducts every shift. "
+            "Smell or smoke: heat and fans off, doors shut, call. Never leave it hot "
+            "with yarn in it.",
+            temperature=floor.temperature(line.dryer_temperature_c, units),
+        ),
+        say(
+            "lint in hot ducts burns, OSHA Hazard Information Bulletin of 6 October "
+            "1998 on fibre dust (READ); common practice, no published source, for the "
+            "doors"
+        ),
     )
 
 
 def _lifting(safety: Safety, units: UnitSystem) -> Caution:
     if safety.heaviest_lift_g is None:
-        most = "Ask the lead for the heaviest lift this mill allows."
+        most = say("Ask the lead for the heaviest lift this mill allows.")
     else:
-        most = f"One person: {floor.lift(safety.heaviest_lift_g, units)} at most."
+        most = say("One person: {lift} at most.", lift=floor.lift(safety.heaviest_lift_g, units))
     return Caution(
-        "Cones and cases",
-        f"{most} More: two people or a lift table. Load close to you, turn your feet and not your "
-        "back, take turns: heat makes it harder.",
-        "the mill file, [safety] heaviest_lift; NIOSH 94-110, revised lifting equation, not valid "
-        "in this heat (READ)",
+        say("Cones and cases"),
+        say(
+            "{most} More: two people or a lift table. Load close to you, turn your "
+            "feet and not your back, take turns: heat makes it harder.",
+            most=most,
+        ),
+        say(
+            "the mill file, [safety] heaviest_lift; NIOSH 94-110, revised lifting "
+            "equation, not valid in this heat (READ)"
+        ),
     )
 
 
 def _noise(safety: Safety) -> tuple[Caution, ...]:
     if safety.noise_dba is None:
         return ()
-    level = f"{show(safety.noise_dba, NOISE, digits=3)} measured here."
+    level = say("{show} measured here.", show=show(safety.noise_dba, NOISE, digits=3))
     if safety.noise_dba >= WEAR_PROTECTORS_DBA:
-        text = f"{level} Wear ear protectors."
+        text = say("{level} Wear ear protectors.", level=level)
     elif safety.noise_dba >= OFFER_PROTECTORS_DBA:
-        text = f"{level} Ear protectors are there for you: wear them."
+        text = say("{level} Ear protectors are there for you: wear them.", level=level)
     else:
-        text = f"{level} If it grows louder, tell the lead."
-    source = (
-        "29 CFR 1910.95, action level 85 dB(A) (READ); Directive 2003/10/EC, 80 and 85 dB(A) "
-        "(MEMORY)"
+        text = say("{level} If it grows louder, tell the lead.", level=level)
+    source = say(
+        "29 CFR 1910.95, action level 85 dB(A) (READ); Directive 2003/10/EC, 80 "
+        "and 85 dB(A) (MEMORY)"
     )
-    return (Caution("Noise", text, source),)
+    return (Caution(say("Noise"), text, source),)

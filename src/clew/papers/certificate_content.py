@@ -13,15 +13,16 @@ from clew.checks.packages.rule import OFFICE
 from clew.checks.packages.verdict import Verdict
 from clew.checks.release.decision import Decision
 from clew.checks.release.finding import Finding, Mend
+from clew.languages import say
 from clew.papers.card_content import Paper
 from clew.papers.card_rows import Group, Row
 from clew.papers.certificate_rows import SheetContent, sheet_contents
 
 _WORD = {"release": "RELEASED", "hold": "HELD", "rework": "REWORK"}
-_ANSWER = {True: "passed", False: "failed", None: "not decided"}
+_ANSWER = {True: "passed", False: "failed", None: say("not decided")}
 SHORT_HASH = 16
 _WHOLE_COST = 10.0
-_UNTOLD = "not stated"
+_UNTOLD = say("not stated")
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,9 +156,15 @@ def certificate_content(
     CertificateContent
         The texts. The same decision and facts give the same hash, whenever they are printed.
     """
-    title = f"Release certificate: {facts.ball}, {facts.dye_lot or 'lot'}"
+    title = say(
+        "Release certificate: {ball}, {value}", ball=facts.ball, value=facts.dye_lot or "lot"
+    )
     if decision.word != "release":
-        title = f"Lot report, not a release: {facts.ball}, {facts.dye_lot or 'lot'}"
+        title = say(
+            "Lot report, not a release: {ball}, {value}",
+            ball=facts.ball,
+            value=facts.dye_lot or "lot",
+        )
     content = CertificateContent(
         paper,
         title,
@@ -169,10 +176,14 @@ def certificate_content(
         tuple(_finding(one) for one in decision.findings),
         tuple(sheet for verdict in verdicts for sheet in sheet_contents(verdict)),
         "",
-        ("Tested by, date", "Released by, date")
+        (say("Tested by, date"), say("Released by, date"))
         if decision.word == "release"
-        else ("Tested by, date", "Held by, date"),
-        f"{OFFICE[0].upper()}{OFFICE[1:]}. A copy of the weighings belongs to this paper.",
+        else (say("Tested by, date"), say("Held by, date")),
+        say(
+            "{upper}{office}. A copy of the weighings belongs to this paper.",
+            upper=OFFICE[0].upper(),
+            office=OFFICE[1:],
+        ),
         "",
     )
     plain = asdict(content)
@@ -180,7 +191,13 @@ def certificate_content(
     whole = hashlib.sha256(
         json.dumps(plain, sort_keys=True, ensure_ascii=True).encode("ascii")
     ).hexdigest()
-    footer = f"{facts.mill} · {facts.ball} · clew {__version__} · {whole[:SHORT_HASH]}"
+    footer = say(
+        "{mill} · {ball} · clew {version__} · {whole}",
+        mill=facts.mill,
+        ball=facts.ball,
+        version__=__version__,
+        whole=whole[:SHORT_HASH],
+    )
     return replace(content, hash=whole, footer=footer, anchor=anchor)
 
 
@@ -203,7 +220,9 @@ def mend_words(mend: Mend, currency: str) -> str:
     if mend.cost is not None and currency:
         amount = f"{mend.cost:,.0f}" if mend.cost >= _WHOLE_COST else f"{mend.cost:.2f}"
         # the letters of the paper have no other space than the plain one
-        text += f". About {amount} {currency}".replace(",", " ")
+        text += say(". About {amount} {currency}", amount=amount, currency=currency).replace(
+            ",", " "
+        )
     if mend.basis:
         text += f" ({mend.basis})"
     return text + "."
@@ -212,27 +231,42 @@ def mend_words(mend: Mend, currency: str) -> str:
 def _finding(one: Finding) -> FindingContent:
     answer = _ANSWER[one.passed]
     if not one.confirmed:
-        answer += " by a table not checked against its source"
+        answer += say(" by a table not checked against its source")
     return FindingContent(one.title, answer, one.words)
 
 
 def _about(facts: CertificateFacts) -> tuple[Group, ...]:
     made = [
-        ("Mill", facts.mill), ("Line", facts.line), ("Ball", facts.ball), ("Yarn", facts.yarn),
-        ("Fibres", facts.blend), ("Colour", facts.colour), ("Dye lot", facts.dye_lot),
-        ("Order", facts.order), ("Customer", facts.customer),
-        ("Knot limit", "" if facts.knot_limit is None else f"{facts.knot_limit} in a ball"),
-        ("Balls in the lot", f"{facts.lot_size}"),
-    ]  # fmt: skip
+        (say("Mill"), facts.mill),
+        (say("Line"), facts.line),
+        (say("Ball"), facts.ball),
+        (say("Yarn"), facts.yarn),
+        (say("Fibres"), facts.blend),
+        (say("Colour"), facts.colour),
+        (say("Dye lot"), facts.dye_lot),
+        (say("Order"), facts.order),
+        (say("Customer"), facts.customer),
+        (
+            say("Knot limit"),
+            ""
+            if facts.knot_limit is None
+            else say("{knot_limit} in a ball", knot_limit=facts.knot_limit),
+        ),
+        (say("Balls in the lot"), f"{facts.lot_size}"),
+    ]
     drawn = [
-        ("How", facts.drawn_how or _UNTOLD), ("By", facts.drawn_by or _UNTOLD),
-        ("When", facts.drawn_when or _UNTOLD),
-        *[("Instrument", one) for one in facts.instruments],
-        ("Plan for faults", facts.fault_plan),
-        ("Tables", facts.tables),
-        *[("File", f"{name}, SHA-256 {sha}") for name, sha in facts.files],
-    ]  # fmt: skip
-    groups = (("What was made", made), ("How it was sampled and measured", drawn))
+        (say("How"), facts.drawn_how or _UNTOLD),
+        ("By", facts.drawn_by or _UNTOLD),
+        (say("When"), facts.drawn_when or _UNTOLD),
+        *[(say("Instrument"), one) for one in facts.instruments],
+        (say("Plan for faults"), facts.fault_plan),
+        (say("Tables"), facts.tables),
+        *[
+            (say("File"), say("{name}, SHA-256 {sha}", name=name, sha=sha))
+            for name, sha in facts.files
+        ],
+    ]
+    groups = ((say("What was made"), made), (say("How it was sampled and measured"), drawn))
     return tuple(
         Group(title, tuple(Row(head, text) for head, text in rows if text))
         for title, rows in groups

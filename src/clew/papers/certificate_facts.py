@@ -13,6 +13,7 @@ from clew.checks.release.lot import (
     fault_plan,
 )
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.mill.model import Mill
 from clew.mill.net_content import Tables
 from clew.papers.certificate_content import CertificateFacts
@@ -69,8 +70,12 @@ def lot_facts(
         if lot.yarn != ball.yarn:
             raise BadInput(
                 Fault(
-                    f"a dye lot of {lot.yarn}, and the ball is of {ball.yarn}",
-                    "a dye lot of the ball's yarn",
+                    say(
+                        "a dye lot of {yarn}, and the ball is of {yarn2}",
+                        yarn=lot.yarn,
+                        yarn2=ball.yarn,
+                    ),
+                    say("a dye lot of the ball's yarn"),
                     key="lot",
                     value=lot.lot,
                 )
@@ -80,8 +85,10 @@ def lot_facts(
         if order_number not in orders:
             raise BadInput(
                 Fault(
-                    "no such order",
-                    "one of " + ", ".join(orders) if orders else "none is in the mill file",
+                    say("no such order"),
+                    say("one of ") + joined(", ", orders)
+                    if orders
+                    else say("none is in the mill file"),
                     key="order",
                     value=order_number,
                 )
@@ -91,22 +98,25 @@ def lot_facts(
         if order.ball != ball.name or (colour and order.colour != colour):
             raise BadInput(
                 Fault(
-                    f"an order for {order.ball}, {order.colour}",
-                    "an order for what was wound",
+                    say("an order for {ball}, {colour}", ball=order.ball, colour=order.colour),
+                    say("an order for what was wound"),
                     key="order",
                     value=order_number,
                 )
             )
     told = line.model_fields_set
-    assumed = "assumed, the mill file says nothing"
-    scale = f"scale, standard deviation of a weighing {show(line.scale_sd_g, MASS)}"
+    assumed = say("assumed, the mill file says nothing")
+    scale = say("scale, standard deviation of a weighing {show}", show=show(line.scale_sd_g, MASS))
     instruments = [scale if "scale_sd_g" in told else f"{scale} ({assumed})"]
     if _reeled(question, ball.rule_set, ball.other_rule_sets):
-        reel = f"reel, variation of a length {show(line.reel_cv, FRACTION)}"
+        reel = say("reel, variation of a length {show}", show=show(line.reel_cv, FRACTION))
         instruments.append(reel if "reel_cv" in told else f"{reel} ({assumed})")
-    shares = ", ".join(
-        f"{100 * part.share_frac:g} % {part.fibre.replace('_', ', ')}"
-        for part in mill.find_blend(yarn.blend).fibres
+    shares = joined(
+        ", ",
+        (
+            f"{100 * part.share_frac:g} % {part.fibre.replace('_', ', ')}"
+            for part in mill.find_blend(yarn.blend).fibres
+        ),
     )
     return CertificateFacts(
         mill=mill.mill.name,
@@ -127,7 +137,9 @@ def lot_facts(
         instruments=tuple(instruments),
         files=tuple(files),
         # the name only: where the folder lies on this machine says nothing to a reader
-        tables=f"{PurePath(tables.file).name}, SHA-256 {tables.sha256}",
+        tables=say(
+            "{name}, SHA-256 {sha256}", name=PurePath(tables.file).name, sha256=tables.sha256
+        ),
         currency=mill.prices.currency,
     )
 
@@ -143,8 +155,12 @@ def _fault_plan(mill: Mill, question: LotQuestion) -> str:
     good, bad = mill.checks.fault_good_frac, mill.checks.fault_bad_frac
     drawn = fault_plan(mill, question.lot_size).stages[0].drawn
     if drawn == question.lot_size:
-        return f"every ball of the lot; at most {100 * good:g} % may be at fault"
-    return (
-        f"of lots with {100 * good:g} % at fault at most {100 * PRODUCER_RISK_FRAC:g} % are "
-        f"rejected, of lots with {100 * bad:g} % at most {100 * CONSUMER_RISK_FRAC:g} % accepted"
+        return say("every ball of the lot; at most {good:g} % may be at fault", good=100 * good)
+    return say(
+        "of lots with {good:g} % at fault at most {producer_risk_frac:g} % are "
+        "rejected, of lots with {bad:g} % at most {consumer_risk_frac:g} % accepted",
+        good=100 * good,
+        producer_risk_frac=100 * PRODUCER_RISK_FRAC,
+        bad=100 * bad,
+        consumer_risk_frac=100 * CONSUMER_RISK_FRAC,
     )

@@ -7,17 +7,18 @@ from dataclasses import dataclass
 
 from clew.checks.packages.verdict import Verdict, mean_and_limit, sheet_sentences
 from clew.checks.packages.worksheet import Worksheet
+from clew.languages import joined, say
 from clew.papers.card_content import Table
 from clew.papers.card_rows import Row
 from clew.quantities import POUND_G, YARD_M
 
 _UNIT = {"mass": "g", "length": "m"}
-MARKS_TOLD = (
-    "Of these marks: READ, read in its source; READ-2, at second hand; MEMORY, recalled and not "
-    "checked; OURS, the house's own choice"
+MARKS_TOLD = say(
+    "Of these marks: READ, read in its source; READ-2, at second hand; MEMORY, "
+    "recalled and not checked; OURS, the house's own choice"
 )
 """What a reader of the paper needs to know of the words before each source."""
-_ANSWER = {True: "passed", False: "failed", None: "not decided"}
+_ANSWER = {True: "passed", False: "failed", None: say("not decided")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +68,8 @@ def sheet_contents(verdict: Verdict) -> tuple[SheetContent, ...]:
     for sheet in verdict.sheets:
         answer = _ANSWER[sheet.passed]
         if not verdict.confirmed:
-            answer += " by a table not checked against its source"
-        notes = [source, f"Exactly at a limit: {rule.equality}"]
+            answer += say(" by a table not checked against its source")
+        notes = [source, say("Exactly at a limit: {equality}", equality=rule.equality)]
         notes += [*verdict.marks, MARKS_TOLD, *verdict.cautions]
         found.append(
             SheetContent(
@@ -98,76 +99,106 @@ def sheet_rows(sheet: Worksheet) -> list[Row]:
     """
     plan, unit = sheet.plan, _UNIT[sheet.plan.quantity]
     other = (
-        f"{plan.declared / POUND_G:.6f} lb ({plan.declared / (POUND_G / 16):.4f} oz)"
+        say(
+            "{pound_g:.6f} lb ({pound_g2:.4f} oz)",
+            pound_g=plan.declared / POUND_G,
+            pound_g2=plan.declared / (POUND_G / 16),
+        )
         if unit == "g"
         else f"{plan.declared / YARD_M:.4f} yd"
     )
     rows = [
-        Row("Declared", f"{plan.declared:g} {unit} = {other}"),
-        Row("Condition", sheet.sample.condition),
-        Row("Balls in the lot", f"{sheet.lot_size}"),
-        Row("Balls weighed" if unit == "g" else "Balls reeled", f"{sheet.n_given}"),
-        Row("Balls the rule set asks for", f"{sheet.n_required}"),
-        Row("Balls in the mean", f"{sheet.n_used}"),
+        Row(say("Declared"), f"{plan.declared:g} {unit} = {other}"),
+        Row(say("Condition"), sheet.sample.condition),
+        Row(say("Balls in the lot"), f"{sheet.lot_size}"),
+        Row(say("Balls weighed") if unit == "g" else say("Balls reeled"), f"{sheet.n_given}"),
+        Row(say("Balls the rule set asks for"), f"{sheet.n_required}"),
+        Row(say("Balls in the mean"), f"{sheet.n_used}"),
     ]
     if sheet.tare_mean is not None:
-        told = f"mean of {sheet.tare_n}" if sheet.tare_n > 1 else "one, weighed or entered"
-        rows.append(Row("Tare", f"{sheet.tare_mean:.4f} g, {told}"))
+        told = (
+            say("mean of {tare_n}", tare_n=sheet.tare_n)
+            if sheet.tare_n > 1
+            else say("one, weighed or entered")
+        )
+        rows.append(Row(say("Tare"), f"{sheet.tare_mean:.4f} g, {told}"))
     if sheet.nominal_gross is not None:
-        rows.append(Row("Nominal gross mass", f"{sheet.nominal_gross:.4f} g"))
+        rows.append(Row(say("Nominal gross mass"), f"{sheet.nominal_gross:.4f} g"))
     if sheet.allowance:
         rows.append(
-            Row("Moisture allowance", f"{sheet.allowance:g} g, {sheet.allowance_when} the test")
+            Row(
+                say("Moisture allowance"),
+                say(
+                    "{allowance:g} g, {allowance_when} the test",
+                    allowance=sheet.allowance,
+                    allowance_when=sheet.allowance_when,
+                ),
+            )
         )
     if sheet.unit_of_measure is not None:
-        rows.append(Row("Unit of measure", f"{sheet.unit_of_measure:g} {unit}"))
+        rows.append(Row(say("Unit of measure"), f"{sheet.unit_of_measure:g} {unit}"))
     mean, limit = mean_and_limit(sheet, 3)
     rows += [
-        Row("Total error", _signed(sheet.total_error, unit)),
-        Row("Mean error", _signed(sheet.mean_error, unit)),
-        Row("Mean", f"{mean} {unit}"),
+        Row(say("Total error"), _signed(sheet.total_error, unit)),
+        Row(say("Mean error"), _signed(sheet.mean_error, unit)),
+        Row(say("Mean"), f"{mean} {unit}"),
     ]
     if sheet.sd is not None:
-        rows.append(Row("Standard deviation (n − 1)", f"{sheet.sd:.4f} {unit}"))
+        rows.append(Row(say("Standard deviation (n − 1)"), f"{sheet.sd:.4f} {unit}"))
     if plan.factor:
-        rows.append(Row("Sample correction factor", f"{plan.factor:g}"))
+        rows.append(Row(say("Sample correction factor"), f"{plan.factor:g}"))
     if sheet.sample_error_limit is not None and plan.factor:
-        rows.append(Row("Sample error limit", f"{sheet.sample_error_limit:.4f} {unit}"))
+        rows.append(Row(say("Sample error limit"), f"{sheet.sample_error_limit:.4f} {unit}"))
     if sheet.limit is not None:
-        rows.append(Row("Lowest mean that passes", f"{limit} {unit}"))
-        rows.append(Row("Average requirement", _ANSWER[sheet.average_pass]))
+        rows.append(Row(say("Lowest mean that passes"), f"{limit} {unit}"))
+        rows.append(Row(say("Average requirement"), _ANSWER[sheet.average_pass]))
     rows += _single_rows(sheet, unit)
-    rows += [Row("Step", step) for step in sheet.steps]
+    rows += [Row(say("Step"), step) for step in sheet.steps]
     return rows
 
 
 def _single_rows(sheet: Worksheet, unit: str) -> list[Row]:
     plan = sheet.plan
     if plan.individual_open:
-        return [Row("Single balls", "not judged: the table of the limit is off")]
+        return [Row(say("Single balls"), say("not judged: the table of the limit is off"))]
     if not plan.stages:
         return []
     allowed = "–" if sheet.allowed is None else f"{sheet.allowed}"
     rows = [
         Row(
-            "A ball is short below",
-            f"{plan.declared - sheet.deficiency_used:g} {unit} "
-            f"({sheet.deficiency_used:g} {unit} less)",
+            say("A ball is short below"),
+            say(
+                "{deficiency_used:g} {unit} ({deficiency_used2:g} {unit} less)",
+                deficiency_used=plan.declared - sheet.deficiency_used,
+                unit=unit,
+                deficiency_used2=sheet.deficiency_used,
+            ),
         ),
-        Row("Short balls", f"{sheet.short_count}; {allowed} allowed"),
+        Row(
+            say("Short balls"),
+            say("{short_count}; {allowed} allowed", short_count=sheet.short_count, allowed=allowed),
+        ),
     ]
     if math.isfinite(sheet.far_used):
         rows += [
-            Row("No ball below", f"{plan.declared - sheet.far_used:g} {unit}"),
-            Row("Balls below it", f"{sheet.far_count}"),
+            Row(say("No ball below"), f"{plan.declared - sheet.far_used:g} {unit}"),
+            Row(say("Balls below it"), f"{sheet.far_count}"),
         ]
     if len(plan.stages) > 1:
-        told = "; ".join(
-            f"{one.drawn} drawn: accept at {one.accept}, reject at {one.reject}"
-            for one in plan.stages
+        told = joined(
+            "; ",
+            (
+                say(
+                    "{drawn} drawn: accept at {accept}, reject at {reject}",
+                    drawn=one.drawn,
+                    accept=one.accept,
+                    reject=one.reject,
+                )
+                for one in plan.stages
+            ),
         )
-        rows.append(Row("Stages", told))
-    rows.append(Row("Individual requirement", _ANSWER[sheet.individual_pass]))
+        rows.append(Row(say("Stages"), told))
+    rows.append(Row(say("Individual requirement"), _ANSWER[sheet.individual_pass]))
     return rows
 
 
@@ -191,14 +222,19 @@ def ball_table(sheet: Worksheet) -> Table:
     unit = _UNIT[sheet.plan.quantity]
     gross = any(ball.gross is not None for ball in sheet.balls)
     units = sheet.unit_of_measure is not None
-    columns = ["Ball", *(["Gross g"] if gross else []), f"Net {unit}", f"Error {unit}"]
-    columns += [*(["Units"] if units else []), ""]
+    columns = [
+        say("Ball"),
+        *([say("Gross g")] if gross else []),
+        say("Net {unit}", unit=unit),
+        say("Error {unit}", unit=unit),
+    ]
+    columns += [*([say("Units")] if units else []), ""]
     places = decimals_of(sheet)
     rows = []
     for ball in sheet.balls:
-        word = "short" if ball.short else ("at the limit" if ball.at_limit else "")
+        word = "short" if ball.short else (say("at the limit") if ball.at_limit else "")
         if ball.far_short:
-            word = "far short"
+            word = say("far short")
         cells = [ball.name]
         if gross:
             cells.append("" if ball.gross is None else f"{ball.gross:.{places}f}")
@@ -207,7 +243,7 @@ def ball_table(sheet: Worksheet) -> Table:
         if units:
             cells.append("" if ball.units is None else _plain(ball.units, signed=True))
         rows.append((*cells, word))
-    return Table(f"Balls of the sample, {len(rows)}", tuple(columns), tuple(rows))
+    return Table(say("Balls of the sample, {n}", n=len(rows)), tuple(columns), tuple(rows))
 
 
 def decimals_of(sheet: Worksheet) -> int:

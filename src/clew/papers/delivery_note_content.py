@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from clew.languages import joined, say
 from clew.ledger.shipping.case import lots_in
 from clew.ledger.shipping.consignment import Consignment
 from clew.ledger.shipping.masses import Masses
@@ -19,10 +20,11 @@ from clew.papers.packing_list_content import (
     packages_words,
 )
 
-SIGNATURES = ("Shipped by", "Carrier, and when", "Received by, and when")
-ANCHOR_WORDS = (
-    "Where the ledger stood: chain, row, hash, check digits. clew ledger verify --anchor proves by "
-    "them that no case, pallet or decision named here was changed since."
+SIGNATURES = (say("Shipped by"), say("Carrier, and when"), say("Received by, and when"))
+ANCHOR_WORDS = say(
+    "Where the ledger stood: chain, row, hash, check digits. clew ledger "
+    "verify --anchor proves by them that no case, pallet or decision named "
+    "here was changed since."
 )
 
 
@@ -119,31 +121,49 @@ def delivery_note_content(
     gtins = {one.name: one.gtin or "" for one in mill.ball}
     lines = tuple(
         NoteLine(
-            ball or UNKNOWN, ", ".join(dict.fromkeys(colours.get(lot, UNKNOWN) for lot in lots)),
-            ", ".join(lots), gtins.get(ball) or UNKNOWN,
-            str(len(cases)), str(sum(one.balls for one in cases)), kilograms(masses.net_g(cases)),
+            ball or UNKNOWN,
+            joined(", ", dict.fromkeys(colours.get(lot, UNKNOWN) for lot in lots)),
+            joined(", ", lots),
+            gtins.get(ball) or UNKNOWN,
+            str(len(cases)),
+            str(sum(one.balls for one in cases)),
+            kilograms(masses.net_g(cases)),
         )
         for (ball, lots), cases in by_lots.items()
-    )  # fmt: skip
+    )
     total = NoteLine(
-        "Together", "", "", "", str(len(consignment.cases)), str(consignment.balls),
+        say("Together"),
+        "",
+        "",
+        "",
+        str(len(consignment.cases)),
+        str(consignment.balls),
         kilograms(masses.net_g(consignment.cases)),
-    )  # fmt: skip
+    )
     certified = dict(consignment.certificates)
     shipped = lots_in(consignment.cases)
-    certificates = [Row(f"{lot}, released", digits) for lot, digits in consignment.certificates]
+    certificates = [
+        Row(say("{lot}, released", lot=lot), digits) for lot, digits in consignment.certificates
+    ]
     certificates += [
-        Row(f"{lot}, released", "no certificate was told")
+        Row(say("{lot}, released", lot=lot), say("no certificate was told"))
         for lot in shipped
         if lot not in certified
     ]
     return DeliveryNoteContent(
-        f"Delivery note {consignment.delivery}", mill.mill.name,
+        say("Delivery note {delivery}", delivery=consignment.delivery),
+        mill.mill.name,
         consignment_rows(mill, consignment),
-        f"{packages_words(consignment)}. {consignment.count_words}", lines, total,
-        tuple(
-            f"{'Pallet' if one.pallet else 'Case'} {one.package}" for one in consignment.parcels
+        f"{packages_words(consignment)}. {consignment.count_words}",
+        lines,
+        total,
+        tuple(f"{'Pallet' if one.pallet else 'Case'} {one.package}" for one in consignment.parcels),
+        tuple(certificates),
+        consignment.anchors,
+        ANCHOR_WORDS,
+        SIGNATURES,
+        say(
+            "{name} · delivery note {delivery}", name=mill.mill.name, delivery=consignment.delivery
         ),
-        tuple(certificates), consignment.anchors, ANCHOR_WORDS, SIGNATURES,
-        f"{mill.mill.name} · delivery note {consignment.delivery}", paper or mill.mill.paper,
-    )  # fmt: skip
+        paper or mill.mill.paper,
+    )

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 
+from clew.languages import figure, say
 from clew.quantities import (
     FORCE,
     LENGTH,
@@ -33,12 +34,16 @@ def _fixed(value: float, kind: Kind, unit: str, places: int) -> str:
 
 def _of(value: float, kind: Kind, system: UnitSystem, metric: str, yard: str) -> str:
     unit = metric if system == "metric" else yard
-    return f"{_fixed(value, kind, unit, _PLACES[unit])} {unit}"
+    return figure(f"{_fixed(value, kind, unit, _PLACES[unit])} {unit}")
 
 
 def _range(low: float, high: float, kind: Kind, unit: str) -> str:
     places = _PLACES[unit]
-    return f"{_fixed(low, kind, unit, places)} to {_fixed(high, kind, unit, places)} {unit}"
+    return say(
+        "{low} to {high}",
+        low=figure(_fixed(low, kind, unit, places)),
+        high=figure(f"{_fixed(high, kind, unit, places)} {unit}"),
+    )
 
 
 def mass(mass_g: float, system: UnitSystem) -> str:
@@ -82,7 +87,7 @@ def belt_length(length_m: float, system: UnitSystem) -> str:
 def size_figure(size_mm: float, system: UnitSystem) -> str:
     """A size measured with a rule [mm], without its unit: whole millimetres, inches to 0.01."""
     unit = size_unit(system)
-    return _fixed(size_mm / 1000.0, LENGTH, unit, _PLACES[unit])
+    return figure(_fixed(size_mm / 1000.0, LENGTH, unit, _PLACES[unit]))
 
 
 def size_unit(system: UnitSystem) -> str:
@@ -100,13 +105,13 @@ def lift(mass_g: float, system: UnitSystem) -> str:
     unit = "kg" if system == "metric" else "lb"
     load = in_unit(mass_g, MASS, unit)
     places = 1 if load < 100 else 0
-    return f"{number(_cut(load, places), 3)} {unit}"
+    return figure(f"{number(_cut(load, places), 3)} {unit}")
 
 
 def temperature(temperature_c: float, system: UnitSystem) -> str:
     """A set temperature [°C]: whole degrees."""
     unit = TEMPERATURE.metric if system == "metric" else TEMPERATURE.yard
-    return f"{in_unit(temperature_c, TEMPERATURE, unit):.0f} {unit}"
+    return figure(f"{in_unit(temperature_c, TEMPERATURE, unit):.0f} {unit}")
 
 
 def speed(speed_m_per_s: float, system: UnitSystem) -> str:
@@ -142,9 +147,9 @@ def _cut(value: float, places: int) -> float:
 
 def percent(share: float, places: int = 0) -> str:
     """A share [-] in per cent."""
-    return f"{100.0 * share:.{places}f} %".replace("-", "−")
+    return figure(f"{100.0 * share:.{places}f} %".replace("-", "−"))
 
 
 def of_balls(confidence: float) -> str:
     """Say a share of all balls so that it can be pictured: 0.95 is ``95 of 100 balls``."""
-    return f"{100.0 * confidence:g} of 100 balls"
+    return say("{share:g} of 100 balls", share=100.0 * confidence)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from clew.languages import figure, joined, moment, say, say_many
 from clew.ledger.events.moments import local_of
 from clew.ledger.shipping.consignment import Consignment, Parcel
 from clew.ledger.shipping.masses import Masses
@@ -15,9 +16,10 @@ from clew.papers.card_rows import Row
 
 UNKNOWN = "–"
 """Stands where a mass is not known."""
-MASS_WORDS = (
-    "Net mass is what the bands declare. Gross mass is worked out: balls wound to their target, "
-    "bands, bags, cases and pallets; nothing was put on a scale for it."
+MASS_WORDS = say(
+    "Net mass is what the bands declare. Gross mass is worked out: balls wound "
+    "to their target, bands, bags, cases and pallets; nothing was put on a "
+    "scale for it."
 )
 
 
@@ -114,10 +116,12 @@ def packing_list_content(
     loose = tuple(one for parcel in consignment.parcels if not parcel.pallet
                   for one in parcel.cases)  # fmt: skip
     if loose:
-        title = "Cases on no pallet" if groups else "Cases"
+        title = say("Cases on no pallet") if groups else say("Cases")
         groups.append(
             PackedGroup(
-                title, _rows(masses, loose), _total("Sum", loose, masses, masses.gross_g(loose))
+                title,
+                _rows(masses, loose),
+                _total(say("Sum"), loose, masses, masses.gross_g(loose)),
             )
         )
     gross = [
@@ -127,21 +131,29 @@ def packing_list_content(
     known = [one for one in gross if one is not None]
     whole = sum(known) if len(known) == len(gross) else None
     return PackingListContent(
-        f"Packing list {consignment.delivery}", mill.mill.name, consignment_rows(mill, consignment),
-        tuple(groups), _total(packages_words(consignment), consignment.cases, masses, whole),
-        MASS_WORDS, f"{mill.mill.name} · packing list {consignment.delivery}",
+        say("Packing list {delivery}", delivery=consignment.delivery),
+        mill.mill.name,
+        consignment_rows(mill, consignment),
+        tuple(groups),
+        _total(packages_words(consignment), consignment.cases, masses, whole),
+        MASS_WORDS,
+        say(
+            "{mill} · packing list {delivery}",
+            mill=mill.mill.name,
+            delivery=consignment.delivery,
+        ),
         paper or mill.mill.paper,
-    )  # fmt: skip
+    )
 
 
 def consignment_rows(mill: Mill, consignment: Consignment) -> tuple[Row, ...]:
     """Say what a consignment is: the head of both of its papers."""
-    day = local_of(consignment.at_us, mill.mill.time_zone)
+    at, by = local_of(consignment.at_us, mill.mill.time_zone), consignment.author
     return (
-        Row("Delivery", consignment.delivery), Row("To", consignment.customer),
-        Row("Order", consignment.order or "none was told"),
-        Row("Shipped", f"{day:%Y-%m-%d %H:%M} by {consignment.author}"),
-        Row("From", mill.mill.maker or mill.mill.name),
+        Row(say("Delivery"), consignment.delivery), Row(say("To"), consignment.customer),
+        Row(say("Order"), consignment.order or say("none was told")),
+        Row(say("Shipped"), say("{moment} by {author}", moment=moment(at), author=by)),
+        Row(say("From"), mill.mill.maker or mill.mill.name),
     )  # fmt: skip
 
 
@@ -149,31 +161,35 @@ def packages_words(consignment: Consignment) -> str:
     """Count what leaves: pallets, and cases."""
     pallets = sum(one.pallet for one in consignment.parcels)
     cases = len(consignment.cases)
-    words = f"{cases} case" if cases == 1 else f"{cases} cases"
+    words = say_many("{n} case", "{n} cases", cases)
     if not pallets:
         return words
     loose = sum(not one.pallet for one in consignment.parcels)
-    on = f"{pallets} pallet" if pallets == 1 else f"{pallets} pallets"
-    return f"{on}, {words}" + (f", {loose} of them on none" if loose else "")
+    on = say_many("{n} pallet", "{n} pallets", pallets)
+    if loose:
+        return say(
+            "{pallets}, {cases}, {loose} of them on none", pallets=on, cases=words, loose=loose
+        )
+    return joined(", ", (on, words))
 
 
 def kilograms(mass_g: float | None) -> str:
     """Write a mass as the dock reads it, in kilograms to ten grams."""
-    return UNKNOWN if mass_g is None else f"{mass_g / 1000:.2f} kg"
+    return UNKNOWN if mass_g is None else figure(f"{mass_g / 1000:.2f} kg")
 
 
 def _group(masses: Masses, parcel: Parcel) -> PackedGroup:
     gross = masses.pallet_gross_g(parcel.cases)
     return PackedGroup(
-        f"Pallet {parcel.package}", _rows(masses, parcel.cases),
-        _total("With the pallet", parcel.cases, masses, gross),
+        say("Pallet {package}", package=parcel.package), _rows(masses, parcel.cases),
+        _total(say("With the pallet"), parcel.cases, masses, gross),
     )  # fmt: skip
 
 
 def _rows(masses: Masses, cases: tuple[CaseKept, ...]) -> tuple[PackedRow, ...]:
     return tuple(
         PackedRow(
-            one.package, one.ball_name or UNKNOWN, ", ".join(one.all_lots), str(one.balls),
+            one.package, one.ball_name or UNKNOWN, joined(", ", one.all_lots), str(one.balls),
             kilograms(masses.net_g([one])), kilograms(masses.gross_g([one])),
         )
         for one in cases

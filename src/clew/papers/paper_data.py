@@ -8,12 +8,14 @@ from datetime import datetime
 from typing import Any
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, moment, say, spoken, tongue
+from clew.papers.fixed_words import fixed_words
 from clew.papers.letters import printable
 
 
 def printed_words(made: datetime) -> str:
     """Say when a card was made, on the mill's own clock: ``printed 2026-11-25 07:46``."""
-    return f"printed {made:%Y-%m-%d %H:%M}"
+    return say("printed {moment}", moment=moment(made))
 
 
 def typst_inputs(content: Any, footer: str, made: datetime) -> dict[str, str]:
@@ -43,14 +45,16 @@ def typst_inputs(content: Any, footer: str, made: datetime) -> dict[str, str]:
             Fault("a time without its time zone", "a time with one", key="made", value=str(made))
         )
     plain = asdict(content)
-    plain["footer"] = f"{footer} · {printed_words(made)}"
+    plain["footer"] = joined(" · ", (footer, printed_words(made)))
+    plain["language"] = tongue().code
+    plain["fixed"] = fixed_words()
     return {"data": json.dumps(_in_letters(plain), ensure_ascii=False)}
 
 
 def _in_letters(plain: Any) -> Any:
-    """Every text of a nested plain value, in letters that can be printed."""
+    """Say every text of a nested plain value, in letters that can be printed."""
     if isinstance(plain, str):
-        return printable(plain)
+        return printable(spoken(plain))
     if isinstance(plain, dict):
         return {key: _in_letters(value) for key, value in plain.items()}
     if isinstance(plain, (list, tuple)):

@@ -6,22 +6,32 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from clew import __version__
+from clew.languages import joined, moment, say, say_many, weekday_name
 from clew.mill.model import Mill
 from clew.papers.card_content import Paper
 from clew.plan.shift.terms import ConeCall, LineInShift, RunInShift, ShiftPlan
-from clew.plan.shift.words import clock, several, shift_plan_words
+from clew.plan.shift.words import clock, shift_plan_words
 from clew.quantities import MASS, UnitSystem, show
 
-LOAD_COLUMNS = ("Lot", "Load", "By", "Lane stands at", "Cones: lane-place", "Mass")
+LOAD_COLUMNS = (
+    say("Lot"),
+    say("Load"),
+    "By",
+    say("Lane stands at"),
+    "Cones: lane-place",
+    say("Mass"),
+)
 """Heads of the table of a lot."""
 HOW = (
-    "One row is one load for one person, in the order to fetch. Tick each cone as it goes on.",
-    "3-2 is lane 3, place 2 of its creel. By: its place is empty then, on average. A lane without "
-    "its cone stands at the time beside it.",
-    "Read the lot on every cone. A cone of another lot stays in the store; tell the lead.",
+    say("One row is one load for one person, in the order to fetch. Tick each cone as it goes on."),
+    say(
+        "3-2 is lane 3, place 2 of its creel. By: its place is empty then, on "
+        "average. A lane without its cone stands at the time beside it."
+    ),
+    say("Read the lot on every cone. A cone of another lot stays in the store; tell the lead."),
 )
 """How the list is used."""
-SIGNED = ("Fetched by", "Brought back by, and when")
+SIGNED = (say("Fetched by"), say("Brought back by, and when"))
 """Who signs."""
 
 
@@ -131,23 +141,36 @@ def pick_list_content(
     pairs.sort(key=lambda pair: (_first_at(plan, pair[1]), pair[1].lot_name))
     cones = sum(len(run.cones.calls) for _, run in pairs)
     mass_g = sum(len(run.cones.calls) * run.cones.cone_g for _, run in pairs)
-    when = f"{plan.shift_from:%Y-%m-%d} {plan.shift_from:%H:%M}"
+    when = moment(plan.shift_from)
     lots = len({run.lot_name for _, run in pairs})
-    headline = f"{plan.shift_from:%A} {when} to {plan.shift_upto:%H:%M}: no cones to fetch."
+    span = {
+        "weekday": weekday_name(plan.shift_from),
+        "when": when,
+        "upto": f"{plan.shift_upto:%H:%M}",
+    }
+    headline = say("{weekday} {when} to {upto}: no cones to fetch.", **span)
     if cones:
-        headline = (
-            f"{plan.shift_from:%A} {when} to {plan.shift_upto:%H:%M}: {several(cones, 'cone')} of "
-            f"{several(lots, 'lot')}, {_kg(mass_g, system)}."
+        headline = say(
+            "{weekday} {when} to {upto}: {cones} of {lots}, {mass}.",
+            cones=say_many("{n} cone", "{n} cones", cones),
+            lots=say_many("{n} lot", "{n} lots", lots),
+            mass=_kg(mass_g, system),
+            **span,
         )
     return PickListContent(
-        title=f"Pick list: {when}",
+        title=say("Pick list: {when}", when=when),
         headline=headline,
         how=HOW,
         lifting=shift_plan_words(plan, system).lifting,
         columns=LOAD_COLUMNS,
         lots=tuple(_lot(plan, line, run, system) for line, run in pairs),
         signed=SIGNED,
-        footer=f"{plan.mill_name} · pick list {when} · Clew {__version__}",
+        footer=say(
+            "{mill} · pick list {when} · Clew {version}",
+            mill=plan.mill_name,
+            when=when,
+            version=__version__,
+        ),
         paper=paper or mill.mill.paper,
     )
 
@@ -164,17 +187,24 @@ def _first_at(plan: ShiftPlan, run: RunInShift) -> float:
 
 def _lot(plan: ShiftPlan, line: LineInShift, run: RunInShift, units: UnitSystem) -> PickLot:
     cones = run.cones
-    lot = f"Lot {run.lot_name}" if run.lot_name else "Any lot"
-    here = f"{several(len(cones.calls), 'cone')} for this shift"
+    lot = say("Lot {lot_name}", lot_name=run.lot_name) if run.lot_name else say("Any lot")
+    here = say_many("{n} cone for this shift", "{n} cones for this shift", len(cones.calls))
     parts = [
-        f"{cones.before} on the line or gone before it" if cones.before else "",
-        f"{cones.later} after it" if cones.later else "",
-        f"{cones.short} short on average: tell the lead" if cones.short else "",
+        say("{before} on the line or gone before it", before=cones.before) if cones.before else "",
+        say("{later} after it", later=cones.later) if cones.later else "",
+        say("{short} short on average: tell the lead", short=cones.short) if cones.short else "",
     ]
-    rest = "; ".join(one for one in parts if one)
+    rest = joined("; ", (one for one in parts if one))
     return PickLot(
-        title=f"{lot}: {run.yarn_name} in {run.colour_name}, {line.line_name}, run {run.name}",
-        sentence=f"{here}; {rest}." if rest else f"{here}.",
+        title=say(
+            "{lot}: {yarn_name} in {colour_name}, {line_name}, run {name}",
+            lot=lot,
+            yarn_name=run.yarn_name,
+            colour_name=run.colour_name,
+            line_name=line.line_name,
+            name=run.name,
+        ),
+        sentence=joined("; ", (here, rest)) + "." if rest else here + ".",
         loads=tuple(
             PickLoad(
                 run.lot_name,
@@ -209,12 +239,19 @@ def _back(run: RunInShift) -> str:
     cones = run.cones
     if not run.ends_here:
         return ""
-    parts = [
-        several(cones.begun_left, "begun cone") if cones.begun_left else "",
-        f"{several(cones.spare, 'spare cone')} that nobody tied" if cones.spare else "",
-    ]
-    back = " and ".join(one for one in parts if one)
-    return f"Comes back when the run ends: {back}. Mark each with its lot." if back else ""
+    parts = []
+    if cones.begun_left:
+        parts.append(say_many("{n} begun cone", "{n} begun cones", cones.begun_left))
+    if cones.spare:
+        parts.append(
+            say_many(
+                "{n} spare cone that nobody tied", "{n} spare cones that nobody tied", cones.spare
+            )
+        )
+    if not parts:
+        return ""
+    back = joined(say(" and "), parts)
+    return say("Comes back when the run ends: {back}. Mark each with its lot.", back=back)
 
 
 def _kg(mass_g: float, units: UnitSystem) -> str:

@@ -6,14 +6,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from clew.languages import joined, say, say_many
 from clew.ledger.trace.recall import RecallList, RecallRow
 from clew.papers.card_content import Paper
 
 WHAT_TO_DO = (
-    "Stop every case on this list that is still in the mill; mark it and set it apart.",
-    "Tell each customer named here; ask what is still on their shelves and what was sold.",
-    "Tick each line off when it is back, or accounted for; count against the number on the line.",
-    "Keep this list, ticked and signed, with the lot's papers.",
+    say("Stop every case on this list that is still in the mill; mark it and set it apart."),
+    say("Tell each customer named here; ask what is still on their shelves and what was sold."),
+    say(
+        "Tick each line off when it is back, or accounted for; count against the "
+        "number on the line."
+    ),
+    say("Keep this list, ticked and signed, with the lot's papers."),
 )
 """What to do with the list, where the mill gives no words of its own."""
 
@@ -122,41 +126,62 @@ def recall_content(
     for row in found.rows:
         groups.setdefault(_group(row), []).append(_line(row))
     return RecallContent(
-        f"Recall list: {found.asked}", recall_sentence(found), tuple(words) or WHAT_TO_DO,
+        say("Recall list: {asked}", asked=found.asked),
+        recall_sentence(found),
+        tuple(words) or WHAT_TO_DO,
         tuple(RecallGroup(title, tuple(lines)) for title, lines in groups.items()),
-        found.missing, author, tuple(anchors), f"{mill_name} · recall of {found.asked}", paper,
-    )  # fmt: skip
+        found.missing,
+        author,
+        tuple(anchors),
+        say("{mill} · recall of {asked}", mill=mill_name, asked=found.asked),
+        paper,
+    )
 
 
 def recall_sentence(found: RecallList) -> str:
     """Say in one sentence how much there is to fetch back, and from whom."""
     cases = [one for one in found.rows if one.what == "case"]
     gone = sum(bool(one.customer) for one in cases)
-    have = "1 ball has" if found.sure == 1 else f"{found.sure} balls have"
-    balls = f"{have} it in them, {found.possible} more may"
-    where = f"{_several(len(cases), 'case')}, {gone} of them shipped"
+    balls = say_many(
+        "{n} ball has it in it, {possible} more may",
+        "{n} balls have it in them, {possible} more may",
+        found.sure,
+        possible=found.possible,
+    )
+    where = say_many(
+        "{n} case, {gone} of them shipped",
+        "{n} cases, {gone} of them shipped",
+        len(cases),
+        gone=gone,
+    )
     if found.customers:
-        where += f" to {', '.join(found.customers)}"
+        where = say("{where} to {customers}", where=where, customers=joined(", ", found.customers))
     loose = len(found.rows) - len(cases)
-    beside = f"; {_several(loose, 'ball')} in no case" if loose else ""
-    return f"{balls}: {where}{beside}."
-
-
-def _several(count: int, what: str) -> str:
-    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+    if loose:
+        beside = say_many("{n} ball in no case", "{n} balls in no case", loose)
+        return say("{balls}: {where}; {beside}.", balls=balls, where=where, beside=beside)
+    return say("{balls}: {where}.", balls=balls, where=where)
 
 
 def _group(row: RecallRow) -> str:
     if row.customer:
         return row.customer
-    return "In the mill: cases" if row.what == "case" else "In the mill: balls in no case"
+    return say("In the mill: cases") if row.what == "case" else say("In the mill: balls in no case")
 
 
 def _line(row: RecallRow) -> RecallLine:
-    balls = f"{row.balls_sure} sure, {row.balls_possible} possible"
-    behind = [f"pallet {row.pallet}" if row.pallet else "", row.delivery, row.time]
+    balls = say(
+        "{balls_sure} sure, {balls_possible} possible",
+        balls_sure=row.balls_sure,
+        balls_possible=row.balls_possible,
+    )
+    behind = [
+        say("pallet {pallet}", pallet=row.pallet) if row.pallet else "",
+        row.delivery,
+        row.time,
+    ]
     where = row.where if not row.customer else ""
     return RecallLine(
-        row.name, "sure" if row.sure else "possible", balls if row.what == "case" else "",
-        ", ".join(one for one in (where, *behind) if one), row.why, row.records,
+        row.name, say("sure") if row.sure else say("possible"), balls if row.what == "case" else "",
+        joined(", ", (one for one in (where, *behind) if one)), row.why, row.records,
     )  # fmt: skip

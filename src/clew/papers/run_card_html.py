@@ -7,6 +7,7 @@ import importlib.resources
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from clew.languages import joined, say, spoken, tongue
 from clew.papers.card_content import CardContent
 from clew.papers.paper_data import printed_words
 
@@ -34,9 +35,13 @@ def run_card_html(
     str
         The page. It has no script and asks nothing from outside; every text is escaped.
     """
-    footer = content.footer if made is None else f"{content.footer} · {printed_words(made)}"
+    footer = content.footer
+    if made is not None:
+        footer = joined(" · ", (footer, printed_words(made)))
     name = "run_card.html" if standalone else "run_card_article.html"
-    return _templates().get_template(name).render(card=content, footer=footer)
+    return (
+        _templates().get_template(name).render(card=content, footer=footer, language=tongue().code)
+    )
 
 
 def run_card_css() -> str:
@@ -50,10 +55,13 @@ def run_card_css() -> str:
 def _templates() -> jinja2.Environment:
     import jinja2
 
-    return jinja2.Environment(
+    pages = jinja2.Environment(
         loader=jinja2.PackageLoader("clew.papers"),
         autoescape=True,
         trim_blocks=True,
         lstrip_blocks=True,
         undefined=jinja2.StrictUndefined,
+        finalize=spoken,
     )
+    pages.globals.update(say=say, joined=joined)
+    return pages

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from clew import __version__
+from clew.languages import say
 from clew.mill.model import Mill
 from clew.papers.card_content import Paper
 from clew.papers.cautions import DEFERRAL, Caution, cautions
@@ -12,9 +13,9 @@ from clew.plan.shift.terms import LineInShift, RunInShift, ShiftPlan
 from clew.plan.shift.words import LineWords, RunWords, between, counted, shift_plan_words
 from clew.quantities import UnitSystem
 
-RUN_COLUMNS = ("Run", "What", "Begins", "Ends", "Balls", "Cones")
+RUN_COLUMNS = (say("Run"), say("What"), say("Begins"), say("Ends"), say("Balls"), say("Cones"))
 """Heads of the table of a line."""
-SIGNED = ("Lead of this shift", "Read by the hands", "Handed over to")
+SIGNED = (say("Lead of this shift"), say("Read by the hands"), say("Handed over to"))
 """Who signs."""
 
 
@@ -135,7 +136,7 @@ def shift_plan_content(
             said.setdefault((one.title, one.text), one)
     when = f"{plan.shift_from:%Y-%m-%d} {plan.shift_from:%H:%M}"
     return ShiftPlanContent(
-        title=f"Shift plan: {when}",
+        title=say("Shift plan: {when}", when=when),
         headline=words.headline,
         columns=RUN_COLUMNS,
         lines=tuple(
@@ -147,7 +148,13 @@ def shift_plan_content(
         cautions=tuple(said.values()),
         deferral=DEFERRAL,
         signed=SIGNED,
-        footer=f"{plan.mill_name} · shift plan {when} · seed {plan.seed} · Clew {__version__}",
+        footer=say(
+            "{mill_name} · shift plan {when} · seed {seed} · Clew {version__}",
+            mill_name=plan.mill_name,
+            when=when,
+            seed=plan.seed,
+            version__=__version__,
+        ),
         paper=paper or mill.mill.paper,
     )
 
@@ -161,14 +168,20 @@ def _line(plan: ShiftPlan, line: LineInShift, words: LineWords) -> PlanLine:
 
 
 def _run(plan: ShiftPlan, run: RunInShift, words: RunWords) -> PlanRun:
-    lot = f", lot {run.lot_name}" if run.lot_name else ""
-    what = f"{run.ball_name} in {run.colour_name}{lot}, for {run.customer}"
-    begins = "runs already" if run.going else between(run.start, plan)
+    lot = say(", lot {lot_name}", lot_name=run.lot_name) if run.lot_name else ""
+    what = say(
+        "{ball_name} in {colour_name}{lot}, for {customer}",
+        ball_name=run.ball_name,
+        colour_name=run.colour_name,
+        lot=lot,
+        customer=run.customer,
+    )
+    begins = say("runs already") if run.going else between(run.start, plan)
     row = (run.name, what, begins, between(run.end, plan), counted(run.balls),
            str(len(run.cones.calls)))  # fmt: skip
     notes = (
-        ("Set", words.settings),
-        ("Cones", words.cones),
-        ("If a lane is down", words.lane_down),
+        (say("Set"), words.settings),
+        (say("Cones"), words.cones),
+        (say("If a lane is down"), words.lane_down),
     )
     return PlanRun(run.name, row, notes, words.change_when, words.change)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+from clew.languages import joined, say
 from clew.ledger.audit.anchors import anchor_at
 from clew.ledger.events.moments import local_of
 from clew.ledger.reports.of_ledger import AnchoredReport
@@ -62,25 +63,41 @@ class ShiftReportContent:
     footer: str
 
 
-ANCHOR_WORDS = (
-    "Keep this paper. Whoever changes, removes or adds a record up to that row later cannot keep "
-    "the hash: clew ledger verify --anchor, with the line above, shows it."
+ANCHOR_WORDS = say(
+    "Keep this paper. Whoever changes, removes or adds a record up to that row "
+    "later cannot keep the hash: clew ledger verify --anchor, with the line "
+    "above, shows it."
 )
 
 
 def headline(report: ShiftReport) -> str:
     """Say a shift in a sentence."""
     if not report.events:
-        return "Nothing was recorded in this shift."
-    trial = f" ({report.of_trials} in a trial run, not for sale)" if report.of_trials else ""
-    words = f"{report.doffed} balls taken off{trial}, {report.pulled} pulled out of first quality"
+        return say("Nothing was recorded in this shift.")
+    trial = (
+        say(" ({of_trials} in a trial run, not for sale)", of_trials=report.of_trials)
+        if report.of_trials
+        else ""
+    )
+    words = say(
+        "{doffed} balls taken off{trial}, {pulled} pulled out of first quality",
+        doffed=report.doffed,
+        trial=trial,
+        pulled=report.pulled,
+    )
     stood = sum(one.lasted_s for one in report.stands if one.lane == 0)
     words += (
-        f"; the line was stopped for {_minutes(stood)}" if stood else "; the line was not stopped"
+        say("; the line was stopped for {minutes}", minutes=_minutes(stood))
+        if stood
+        else say("; the line was not stopped")
     )
     lanes = sum(one.lane != 0 for one in report.stands)
     return words + (
-        f", lanes {lanes} times." if lanes > 1 else ", one lane once." if lanes else "."
+        say(", lanes {lanes} times.", lanes=lanes)
+        if lanes > 1
+        else say(", one lane once.")
+        if lanes
+        else "."
     )
 
 
@@ -111,36 +128,56 @@ def shift_report_content(
         anchor = anchor_at(report.line, anchored.head_seq, anchored.head_hash).text()
     so_far = report.upto_us < report.shift.upto_us
     grids = [
-        _runs(report, zone), _lanes(report, winders, units), _stands(report, winders, zone),
-        Grid("Pulled balls", ("Why", "Balls"),
-             tuple((why, str(count)) for why, count in report.pulled_why), "None was told."),
-        Grid("Cases closed", ("Case", "Balls"),
-             tuple((case, str(balls)) for case, balls in report.cases), "None."),
+        _runs(report, zone),
+        _lanes(report, winders, units),
+        _stands(report, winders, zone),
+        Grid(
+            say("Pulled balls"),
+            (say("Why"), say("Balls")),
+            tuple((why, str(count)) for why, count in report.pulled_why),
+            say("None was told."),
+        ),
+        Grid(
+            say("Cases closed"),
+            (say("Case"), say("Balls")),
+            tuple((case, str(balls)) for case, balls in report.cases),
+            "None.",
+        ),
         _checks(report, zone),
-        Grid("What was odd about what was recorded", ("What", "Records"),
-             (*((what, str(count)) for what, count in report.odd),
-              *((("corrected later", str(report.corrected)),) if report.corrected else ())),
-             "Nothing."),
-    ]  # fmt: skip
+        Grid(
+            say("What was odd about what was recorded"),
+            (say("What"), say("Records")),
+            (
+                *((what, str(count)) for what, count in report.odd),
+                *(((say("corrected later"), str(report.corrected)),) if report.corrected else ()),
+            ),
+            "Nothing.",
+        ),
+    ]
     return ShiftReportContent(
-        title=f"Shift report: {report.line}, {report.shift.name}",
+        title=say("Shift report: {line}, {name}", line=report.line, name=report.shift.name),
         mill=mill.mill.name,
         headline=headline(report)
-        + (f" So far, up to {_clock(report.upto_us, zone)}." if so_far else ""),
+        + (say(" So far, up to {clock}.", clock=_clock(report.upto_us, zone)) if so_far else ""),
         paper=mill.mill.paper,
         grids=tuple(grids),
         notes=tuple(
             (
                 f"{_clock(one.at_us, zone)}, {one.author or 'nobody said who'}"
-                + (f" to {one.to}" if one.to else ""),
+                + (say(" to {to}", to=one.to) if one.to else ""),
                 one.note,
             )
             for one in report.handovers
         ),
         anchor=anchor,
         anchor_words=ANCHOR_WORDS,
-        signatures=("Lead who hands over", "Lead who takes over"),
-        footer=f"{mill.mill.name} · {report.line} · shift of {report.shift.name}",
+        signatures=(say("Lead who hands over"), say("Lead who takes over")),
+        footer=say(
+            "{name} · {line} · shift of {name2}",
+            name=mill.mill.name,
+            line=report.line,
+            name2=report.shift.name,
+        ),
     )
 
 
@@ -155,23 +192,33 @@ def _minutes(seconds: float) -> str:
 def _runs(report: ShiftReport, zone: str) -> Grid:
     rows = tuple(
         (
-            one.run, f"{one.ball_name}{', trial' if one.trial else ''}", one.lot,
-            _clock(one.from_us, zone), "goes on" if one.goes_on else _clock(one.upto_us, zone),
+            one.run,
+            f"{one.ball_name}{', trial' if one.trial else ''}",
+            one.lot,
+            _clock(one.from_us, zone),
+            say("goes on") if one.goes_on else _clock(one.upto_us, zone),
             str(one.changes),
         )
         for one in report.runs
-    )  # fmt: skip
-    columns = ("Run", "Ball", "Dye lot", "From", "To", "Settings changed")
-    return Grid("Runs", columns, rows, "No run was in progress.")
+    )
+    columns = (say("Run"), say("Ball"), say("Dye lot"), say("From"), "To", say("Settings changed"))
+    return Grid(say("Runs"), columns, rows, say("No run was in progress."))
 
 
 def _lanes(report: ShiftReport, winders: Mapping[int, int], units: UnitSystem) -> Grid:
     columns = (
-        "Winder", "Taken off", "Pulled", "Ties", "Breaks, feed / winder / not told", "Weighed",
-        "Mean", "sd", "Stood",
-    )  # fmt: skip
+        say("Winder"),
+        say("Taken off"),
+        say("Pulled"),
+        say("Ties"),
+        say("Breaks, feed / winder / not told"),
+        say("Weighed"),
+        say("Mean"),
+        "sd",
+        say("Stood"),
+    )
     return Grid(
-        "Winders",
+        say("Winders"),
         columns,
         tuple(_lane_row(one, winders, units) for one in report.lanes),
     )
@@ -179,37 +226,54 @@ def _lanes(report: ShiftReport, winders: Mapping[int, int], units: UnitSystem) -
 
 def _lane_row(one: LaneOfShift, winders: Mapping[int, int], units: UnitSystem) -> tuple[str, ...]:
     return (
-        str(winders.get(one.lane, one.lane)), str(one.doffed), str(one.pulled), str(one.ties),
-        f"{one.breaks_feed} / {one.breaks_winder} / {one.breaks_elsewhere}", str(one.weighed),
+        str(winders.get(one.lane, one.lane)),
+        str(one.doffed),
+        str(one.pulled),
+        str(one.ties),
+        f"{one.breaks_feed} / {one.breaks_winder} / {one.breaks_elsewhere}",
+        str(one.weighed),
         "–" if one.mean_g is None else mass(one.mean_g, units),
         "–" if one.sd_g is None else mass(one.sd_g, units),
         _minutes(one.stood_s) if one.stood_s else "–",
-    )  # fmt: skip
+    )
 
 
 def _stands(report: ShiftReport, winders: Mapping[int, int], zone: str) -> Grid:
     rows = tuple(
         (
-            "the line" if one.lane == 0 else f"winder {winders.get(one.lane, one.lane)}",
+            say("the line")
+            if one.lane == 0
+            else say("winder {get}", get=winders.get(one.lane, one.lane)),
             _clock(one.from_us, zone),
-            "still stands" if one.goes_on else _clock(one.upto_us, zone),
-            _minutes(one.lasted_s), one.why,
+            say("still stands") if one.goes_on else _clock(one.upto_us, zone),
+            _minutes(one.lasted_s),
+            one.why,
         )
         for one in report.stands
-    )  # fmt: skip
-    return Grid("Stops", ("What", "From", "To", "For", "Why"), rows, "None was told.")
+    )
+    return Grid(
+        say("Stops"),
+        (say("What"), say("From"), "To", say("For"), say("Why")),
+        rows,
+        say("None was told."),
+    )
 
 
 def _checks(report: ShiftReport, zone: str) -> Grid:
     rows = tuple(
         (
-            one.what, _clock(one.at_us, zone), one.author or "–",
-            "; ".join(one.not_done) or "all in order",
+            one.what,
+            _clock(one.at_us, zone),
+            one.author or "–",
+            joined("; ", one.not_done) or say("all in order"),
         )
         for one in report.checks
-    )  # fmt: skip
+    )
     return Grid(
-        "Looks over the line", ("Which", "At", "By", "Not in order"), rows, "None was told."
+        say("Looks over the line"),
+        (say("Which"), "At", "By", say("Not in order")),
+        rows,
+        say("None was told."),
     )
 
 

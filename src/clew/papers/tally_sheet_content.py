@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from clew import __version__
+from clew.languages import say
 from clew.ledger.ingest.paper import Sheet
 from clew.papers.card_content import Paper
 
@@ -14,7 +15,7 @@ LANES_ON_SIDE = 6
 """Lanes side by side that a gloved hand still finds the boxes of."""
 LOG_ROWS = 12
 """Numbered rows for cones, stops and all else."""
-TAKES = "clew ledger take"
+TAKES = say("clew ledger take")
 
 MARKS = (
     ("tie", "minute"),
@@ -121,35 +122,56 @@ def tally_content(
     wide = -(-len(shown) // sides)
     return TallyContent(
         paper=paper,
-        title=f"Tally sheet – {line_name} – {day.isoformat()} – {start}",
+        title=say(
+            "Tally sheet – {line_name} – {isoformat} – {start}",
+            line_name=line_name,
+            isoformat=day.isoformat(),
+            start=start,
+        ),
         mill_name=mill_name,
         line_name=line_name,
         day=f"{day:%A} {day.isoformat()}",
-        shift=f"{start} to {end}",
+        shift=say("{start} to {end}", start=start, end=end),
         codes=tuple(one.code for one in sheets),
         lanes=tuple(tuple(shown[at : at + wide]) for at in range(0, len(shown), wide)),
         hours=_hours(start, end),
         marks=MARKS,
-        who="Who",
+        who=say("Who"),
         how=(
-            "Tie, break, pulled: write the minute, one under the other. Doff: one stroke a ball.",
-            "Nothing happened: leave the box empty. A wrong mark: strike it out, do not rub.",
+            say(
+                "Tie, break, pulled: write the minute, one under the other. Doff: one "
+                "stroke a ball."
+            ),
+            say("Nothing happened: leave the box empty. A wrong mark: strike it out, do not rub."),
         ),
-        log_title="Cones, stops and all else: one row each",
-        log_columns=("Row", "Time", "Lane", "What: ring one", "Cone", "Dye lot",
-                     "Reason, or what was seen", "Who"),
-        log_ticks=("cone on", "cone off", "stop", "go on", "other"),
+        log_title=say("Cones, stops and all else: one row each"),
+        log_columns=(
+            say("Row"),
+            say("Time"),
+            say("Lane"),
+            say("What: ring one"),
+            say("Cone"),
+            say("Dye lot"),
+            say("Reason, or what was seen"),
+            say("Who"),
+        ),
+        log_ticks=(say("cone on"), say("cone off"), "stop", say("go on"), "other"),
         log_rows=LOG_ROWS,
-        checks=("Start-up looked over", "Shut-down looked over"),
-        after_title="After",
+        checks=(say("Start-up looked over"), say("Shut-down looked over")),
+        after_title=say("After"),
         after=(
-            "Give the sheet to the lead at the end of the shift, filled or not.",
-            f"The lead types it in and takes it: {TAKES} FILE.csv --sheet with the number above "
-            "--by NAME. A row typed twice counts once.",
-            "Write the lead's name and the time here, and keep the sheet with the run's papers.",
+            say("Give the sheet to the lead at the end of the shift, filled or not."),
+            say(
+                "The lead types it in and takes it: {takes} FILE.csv --sheet with the "
+                "number above --by NAME. A row typed twice counts once.",
+                takes=TAKES,
+            ),
+            say(
+                "Write the lead's name and the time here, and keep the sheet with the run's papers."
+            ),
         ),
-        footer=f"Clew {__version__}",
-    )  # fmt: skip
+        footer=say("Clew {version__}", version__=__version__),
+    )
 
 
 def _hours(start: str, end: str) -> tuple[tuple[str, str], ...]:

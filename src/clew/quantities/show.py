@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Literal
 
+from clew.languages import figure
 from clew.quantities.count import count_system
 from clew.quantities.kinds import FRACTION, GAIN, Kind
 
@@ -34,7 +35,7 @@ def number(value: float, digits: int = 4) -> str:
     text = f"{value:.{max(places, 0)}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")
-    return "0" if text in {"-0", ""} else text
+    return figure("0" if text in {"-0", ""} else text)
 
 
 def in_unit(value: float, kind: Kind, unit: str) -> float:
@@ -68,11 +69,11 @@ def show(
     chosen = unit or (kind.metric if system == "metric" else kind.yard)
     text = number(in_unit(value, kind, chosen), digits)
     if kind in (FRACTION, GAIN):
-        return f"{text} %" if chosen == "%" else f"{text} {chosen}"
-    return f"{text}{chosen}" if chosen == "°" else f"{text} {chosen}"
+        return figure(f"{text} %" if chosen == "%" else f"{text} {chosen}")
+    return figure(f"{text}{chosen}" if chosen == "°" else f"{text} {chosen}")
 
 
 def show_count(count_tex: float, unit: str = "tex", *, digits: int = 4) -> str:
     """Print a count [tex] in a count system, such as ``500 tex`` or ``2 Nm``."""
     system = count_system(unit)
-    return f"{number(system.from_tex(count_tex), digits)} {system.name}"
+    return figure(f"{number(system.from_tex(count_tex), digits)} {system.name}")

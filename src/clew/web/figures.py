@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from clew.languages import figure, say, told_again
 from clew.papers import floor_numbers as floor
 from clew.quantities import (
     DENSITY,
@@ -26,7 +27,15 @@ COUNTS = ("tex", "Nm", "Ne", "NeK", "yd/lb")
 
 def tight(text: str) -> str:
     """Keep a number and its unit on one line; the words between two numbers may still break."""
-    return " to ".join(part.replace(" ", "\u00a0") for part in text.split(" to "))
+    return told_again(text, _kept_together)
+
+
+def _kept_together(part: str) -> str:
+    return " to ".join(one.replace(" ", "\u00a0") for one in part.split(" to "))
+
+
+def _tight(text: str) -> str:
+    return figure(text.replace(" ", "\u00a0"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +66,7 @@ class Figures:
     def heavy(self, mass_g: float) -> str:
         """Mass of a lot [g], in kilograms or pounds."""
         unit = "kg" if self.metric else "lb"
-        return tight(f"{in_unit(mass_g, MASS, unit):.1f} {unit}")
+        return _tight(f"{in_unit(mass_g, MASS, unit):.1f} {unit}")
 
     def length(self, length_m: float) -> str:
         """Length of a strand [m]."""
@@ -69,12 +78,16 @@ class Figures:
 
     def size(self, size_mm: float) -> str:
         """A size measured with a rule [mm]: whole millimetres, inches to 0.1."""
-        return tight(f"{self._rule(size_mm)} {'mm' if self.metric else 'in'}")
+        return _tight(f"{self._rule(size_mm)} {'mm' if self.metric else 'in'}")
 
     def sizes(self, low_mm: float, high_mm: float) -> str:
         """Two sizes [mm]; one when they print alike."""
         low, high = self._rule(low_mm), self._rule(high_mm)
-        return self.size(low_mm) if low == high else tight(f"{low} to {self.size(high_mm)}")
+        return (
+            self.size(low_mm)
+            if low == high
+            else say("{low} to {high}", low=figure(low), high=self.size(high_mm))
+        )
 
     def _rule(self, size_mm: float) -> str:
         return f"{size_mm:.0f}" if self.metric else f"{in_unit(size_mm / 1000.0, LENGTH, 'in'):.1f}"
@@ -82,8 +95,8 @@ class Figures:
     def turn_length(self, length_mm: float) -> str:
         """Length of one turn [mm], to a millimetre or to a tenth of an inch."""
         if self.metric:
-            return tight(f"{length_mm:.0f} mm")
-        return tight(f"{in_unit(length_mm / 1000.0, LENGTH, 'in'):.1f} in")
+            return _tight(f"{length_mm:.0f} mm")
+        return _tight(f"{in_unit(length_mm / 1000.0, LENGTH, 'in'):.1f} in")
 
     def speed(self, speed_m_per_s: float) -> str:
         """A speed of yarn or belt [m/s], a minute."""
@@ -108,7 +121,7 @@ class Figures:
     def count(self, count_tex: float, unit: str = "tex") -> str:
         """A count [tex] in a count system: whole tex and yards, otherwise two places."""
         value = convert_count(count_tex, "tex", unit)
-        return tight(f"{value:.{0 if value >= 100 else 1 if unit == 'tex' else 2}f} {unit}")
+        return _tight(f"{value:.{0 if value >= 100 else 1 if unit == 'tex' else 2}f} {unit}")
 
     @property
     def count_unit(self) -> str:
@@ -125,15 +138,19 @@ class Figures:
             convert_count(tex, "tex", self.count_unit) for tex in (low_tex, high_tex)
         )
         places = 0 if low >= 100 else 1
-        return tight(f"{low:.{places}f} to {high:.{places}f} {self.count_unit}")
+        return say(
+            "{low} to {high}",
+            low=figure(f"{low:.{places}f}"),
+            high=_tight(f"{high:.{places}f} {self.count_unit}"),
+        )
 
     def put_up(self, count_tex: float) -> str:
         """Length in a mass as the trade says it: metres in 100 g, yards in 1 oz."""
         length_m = convert_count(count_tex, "tex", "m/kg") / 1000.0
         if self.metric:
-            return f"{100.0 * length_m:.0f}\u00a0m in 100\u00a0g"
+            return say("{length:.0f}\u00a0m in 100\u00a0g", length=100.0 * length_m)
         in_ounce_m = length_m * MASS.units["oz"]
-        return f"{in_unit(in_ounce_m, LENGTH, 'yd'):.1f}\u00a0yd in 1\u00a0oz"
+        return say("{length:.1f}\u00a0yd in 1\u00a0oz", length=in_unit(in_ounce_m, LENGTH, "yd"))
 
     def percent(self, share: float, places: int = 1) -> str:
         """A share [-] in per cent."""
@@ -144,16 +161,16 @@ class Figures:
         unit, places = ("g", 2) if self.metric else ("oz", 3)
         text = f"{in_unit(mass_g, MASS, unit):.{places}f}".replace("-", "−")
         zero = not any(digit in text for digit in "123456789")
-        return tight(f"{text.lstrip('−') if zero else self.change(text)} {unit}")
+        return _tight(f"{text.lstrip('−') if zero else self.change(text)} {unit}")
 
     def change(self, text: str) -> str:
         """Put a plus before a printed change that has no minus."""
         zero = not any(mark in text for mark in "123456789")
-        return text if text.startswith("−") or zero else f"+{text}"
+        return text if text.startswith("−") or zero else figure(f"+{text}")
 
     def number(self, value: float, digits: int = 4) -> str:
         """A number without a unit."""
-        return number(value, digits).replace("-", "−")
+        return figure(number(value, digits).replace("-", "−"))
 
 
 def plural(count: int, word: str) -> str:

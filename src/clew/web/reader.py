@@ -1,4 +1,4 @@
-"""Who is reading: their system of units and their light, kept in two cookies."""
+"""Who is reading: their units, their light and their language, kept in three cookies."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
+from clew.languages import LANGUAGES
 from clew.quantities import UnitSystem
 from clew.web.form_body import form_bytes
 
@@ -53,14 +54,14 @@ def local_path(back: str) -> str:
 
 
 def reader_router() -> APIRouter:
-    """Set the cookies from a plain form, so that both choices work without script."""
+    """Set the cookies from a plain form, so that every choice works without script."""
     router = APIRouter()
 
     @router.post("/reader", include_in_schema=False)
     async def choose(request: Request) -> Response:
         said = {name: values[-1] for name, values in (await _form(request)).items()}
         answer = RedirectResponse(local_path(said.get("back", "/")), status_code=303)
-        for name, known in (("units", UNITS), ("theme", THEMES)):
+        for name, known in (("units", UNITS), ("theme", THEMES), ("language", tuple(LANGUAGES))):
             if said.get(name) in known:
                 answer.set_cookie(
                     f"clew_{name}", said[name], max_age=_A_YEAR_S, httponly=True, samesite="lax",

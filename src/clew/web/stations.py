@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from clew.languages import say
+
 
 @dataclass(frozen=True, slots=True)
 class Station:
@@ -30,13 +32,13 @@ class Station:
 
 
 LINE: tuple[Station, ...] = (
-    Station("Orders", "/orders"),
-    Station("Creel", "/creel", (Station("Knots", "/knots"),)),
-    Station("Steam", "/steam"),
-    Station("Dry", "/dry"),
-    Station("Wind", "/wind", (Station("Shift", "/shift"), Station("Run", "/run"))),
-    Station("Band", "/band"),
-    Station("Case", "/case"),
-    Station("Lots", "/lots", (Station("Trace", "/trace"),)),
+    Station(say("Orders"), "/orders"),
+    Station(say("Creel"), "/creel", (Station(say("Knots"), "/knots"),)),
+    Station(say("Steam"), "/steam"),
+    Station(say("Dry"), "/dry"),
+    Station(say("Wind"), "/wind", (Station(say("Shift"), "/shift"), Station(say("Run"), "/run"))),
+    Station(say("Band"), "/band"),
+    Station(say("Case"), "/case"),
+    Station(say("Lots"), "/lots", (Station(say("Trace"), "/trace"),)),
 )
 """Orders before the line and Lots after it; there is no other top-level page."""

@@ -8,6 +8,7 @@ from datetime import datetime
 from clew.checks.band.room import GUTTER_MM, LEAST_TYPE_PT, MARGIN_MM, columns_mm
 from clew.checks.band.text import BandText
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.papers.labels.case_label import Paper
 from clew.papers.labels.drawn import DrawnSymbol, drawn
 from clew.papers.labels.symbols import retail_symbol
@@ -103,9 +104,15 @@ def sheet_for(width_mm: float, height_mm: float, paper: Paper) -> Sheet:
     if best.across * best.down == 0:
         raise BadInput(
             Fault(
-                f"a band too large for {paper}",
-                f"at most {long - 2 * _EDGE_MM:g} mm long, {short - _EDGE_MM - _FOOT_MM:g} mm high",
-                value=f"{width_mm:g} by {height_mm:g} mm",
+                say("a band too large for {paper}", paper=paper),
+                say(
+                    "at most {edge_mm:g} mm long, {foot_mm:g} mm high",
+                    edge_mm=long - 2 * _EDGE_MM,
+                    foot_mm=short - _EDGE_MM - _FOOT_MM,
+                ),
+                value=say(
+                    "{width_mm:g} by {height_mm:g} mm", width_mm=width_mm, height_mm=height_mm
+                ),
             )
         )
     return best
@@ -142,17 +149,22 @@ def bands_pdf(
     """
     if not 1 <= copies <= _MOST_COPIES:
         raise BadInput(
-            Fault("no number of bands", f"1 to {_MOST_COPIES}", key="--copies", value=str(copies))
+            Fault(
+                say("no number of bands"),
+                say("1 to {most_copies}", most_copies=_MOST_COPIES),
+                key="--copies",
+                value=str(copies),
+            )
         )
     sheet = sheet_for(band.width_mm, band.height_mm, paper)
     symbols = (drawn(retail_symbol(band.gtin)),) if band.gtin else ()
     knits = tuple(
         f"{head}: {text}"
-        for head, text in (("Gauge", band.gauge), ("Needles", band.needles))
+        for head, text in ((say("Gauge"), band.gauge), (say("Needles"), band.needles))
         if text
     )
     content = BandSheets(
-        title=f"Bands: {band.ball_name}", paper=paper, footer=footer,
+        title=say("Bands: {ball_name}", ball_name=band.ball_name), paper=paper, footer=footer,
         landscape=sheet.landscape, across=sheet.across, down=sheet.down, copies=copies,
         edge=_EDGE_MM, gap=_GAP_MM, width=band.width_mm, height=band.height_mm,
         margin=MARGIN_MM, gutter=GUTTER_MM, columns=columns_mm(band), least_pt=LEAST_TYPE_PT,

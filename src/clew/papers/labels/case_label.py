@@ -9,6 +9,7 @@ from typing import Literal
 
 from clew.checks.band.gs1 import Element, batch_fits, element
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.papers.labels.drawn import DrawnSymbol, drawn
 from clew.papers.labels.symbols import fits_one_gs1_128, gs1_128, itf14
 from clew.papers.printing import pdf_of
@@ -170,9 +171,9 @@ def case_labels_pdf(
         When there is no label, a key is wrong, or the time has no zone.
     """
     if not labels:
-        raise BadInput(Fault("no case to label", "one or more"))
+        raise BadInput(Fault(say("no case to label"), say("one or more")))
     bodies = tuple(_body(one) for one in labels)
-    return pdf_of("case_label", LabelSheets("Case labels", paper, footer, bodies), made=made)
+    return pdf_of("case_label", LabelSheets(say("Case labels"), paper, footer, bodies), made=made)
 
 
 def _body(label: CaseLabel) -> LabelBody:
@@ -182,24 +183,24 @@ def _body(label: CaseLabel) -> LabelBody:
         module_mm = _MODULE_ITF_BESIDE_MM if label.sscc else _MODULE_ITF_MM
         symbols.insert(0, drawn(itf14(label.gtin14, module_mm)))
         if label.lot_name:
-            note = "The dye lot is not in the symbol: read it by eye."
+            note = say("The dye lot is not in the symbol: read it by eye.")
     elif not label.gtin14:
-        note = "No trade number: this case has no symbol for its goods."
+        note = say("No trade number: this case has no symbol for its goods.")
     gross = "" if label.gross_mass_g is None else kilograms(label.gross_mass_g)
     return LabelBody(
         label.mill_name,
         label.maker,
         label.ball_name,
-        " · ".join(one for one in (label.colour_name, label.lot_name) if one),
+        joined(" · ", (one for one in (label.colour_name, label.lot_name) if one)),
         label.package,
         named_lines(
-            ("Dye lot", label.lot_name),
-            ("Colour", label.colour_name),
-            ("Balls", str(label.balls)),
-            ("Net mass", kilograms(label.net_mass_g)),
-            ("Gross mass", gross),
-            ("Order", label.order),
-            ("Customer", label.customer),
+            (say("Dye lot"), label.lot_name),
+            (say("Colour"), label.colour_name),
+            (say("Balls"), str(label.balls)),
+            (say("Net mass"), kilograms(label.net_mass_g)),
+            (say("Gross mass"), gross),
+            (say("Order"), label.order),
+            (say("Customer"), label.customer),
         ),
         tuple(symbols),
         note,

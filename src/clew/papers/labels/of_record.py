@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from clew.languages import joined, say
 from clew.ledger.shipping.case import lots_in
 from clew.ledger.shipping.masses import Masses
 from clew.ledger.shipping.packed import CaseKept
@@ -35,16 +36,26 @@ def closed_case_pdf(mill: Mill, found: CaseKept, order: OrderAsked | None) -> by
     masses, info = Masses(mill), mill.mill
     colours = {lot.lot: colour.name for colour in mill.colour for lot in colour.dye_lot}
     label = CaseLabel(
-        info.name, info.maker or "", found.ball_name,
-        " and ".join(dict.fromkeys(colours.get(lot, "") for lot in found.all_lots)),
-        " and ".join(found.all_lots), found.balls, masses.net_g([found]) or 0.0,
-        masses.gross_g([found]), found.gtin, found.package, _sscc(found.package),
-        order.number if order else "", order.customer if order else "",
-    )  # fmt: skip
+        info.name,
+        info.maker or "",
+        found.ball_name,
+        joined(say(" and "), dict.fromkeys(colours.get(lot, "") for lot in found.all_lots)),
+        joined(say(" and "), found.all_lots),
+        found.balls,
+        masses.net_g([found]) or 0.0,
+        masses.gross_g([found]),
+        found.gtin,
+        found.package,
+        _sscc(found.package),
+        order.number if order else "",
+        order.customer if order else "",
+    )
     return case_labels_pdf(
-        [label], made=made_now(info.time_zone), paper=info.paper,
-        footer=f"{info.name} · case {found.package}",
-    )  # fmt: skip
+        [label],
+        made=made_now(info.time_zone),
+        paper=info.paper,
+        footer=say("{name} · case {package}", name=info.name, package=found.package),
+    )
 
 
 def closed_pallet_pdf(
@@ -70,15 +81,25 @@ def closed_pallet_pdf(
     """
     info = mill.mill
     label = PalletLabel(
-        info.name, info.maker or "", package, _sscc(package), len(cases),
-        sum(one.balls for one in cases), ", ".join(dict.fromkeys(one.ball_name for one in cases)),
-        lots_in(cases), Masses(mill).pallet_gross_g(cases), order.number if order else "",
-        order.customer if order else "", "",
-    )  # fmt: skip
+        info.name,
+        info.maker or "",
+        package,
+        _sscc(package),
+        len(cases),
+        sum(one.balls for one in cases),
+        joined(", ", dict.fromkeys(one.ball_name for one in cases)),
+        lots_in(cases),
+        Masses(mill).pallet_gross_g(cases),
+        order.number if order else "",
+        order.customer if order else "",
+        "",
+    )
     return pallet_labels_pdf(
-        [label], made=made_now(info.time_zone), paper=info.paper,
-        footer=f"{info.name} · pallet {package}",
-    )  # fmt: skip
+        [label],
+        made=made_now(info.time_zone),
+        paper=info.paper,
+        footer=say("{name} · pallet {package}", name=info.name, package=package),
+    )
 
 
 def _sscc(package: str) -> str:

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from clew.checks.band.gs1 import element
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.papers.labels.case_label import LabelBody, LabelSheets, Paper, kilograms, named_lines
 from clew.papers.labels.drawn import DrawnSymbol, drawn
 from clew.papers.labels.symbols import gs1_128
@@ -85,9 +86,11 @@ def pallet_labels_pdf(
         When there is no label, an SSCC is wrong, or the time has no zone.
     """
     if not labels:
-        raise BadInput(Fault("no pallet to label", "one or more"))
+        raise BadInput(Fault(say("no pallet to label"), say("one or more")))
     bodies = tuple(body for label in labels for body in (_body(label),) * _COPIES)
-    return pdf_of("pallet_label", LabelSheets("Pallet labels", paper, footer, bodies), made=made)
+    return pdf_of(
+        "pallet_label", LabelSheets(say("Pallet labels"), paper, footer, bodies), made=made
+    )
 
 
 def _body(label: PalletLabel) -> LabelBody:
@@ -99,21 +102,25 @@ def _body(label: PalletLabel) -> LabelBody:
         label.mill_name,
         label.maker,
         label.ball_name,
-        f"{label.cases} cases, {label.balls} balls",
+        say("{cases} cases, {balls} balls", cases=label.cases, balls=label.balls),
         label.package,
         named_lines(
             ("To", label.customer),
-            ("Order", label.order),
-            ("Delivery", label.delivery),
-            ("Dye lot" if len(label.lots) == 1 else "Dye lots", _lot_words(label.lots)),
-            ("Gross mass", gross),
+            (say("Order"), label.order),
+            (say("Delivery"), label.delivery),
+            (say("Dye lot") if len(label.lots) == 1 else say("Dye lots"), _lot_words(label.lots)),
+            (say("Gross mass"), gross),
         ),
         symbols,
-        "" if label.sscc else "No SSCC: the mill file has no GS1 company prefix.",
+        "" if label.sscc else say("No SSCC: the mill file has no GS1 company prefix."),
     )
 
 
 def _lot_words(lots: tuple[str, ...]) -> str:
-    named = ", ".join(lots[:_MOST_LOTS])
+    named = joined(", ", lots[:_MOST_LOTS])
     more = len(lots) - _MOST_LOTS
-    return f"{named} and {more} more: see the packing list" if more > 0 else named
+    return (
+        say("{named} and {more} more: see the packing list", named=named, more=more)
+        if more > 0
+        else named
+    )
