@@ -55,3 +55,37 @@ def test_what_the_manual_names_in_the_program_is_there() -> None:
     assert len(named) >= 4
     for name in named:
         importlib.import_module(name)
+
+
+def test_every_test_that_the_checklist_names_is_there_and_tests_something() -> None:
+    text = (DOCS / "security.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`(tests/[\w/]+\.py)`", text))
+    assert len(named) >= 15
+    for name in named:
+        source = (DOCS.parent / name).read_text(encoding="utf-8")
+        assert "def test_" in source or name.startswith("tests/fuzz/"), name
+
+
+def test_nothing_reads_what_a_bomb_can_stand_in() -> None:
+    """No XML, YAML, archive or compressed file is read; pickles go to a cluster's workers alone."""
+    bombs = {
+        "xml",
+        "lxml",
+        "yaml",
+        "zipfile",
+        "tarfile",
+        "gzip",
+        "bz2",
+        "lzma",
+        "shelve",
+        "marshal",
+    }
+    imported: dict[str, set[str]] = {}
+    root = DOCS.parent / "src" / "clew"
+    for path in root.rglob("*.py"):
+        source = path.read_text(encoding="utf-8")
+        for first in re.findall(r"^ *(?:from|import) (\w+)", source, flags=re.M):
+            imported.setdefault(first, set()).add(path.relative_to(root).as_posix())
+    assert not bombs & imported.keys()
+    assert imported["pickle"] == {"campaign/cluster.py", "campaign/at_worker.py"}
+    assert len(imported) > 40  # that the walk sees anything

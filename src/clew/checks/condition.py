@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from clew.checks.weighings import Column, Weighings
 from clew.faults import BadInput, Fault
+from clew.languages import figure, joined, say, say_many
 from clew.strand.given import more_than_zero, zero_or_more
 from clew.strand.moisture import Regain
 
@@ -141,39 +142,56 @@ def net_mass(
     m (1 + R_stated)/(1 + R): dry mass does not change. Source: R = W/D (READ), DERIVED.
     """
     asked = condition or Condition()
-    net, tare_words = _net_as_weighed(weighings, asked)
+    net, tare = _net_as_weighed(weighings, asked)
     if asked.regain_to_frac is None:
-        words = f"Net mass as weighed{tare_words}; not corrected for moisture."
+        words = (
+            say("Net mass as weighed, gross less {tare}; not corrected for moisture.", tare=tare)
+            if tare
+            else say("Net mass as weighed; not corrected for moisture.")
+        )
         if "regain_frac" in weighings.numbers:
-            words += " The file's regain was not used."
+            words = joined(" ", (words, say("The file's regain was not used.")))
         return net, words
     regain, regain_words = _regain_at_weighing(weighings, asked)
     without = int(np.count_nonzero(np.isnan(regain) & ~np.isnan(net)))
     if without and without == int(np.count_nonzero(~np.isnan(net))):
         raise BadInput(
             Fault(
-                "no regain at weighing",
-                "a column regain_frac or since_dryer_min, or one regain for all",
+                say("no regain at weighing"),
+                say("a column regain_frac or since_dryer_min, or one regain for all"),
                 key="regain",
             )
         )
     corrected: NDArray[np.float64] = net * (1.0 + asked.regain_to_frac) / (1.0 + regain)
-    name = "" if asked.basis == AS_WEIGHED else f" ({asked.basis})"
+    to = _percent(asked.regain_to_frac)
+    if asked.basis != AS_WEIGHED:
+        to = say("{regain} ({basis})", regain=to, basis=asked.basis)
     words = (
-        f"Net mass{tare_words}, carried from {regain_words} "
-        f"to a regain of {_percent(asked.regain_to_frac)}{name}."
+        say(
+            "Net mass, gross less {tare}, carried from {regain} to a regain of {stated}.",
+            tare=tare,
+            regain=regain_words,
+            stated=to,
+        )
+        if tare
+        else say(
+            "Net mass, carried from {regain} to a regain of {stated}.",
+            regain=regain_words,
+            stated=to,
+        )
     )
     if without:
-        words += f" {_balls(without)} weighed, but left out for want of a regain."
+        left_out = say("{balls} weighed, but left out for want of a regain.", balls=_balls(without))
+        words = joined(" ", (words, left_out))
     return corrected, words
 
 
 def _percent(frac: float) -> str:
-    return f"{100.0 * frac:.4g} %"
+    return figure(f"{100.0 * frac:.4g} %")
 
 
 def _balls(count: int) -> str:
-    return f"{count} ball" if count == 1 else f"{count} balls"
+    return say_many("{n} ball", "{n} balls", count)
 
 
 def _net_as_weighed(weighings: Weighings, asked: Condition) -> tuple[NDArray[np.float64], str]:
@@ -182,7 +200,7 @@ def _net_as_weighed(weighings: Weighings, asked: Condition) -> tuple[NDArray[np.
     gross = weighings.numbers.get("gross_g")
     if gross is None:
         if "mass_g" not in weighings.numbers:
-            raise BadInput(Fault("no column of mass", "mass_g, or gross_g with a tare"))
+            raise BadInput(Fault(say("no column of mass"), say("mass_g, or gross_g with a tare")))
         return net, ""
     tare = np.array(weighings.numbers.get("tare_g", nothing), dtype=np.float64)
     lacking = np.isnan(tare)
@@ -193,8 +211,12 @@ def _net_as_weighed(weighings: Weighings, asked: Condition) -> tuple[NDArray[np.
     if len(untold):
         raise BadInput(
             Fault(
-                f"gross mass without a tare in {len(untold)} of {weighings.rows} rows",
-                "a column tare_g, or one tare for all",
+                say(
+                    "gross mass without a tare in {n} of {rows} rows",
+                    n=len(untold),
+                    rows=weighings.rows,
+                ),
+                say("a column tare_g, or one tare for all"),
                 line=_line(weighings, untold),
                 key="gross_g",
             )
@@ -205,8 +227,12 @@ def _net_as_weighed(weighings: Weighings, asked: Condition) -> tuple[NDArray[np.
     if len(gone):
         raise BadInput(
             Fault(
-                f"the tare leaves nothing in {len(gone)} of {weighings.rows} rows",
-                "a tare below the gross mass",
+                say(
+                    "the tare leaves nothing in {n} of {rows} rows",
+                    n=len(gone),
+                    rows=weighings.rows,
+                ),
+                say("a tare below the gross mass"),
                 line=_line(weighings, gone),
                 key="gross_g",
             )
@@ -215,12 +241,18 @@ def _net_as_weighed(weighings: Weighings, asked: Condition) -> tuple[NDArray[np.
         return net, ""
     own = int(np.count_nonzero(rows & ~lacking))
     others = int(np.count_nonzero(rows & lacking))
-    parts = ["each ball's own tare"] if own else []
+    parts = [say("each ball's own tare")] if own else []
     if others and asked.tare_g is not None:
-        some = f" for {_balls(others)}" if own else ""
-        parts.append(f"a tare of {asked.tare_g:.4g} g{some}")
-    doubt = f" (sd {asked.tare_sd_g:.3g} g)" if asked.tare_sd_g else ""
-    return net, f", gross less {' or '.join(parts)}{doubt}"
+        stated = figure(f"{asked.tare_g:.4g} g")
+        parts.append(
+            say("a tare of {tare} for {balls}", tare=stated, balls=_balls(others))
+            if own
+            else say("a tare of {tare}", tare=stated)
+        )
+    words = joined(say(" or "), parts)
+    if asked.tare_sd_g:
+        words = say("{tare} (sd {doubt:.3g} g)", tare=words, doubt=asked.tare_sd_g)
+    return net, words
 
 
 def _line(weighings: Weighings, rows: NDArray[np.int64]) -> int | None:
@@ -237,8 +269,10 @@ def _regain_at_weighing(weighings: Weighings, asked: Condition) -> tuple[NDArray
         high = float(regain[wet].max())
         raise BadInput(
             Fault(
-                f"a regain of more than {_percent(MOST_REGAIN)} at weighing",
-                f"a part of the dry mass; where percent are meant, {high / 100.0:.4g}",
+                say("a regain of more than {most} at weighing", most=_percent(MOST_REGAIN)),
+                say(
+                    "a part of the dry mass; where percent are meant, {high:.4g}", high=high / 100.0
+                ),
                 line=_line(weighings, wet),
                 key="regain_frac",
                 value=f"{high:.4g}",
@@ -246,7 +280,10 @@ def _regain_at_weighing(weighings: Weighings, asked: Condition) -> tuple[NDArray
         )
     if not np.all(np.isnan(regain)):
         ways.append(
-            f"the regain of each ball in the file (mean {_percent(float(np.nanmean(regain)))})"
+            say(
+                "the regain of each ball in the file (mean {mean})",
+                mean=_percent(float(np.nanmean(regain))),
+            )
         )
     since = weighings.numbers.get("since_dryer_min")
     if asked.drying_out is not None and since is not None:
@@ -255,17 +292,29 @@ def _regain_at_weighing(weighings: Weighings, asked: Condition) -> tuple[NDArray
         regain[rows] = law.regain_frac(since[rows])
         if rows.any():
             ways.append(
-                f"a regain that settles from {_percent(law.dryer_frac)} at the dryer towards "
-                f"{_percent(law.rest_frac)} with {law.time_constant_min:.3g} min (assumed)"
+                say(
+                    "a regain that settles from {dryer} at the dryer towards {rest} with "
+                    "{minutes:.3g} min (assumed)",
+                    dryer=_percent(law.dryer_frac),
+                    rest=_percent(law.rest_frac),
+                    minutes=law.time_constant_min,
+                )
             )
     if asked.regain_from_frac is not None:
         rows = np.isnan(regain)
         regain[rows] = asked.regain_from_frac
         if rows.any():
-            doubt = f" (sd {_percent(asked.doubt_frac)})" if asked.doubt_frac else ""
-            others = " for the others" if ways else ""
-            ways.append(f"a regain of {_percent(asked.regain_from_frac)}{doubt}{others}")
-    return regain, " or ".join(ways)
+            stated = _percent(asked.regain_from_frac)
+            if asked.doubt_frac:
+                stated = say(
+                    "{regain} (sd {doubt})", regain=stated, doubt=_percent(asked.doubt_frac)
+                )
+            ways.append(
+                say("a regain of {regain} for the others", regain=stated)
+                if ways
+                else say("a regain of {regain}", regain=stated)
+            )
+    return regain, joined(say(" or "), ways)
 
 
 def common_doubt_g(weighings: Weighings, condition: Condition) -> dict[str, float]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from clew.languages import say
 from clew.checks.weighings import Weighings
 from clew.faults import BadInput, Fault
 from clew.strand.given import more_than_zero, zero_or_more
@@ -71,7 +72,7 @@ def stated_length(
     modulus was found. Source: DERIVED (definition of a modulus).
     """
     if "length_m" not in weighings.numbers:
-        raise BadInput(Fault("no column of length", "length_m, of the balls that were reeled"))
+        raise BadInput(Fault(say("no column of length"), say("length_m, of the balls that were reeled")))
     length = np.array(weighings.numbers["length_m"], dtype=np.float64)
     reeled = ~np.isnan(length)
     nothing = np.full(weighings.rows, math.nan)
@@ -81,29 +82,51 @@ def stated_length(
         return length, _as_reeled(tension[told]), _cautions_as_reeled(tension, reeled, told)
     gives_cn = terms.modulus_cn_per_tex * terms.count_tex
     length[told] *= (1.0 + terms.stated_tension_cn / gives_cn) / (1.0 + tension[told] / gives_cn)
-    at = f"at {terms.stated_tension_cn:.3g} cN" if terms.stated_tension_cn else "at rest"
-    words = (
-        f"Length {at}, from the reel's tension with a modulus of "
-        f"{terms.modulus_cn_per_tex:.3g} cN/tex and {terms.count_tex:.4g} tex."
-    )
+    if terms.stated_tension_cn:
+        words = say(
+            "Length at {tension:.3g} cN, from the reel's tension with a modulus of "
+            "{modulus:.3g} cN/tex and {count:.4g} tex.",
+            tension=terms.stated_tension_cn,
+            modulus=terms.modulus_cn_per_tex,
+            count=terms.count_tex,
+        )
+    else:
+        words = say(
+            "Length at rest, from the reel's tension with a modulus of {modulus:.3g} cN/tex and "
+            "{count:.4g} tex.",
+            modulus=terms.modulus_cn_per_tex,
+            count=terms.count_tex,
+        )
     untold = int(np.count_nonzero(reeled & ~told))
     if not told.any():
-        return length, "Length as reeled; no tension of the reel in the file.", ()
+        return length, _no_tension(), ()
     if not untold:
         return length, words, ()
     return (
         length,
         words,
-        (f"Without a reel tension, and so left as reeled: {untold} of the lengths.",),
+        (
+            say(
+                "Without a reel tension, and so left as reeled: {untold} of the lengths.",
+                untold=untold,
+            ),
+        ),
     )
+
+
+def _no_tension() -> str:
+    return say("Length as reeled; no tension of the reel in the file.")
 
 
 def _as_reeled(tension: NDArray[np.float64]) -> str:
     if not len(tension):
-        return "Length as reeled; no tension of the reel in the file."
+        return _no_tension()
     low, high = float(tension.min()), float(tension.max())
-    at = f"{low:.3g} cN" if low == high else f"{low:.3g} to {high:.3g} cN"
-    return f"Length as reeled, at {at}; not carried to rest."
+    if low == high:
+        return say("Length as reeled, at {tension:.3g} cN; not carried to rest.", tension=low)
+    return say(
+        "Length as reeled, at {low:.3g} to {high:.3g} cN; not carried to rest.", low=low, high=high
+    )
 
 
 def _cautions_as_reeled(
@@ -112,11 +135,14 @@ def _cautions_as_reeled(
     found = []
     if told.any() and float(tension[told].min()) < float(tension[told].max()):
         found.append(
-            f"Balls were reeled at {tension[told].min():.3g} to {tension[told].max():.3g} cN: a "
-            "harder pull gives more metres, and without a modulus and a count they cannot be made "
-            "alike."
+            say(
+                "Balls were reeled at {low:.3g} to {high:.3g} cN: a harder pull gives more metres, "
+                "and without a modulus and a count they cannot be made alike.",
+                low=tension[told].min(),
+                high=tension[told].max(),
+            )
         )
     untold = int(np.count_nonzero(reeled & ~told))
     if told.any() and untold:
-        found.append(f"Reeled without a tension in the file: {untold}.")
+        found.append(say("Reeled without a tension in the file: {untold}.", untold=untold))
     return tuple(found)

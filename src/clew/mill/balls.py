@@ -31,8 +31,10 @@ from clew.mill.fields import (
 )
 from clew.mill.gs1_keys import gtin_of
 
-RuleSet = Literal["eu-average", "uk-2006", "us-category-a", "us-thread-states", "oiml-r87", "none"]
-Market = Literal["eu-average", "uk-2006", "us-category-a", "us-thread-states", "oiml-r87"]
+Market = Literal[
+    "eu-average", "uk-2006", "us-category-a", "us-thread-states", "oiml-r87", "de-2020"
+]
+RuleSet = Literal[Market, "none"]
 
 
 _CASE_DIGITS = 14

@@ -38,6 +38,11 @@ _KINDS: dict[str, tuple[Kind, tuple[str, ...]]] = {
     "reference_mean": ("lots", ("n", "factor")),
     "reference_mean_destructive": ("lots", ("n", "factor")),
     "uk_small_batch": ("values", ("defective_percent",)),
+    "de_mass": ("bands", ("g",)),
+    "de_marketable": ("bands", ("g",)),
+    "de_plans": ("lots", ("n", "factor", "accept")),
+    "de_destructive": ("lots", ("n", "factor", "accept")),
+    "de_full": ("values", ("defective_percent", "least_balls")),
 }
 TABLE_KEYS = tuple(_KINDS)
 """Keys of the tables; every one must stand in the file."""

@@ -121,8 +121,9 @@ def test_the_outgoing_limit_of_zero_acceptance_is_known() -> None:
 def test_a_share_is_found_from_its_chance() -> None:
     plan = single_plan(50, 0)
     assert share_accepted_at(plan, 0.5) == pytest.approx(1 - 0.5 ** (1 / 50), rel=1e-10)
-    with pytest.raises(BadInput, match="not a chance"):
-        share_accepted_at(plan, 1.0)
+    for none in (0.0, 1.0, -0.1):
+        with pytest.raises(BadInput, match="not a chance"):
+            share_accepted_at(plan, none)
 
 
 def test_what_cannot_be_is_refused() -> None:

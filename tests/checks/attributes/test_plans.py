@@ -123,6 +123,7 @@ def test_a_small_lot_is_looked_at_almost_whole() -> None:
     ("points", "match"),
     [
         ((0.06, 0.05, 0.06, 0.10), "no better than a bad one"),
+        ((-0.01, 0.05, 0.06, 0.10), "no better than a bad one"),
         ((0.01, 0.0, 0.06, 0.10), "producer's risk"),
         ((0.01, 0.05, 0.06, 0.5), "consumer's risk"),
         ((float("nan"), 0.05, 0.06, 0.1), "no better than a bad one"),

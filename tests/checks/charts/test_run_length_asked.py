@@ -62,3 +62,10 @@ def test_counts_shift_in_their_own_sd():
 def test_rules_need_zones_of_a_sensible_width():
     with pytest.raises(BadInput, match="width"):
         asked_run_length(AskedChart("xbar", width=1.0, rules=("2-of-3",)))
+
+
+def test_a_mean_count_moves_by_its_own_spread_and_never_below_nothing() -> None:
+    assert shifted_mean(4.0, 1.5) == pytest.approx(7.0)
+    assert shifted_mean(4.0, -1.5) == pytest.approx(1.0)
+    assert shifted_mean(4.0, -3.0) == pytest.approx(0.0, abs=1e-6)
+    assert shifted_mean(4.0, -3.0) > 0.0

@@ -38,6 +38,14 @@ def test_a_light_winder_gets_the_fewest_counts_that_reach() -> None:
     assert found.gain == 0.0
 
 
+def test_a_mean_known_to_the_last_is_short_or_is_not() -> None:
+    """Without any doubt of the mean the chance is 1 below the declared mass and 0 on it."""
+    under = one(Standing("2", 300, 99.5, 0.0), Aim(100.0, declared_mass_g=99.6))
+    assert (under.short_chance, under.short_chance_then) == (1.0, 0.0)
+    on_it = one(Standing("2", 300, 99.5, 0.0), Aim(100.0, declared_mass_g=99.5))
+    assert on_it.short_chance == 0.0
+
+
 def test_a_winder_that_may_be_short_is_raised_at_once() -> None:
     """Not sure to be nearer, but one chance in four of a mean under the declared mass."""
     aim = Aim(100.5, declared_mass_g=100.0)

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
-from clew.checks.packages.plan import Plan, Stage
+from clew.checks.packages.plan import RULE_KEYS, Plan, Stage
 from clew.checks.packages.rule_sets import RULE_SETS, plan_of, rule_of
 from clew.faults import BadInput
+from clew.mill.balls import Market, RuleSet
 from clew.mill.net_content import TABLE_KEYS, read_tables, tables_from_text, tables_text
+from clew.papers.card_rows import RULE_WORDS
 
 TABLES = read_tables()
 
@@ -136,6 +138,12 @@ def test_a_small_batch_is_weighed_whole(lot: int, accept: int) -> None:
         ("eu-average", 4.9, 400, {}, "5 g to 25 kg"),
         ("uk-2006", 25_001.0, 400, {}, "5 g to 25 kg"),
         ("uk-2006", 50.0, 99, {"destructive": True}, "batch of 100"),
+        ("de-2020", 200.0, 400, {"quantity": "length"}, "length is not covered"),
+        ("de-2020", 4.9, 400, {}, "5 g to 10 kg"),
+        ("de-2020", 10_001.0, 400, {}, "5 g to 10 kg"),
+        ("de-2020", 50.0, 9, {"destructive": True}, "no plan for such a lot"),
+        ("de-2020", 50.0, 400, {"plan": "double"}, "no double plan"),
+        ("de-2020", 50.0, 400, {"allowance": 1.0}, "no allowance for moisture"),
         ("us-category-a", 50.0, 99, {"plan": "double"}, "no double plan"),
         ("oiml-r87", 50.0, 99, {"allowance": 1.0}, "no allowance for moisture"),
         ("us-category-a", 50.0, 99, {"quantity": "length", "allowance": 1.0}, "to a length"),
@@ -153,6 +161,25 @@ def test_refused_in_one_line(
     with pytest.raises(BadInput, match=words) as bad:
         ask(rule, declared, lot, **more)
     assert len(bad.value.faults) == 1
+
+
+def test_germany_below_ten_balls_goes_beyond_its_text() -> None:
+    """The text has single balls looked at there; the full test is ours until a person agrees."""
+    assert ask("de-2020", 50.0, 10).confirmed
+    found = ask("de-2020", 50.0, 9)
+    assert not found.confirmed
+    assert any("below 10 balls" in note for note in found.notes)
+    told = 'confirmed_by = "A. Hand, 2026-11-25, Annex 3 as printed"'
+    head, tail = tables_text().split("[de_full]")
+    text = head + "[de_full]" + tail.replace('confirmed_by = ""', told, 1)
+    assert plan_of("de-2020", "mass", 50.0, 9, tables_from_text(text)).confirmed
+
+
+def test_the_keys_are_those_of_the_rule_sets_and_of_the_mill_file() -> None:
+    assert tuple(RULE_SETS) == RULE_KEYS
+    assert set(get_args(Market)) == set(RULE_KEYS)
+    assert set(get_args(RuleSet)) == {*RULE_KEYS, "none"}
+    assert set(RULE_WORDS) == {*RULE_KEYS, "none"}
 
 
 @pytest.mark.parametrize("key", list(RULE_SETS))

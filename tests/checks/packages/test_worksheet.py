@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from clew.checks.packages.judge_lot import judge_lot
-from clew.checks.packages.rule_sets import plan_of
+from clew.checks.packages.rule_sets import RULE_SETS, plan_of
 from clew.checks.packages.sample import Sample
-from clew.checks.packages.verdict import UNCONFIRMED, scale_caution, sheet_sentences
+from clew.checks.packages.verdict import UNCONFIRMED, Verdict, scale_caution, sheet_sentences
 from clew.checks.packages.verdict_plain import plain_sheet
 from clew.checks.packages.worksheet import Worksheet, unit_of_measure, work_out
 from clew.faults import BadInput
@@ -112,6 +112,7 @@ def test_allowance_before_lowers_the_nominal_and_after_only_what_failed() -> Non
     assert after.total_error == pytest.approx(-8.2)
     assert before.total_error == pytest.approx(3.8)
     assert len(after.steps) == 1
+    assert after.steps != ("not needed",)
     unneeded = sheet("us-category-a", [50.0] * 12, allowance=1.0)
     assert unneeded.steps == ("not needed",)
     assert unneeded.limit == 50.0
@@ -182,7 +183,18 @@ def test_an_allowance_needs_a_source_and_a_regain_a_rule_set() -> None:
     assert found.word == UNCONFIRMED
 
 
-@pytest.mark.parametrize("rule", ["us-category-a", "us-thread-states", "oiml-r87", "uk-2006"])
+def test_a_text_that_asks_for_the_commercial_regain_is_kept_by_it() -> None:
+    def judged(*, commercial: bool) -> Verdict:
+        balls = [sample([51.0] * 20)]
+        return judge_lot("de-2020", balls, {"mass": 50.0}, 20, TABLES, commercial=commercial)
+
+    assert judged(commercial=True).word == "pass"
+    assert not any("trade practice" in told for told in judged(commercial=True).cautions)
+    assert any("the allowance the text names" in told for told in judged(commercial=True).cautions)
+    assert any("judged as weighed" in told for told in judged(commercial=False).cautions)
+
+
+@pytest.mark.parametrize("rule", list(RULE_SETS))
 def test_every_verdict_says_whose_word_it_is(rule: str) -> None:
     found = judge_lot(rule, [sample([50.0] * 10)], {"mass": 50.0}, 10, TABLES)
     assert found.cautions[-1].startswith("for in-house control")
@@ -198,7 +210,7 @@ def test_which_ball_failed_and_why() -> None:
     assert found["far_short_count"] == 1
 
 
-@pytest.mark.parametrize("rule", ["uk-2006", "eu-average", "oiml-r87"])
+@pytest.mark.parametrize("rule", ["uk-2006", "eu-average", "oiml-r87", "de-2020"])
 def test_a_far_short_ball_fails_the_lot_wherever_it_stands(rule: str) -> None:
     """ "None below 41 g" is of every ball: one found beyond the sample is no secret."""
     contents = [52.0] * 99 + [40.9]

@@ -50,6 +50,7 @@ def test_the_answer_is_plain_and_in_words(found: Answered) -> None:
     plain = plain_answer(found)
     assert plain["declared_mass_g"] == pytest.approx(100.0)
     assert plain["target_mass_g"] == pytest.approx(found.answer.mass_g)
+    assert plain["confirmed"] is all(plan.confirmed for plan in found.question.plans)
     assert set(plain["counts"]) == {"1", "2", "3", "4", "5", "6"}  # type: ignore[call-overload]
     assert aim_words(found.question, found.answer).startswith("Aim at ")
 

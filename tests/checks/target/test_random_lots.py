@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scipy import stats
 from tests.models.target_plans import judged
 
-from clew.checks.packages.plan import Plan
+from clew.checks.packages.plan import RULE_KEYS, Plan
 from clew.checks.packages.rule_sets import plan_of, rule_of
 from clew.checks.target.chances import LotMake
 from clew.checks.target.inspected import Condition, MeanBall
@@ -20,7 +20,6 @@ from clew.checks.target.spread import spread_of_sources
 from clew.checks.target.target import TargetAnswer, least_target
 from clew.mill.net_content import read_tables
 
-RULES = ("eu-average", "uk-2006", "us-category-a", "oiml-r87", "us-thread-states")
 LOTS = 400
 
 
@@ -59,7 +58,7 @@ def lot_fails(
 
 
 @given(
-    rules=st.lists(st.sampled_from(RULES), min_size=1, max_size=2, unique=True),
+    rules=st.lists(st.sampled_from(RULE_KEYS), min_size=1, max_size=2, unique=True),
     declared=st.sampled_from([(25.0, 60.0), (50.0, 105.0), (100.0, 200.0), (200.0, 140.0)]),
     lot=st.floats(0.0, 0.012),
     cone=st.floats(0.0, 0.02),
@@ -115,7 +114,7 @@ def test_lots_at_the_target_fail_within_the_risk_under_every_rule_set(
     assert stats.binom.sf(failed - 1, LOTS, risk) > 1e-5
 
 
-@pytest.mark.parametrize("rule", RULES)
+@pytest.mark.parametrize("rule", RULE_KEYS)
 def test_a_smaller_ball_fails_as_often_as_it_was_asked_to(rule: str) -> None:
     """The target is the least: the size read off for a risk of 45 % loses 45 % of real lots."""
     plans = plans_for([rule], 100.0, 200.0, 300)

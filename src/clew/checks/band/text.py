@@ -20,7 +20,7 @@ from clew.mill.bands import BandMarket
 from clew.mill.model import Mill
 from clew.strand.weight_class import suggest_class
 
-_AVERAGE_RULES = ("eu-average", "uk-2006")
+_AVERAGE_RULES = ("eu-average", "uk-2006", "de-2020")
 _QUANTITY = re.compile(r"\d\s*(?:kg|g|oz|lbs?|m|yds?|yards?)\b", re.IGNORECASE)
 _E = re.compile(r"(?<=[g)])(?:\s*\u212e|\s+e)(?!\w)", re.IGNORECASE)
 

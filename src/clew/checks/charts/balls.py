@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from clew.languages import say, say_many
 from clew.checks.charts.grouping import consecutive
 from clew.checks.condition import Condition, net_mass
 from clew.checks.weighings import Weighings
@@ -117,19 +118,24 @@ def balls_of(
     values, condition = _values(table, value, stated)
     keep = np.isfinite(values)
     cautions = _left_out(
-        int((~keep).sum()), f"{'has' if (~keep).sum() == 1 else 'have'} no {value}"
+        int((~keep).sum()), value
     )
     grouping = table.factors.get("group") if use_groups else None
     if grouping is not None and (grouping.codes >= 0).any():
         nameless = keep & (grouping.codes < 0)
-        cautions += _left_out(int(nameless.sum()), "in no group")
+        cautions += _left_out(int(nameless.sum()), "group")
         keep &= ~nameless
     else:
         grouping = None
     if not keep.any():
-        raise BadInput(Fault(f"no ball with a {value}", f"a column {measured} with values"))
+        raise BadInput(
+            Fault(
+                say("no ball with a mass") if value == "mass" else say("no ball with a length"),
+                say("a column {column} with values", column=measured),
+            )
+        )
     if by != "all" and by not in table.factors:
-        raise BadInput(Fault("a column is missing", f"a column {by}, or --by all", key=by))
+        raise BadInput(Fault(say("a column is missing"), say("a column {column}, or --by all", column=by), key=by))
     rows = np.flatnonzero(keep)
     time = table.numbers.get("time_s")
     if time is not None and np.isfinite(time).any():
@@ -175,7 +181,7 @@ def _cones(table: Weighings) -> tuple[NDArray[np.int32] | None, tuple[str, ...]]
     joined = code.astype(np.int64) * (len(lots.names) + 1) + lot
     own[named] = np.unique(joined, return_inverse=True)[1]
     return own, (
-        "Cone names are used again in another dye lot: each lot's are cones of their own.",
+        say("Cone names are used again in another dye lot: each lot's are cones of their own."),
     )
 
 
@@ -189,8 +195,11 @@ def _lots_in_one(table: Weighings, rows: NDArray[np.intp]) -> tuple[str, ...]:
     if many < 2:
         return ()
     return (
-        f"{many} dye lots in one chart: where cones are counted, what lots differ by counts as a "
-        "difference between cones, and widens the limits.",
+        say(
+            "{many} dye lots in one chart: where cones are counted, what lots differ by counts as "
+            "a difference between cones, and widens the limits.",
+            many=many,
+        ),
     )
 
 
@@ -198,7 +207,7 @@ def one_by_one(balls: Balls) -> Balls:
     """Take the balls singly where the file's groups hold several: a chart of individuals."""
     if balls.groups is None or np.bincount(balls.groups).max() < 2:
         return balls
-    said = "The file's groups hold several balls; each ball is a point of its own here."
+    said = say("The file's groups hold several balls; each ball is a point of its own here.")
     return replace(balls, groups=None, group_names=(), cautions=(*balls.cautions, said))
 
 
@@ -209,14 +218,26 @@ def _values(
         return net_mass(table, stated)
     found = table.numbers.get("length_m")
     if found is None:
-        raise BadInput(Fault("a column is missing", "a column length_m", key="length_m"))
-    return found, "Length as reeled."
+        raise BadInput(Fault(say("a column is missing"), say("a column length_m"), key="length_m"))
+    return found, say("Length as reeled.")
 
 
 def _left_out(balls: int, why: str) -> tuple[str, ...]:
     if not balls:
         return ()
-    return (f"{balls} {'ball' if balls == 1 else 'balls'} {why}: left out.",)
+    if why == "mass":
+        return (
+            say_many("{n} ball has no mass: left out.", "{n} balls have no mass: left out.", balls),
+        )
+    if why == "length":
+        return (
+            say_many(
+                "{n} ball has no length: left out.", "{n} balls have no length: left out.", balls
+            ),
+        )
+    return (
+        say_many("{n} ball in no group: left out.", "{n} balls in no group: left out.", balls),
+    )
 
 
 def _ranked(
@@ -252,7 +273,12 @@ def grouped(balls: Balls, group_size: int, *, maker: int | None = None) -> Group
         places, left = consecutive(rows.size, group_size)
         rows = rows[: places.size]
         if left:
-            cautions = (f"Balls at the end that make no whole group of {group_size} are left out.",)
+            cautions = (
+                say(
+                    "Balls at the end that make no whole group of {size} are left out.",
+                    size=group_size,
+                ),
+            )
     clocks: tuple[str, ...] = ()
     if balls.time_s is not None:
         _, first = np.unique(places, return_index=True)

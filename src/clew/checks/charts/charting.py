@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from clew.languages import say
 from clew.checks.charts.chart import Chart
 from clew.checks.charts.cusum import cusum_chart
 from clew.checks.charts.ewma import ewma_chart
@@ -109,8 +110,8 @@ def chart_of(
     if terms.limits_from == "cones" and not known:
         raise BadInput(
             Fault(
-                "cones cannot be told from balls here",
-                "a column cone: two cones or more, at least one with several balls",
+                say("cones cannot be told from balls here"),
+                say("a column cone: two cones or more, at least one with several balls"),
                 key="limits-from",
             )
         )
@@ -127,8 +128,8 @@ def chart_of(
         if groups.sizes.max() < 2:
             raise BadInput(
                 Fault(
-                    "every group holds one ball",
-                    "groups of two or more (--group-size 5), or the chart individuals",
+                    say("every group holds one ball"),
+                    say("groups of two or more (--group-size 5), or the chart individuals"),
                 )
             )
         return xbar_chart(

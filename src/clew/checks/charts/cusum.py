@@ -7,6 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from clew.languages import say
 from clew.checks.charts.chart import Chart, Panel, Shift, Signal, beyond, constant
 from clew.checks.charts.grouping import Groups
 from clew.checks.charts.spread import CONES, Spread, false_calls_hold, spread_cautions
@@ -75,7 +76,7 @@ def cusum_chart(
         if size is None:
             raise BadInput(
                 Fault(
-                    "an allowance in the unit of the values needs groups of one size",
+                    say("an allowance in the unit of the values needs groups of one size"),
                     "--k and --h, in standard deviations of a point",
                 )
             )
@@ -87,7 +88,7 @@ def cusum_chart(
     else:
         if not (sd > 0.0).all():
             raise BadInput(
-                Fault("no spread to count the sums in", "balls that differ, or --sd", key="sd")
+                Fault(say("no spread to count the sums in"), say("balls that differ, or --sd"), key="sd")
             )
         scale, allowance, limit = sd, k, h
     z = off / scale
@@ -95,8 +96,8 @@ def cusum_chart(
     down, down_start = _sum(-z - allowance, head_start * limit)
     reach, zero = np.full(groups.count, limit), np.zeros(groups.count)
     none = np.full(groups.count, np.nan)
-    high = _signals(up, reach, 1.0, "upper sum above h")
-    low = _signals(down, reach, -1.0, "lower sum beyond -h")
+    high = _signals(up, reach, 1.0, say("upper sum above h"))
+    low = _signals(down, reach, -1.0, say("lower sum beyond -h"))
     typical = float(np.median(scale))
     started = head_start * limit
     shifts = [
@@ -106,11 +107,16 @@ def cusum_chart(
     ]
     cautions = spread_cautions(groups, spread)
     if not (even or in_unit):
-        cautions = ("Points differ in spread: the sums are in standard deviations.", *cautions)
+        cautions = (
+            say("Points differ in spread: the sums are in standard deviations."),
+            *cautions,
+        )
     if spread.words == CONES and spread.cones is not None and spread.cones.shared:
         cautions += (
-            "Groups that share a cone vary together; the sums take them as independent, and call "
-            "more often for nothing. An ewma counts them.",
+            say(
+                "Groups that share a cone vary together; the sums take them as independent, and "
+                "call more often for nothing. An ewma counts them."
+            ),
         )
     return Chart(
         kind="cusum",

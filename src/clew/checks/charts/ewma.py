@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from clew.languages import say
 from clew.checks.charts.chart import Chart, Panel, constant
 from clew.checks.charts.grouping import Groups
 from clew.checks.charts.rules import run_signals
@@ -119,7 +120,7 @@ def ewma_chart(
         rules=("beyond-3",),
         cautions=spread_cautions(groups, spread)
         + (
-            ("Group sizes differ: the limits it settles to are those of a typical group.",)
+            (say("Group sizes differ: the limits it settles to are those of a typical group."),)
             if constant(groups.sizes.astype(float)) is None
             else ()
         ),

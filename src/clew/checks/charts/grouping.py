@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from clew.languages import say
 from clew.faults import BadInput, Fault
 
 Numbers = NDArray[np.float64]
@@ -67,7 +68,7 @@ def group_balls(values: Numbers, places: Places) -> Groups:
         Where there is no ball, or a value is not a number.
     """
     if not values.size:
-        raise BadInput(Fault("no balls to chart", expected="at least two groups of them"))
+        raise BadInput(Fault(say("no balls to chart"), expected=say("at least two groups of them")))
     if not np.isfinite(values).all():
         raise BadInput(Fault("a value that is not a number", expected="numbers"))
     count = int(places.max()) + 1

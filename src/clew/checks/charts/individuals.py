@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from clew.languages import say
 from clew.checks.charts.chart import Chart, Panel, constant
 from clew.checks.charts.constants import d2, d3
 from clew.checks.charts.grouping import Groups
@@ -58,8 +59,8 @@ def individuals_chart(
     if groups.sizes.max() > 1:
         raise BadInput(
             Fault(
-                "a group holds several balls",
-                "one ball a group (--group-size 1), or the chart xbar-s",
+                say("a group holds several balls"),
+                say("one ball a group (--group-size 1), or the chart xbar-s"),
             )
         )
     rules = check_rules(rules)

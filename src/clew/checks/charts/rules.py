@@ -10,19 +10,20 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from clew.languages import say
 from clew.checks.charts.chart import ON_LIMIT, Points, Signal, beyond
 from clew.faults import BadInput, Fault
 
 Flags = NDArray[np.bool_]
 
 RULE_WORDS: dict[str, str] = {
-    "beyond-3": "beyond a limit",
-    "2-of-3": "2 of 3 beyond two sd on one side",
-    "4-of-5": "4 of 5 beyond one sd on one side",
-    "8-one-side": "8 in a row on one side of the centre",
-    "6-rising": "6 in a row rising or falling",
-    "15-within-1": "15 in a row within one sd of the centre",
-    "14-alternating": "14 in a row up and down by turns",
+    "beyond-3": say("beyond a limit"),
+    "2-of-3": say("2 of 3 beyond two sd on one side"),
+    "4-of-5": say("4 of 5 beyond one sd on one side"),
+    "8-one-side": say("8 in a row on one side of the centre"),
+    "6-rising": say("6 in a row rising or falling"),
+    "15-within-1": say("15 in a row within one sd of the centre"),
+    "14-alternating": say("14 in a row up and down by turns"),
 }
 """Rules by name. The first is every chart's own, at the width of its limits."""
 
@@ -98,17 +99,20 @@ def run_signals(
         if rule == "beyond-3":
             low, high = limits
             flags = beyond(points, center, low, above=False)
-            found += _signals(flags, rule, points, "below the lower limit")
+            found += _signals(flags, rule, points, say("below the lower limit"))
             flags = beyond(points, center, high, above=True)
-            found += _signals(flags, rule, points, "above the upper limit")
+            found += _signals(flags, rule, points, say("above the upper limit"))
         elif rule in _TWO_SIDED:
-            for side, word in ((1.0, "above"), (-1.0, "below")):
+            for side in (1.0, -1.0):
                 flags = _TWO_SIDED[rule](side * z)
-                found += _signals(flags, rule, points, _side_words(rule, word))
+                found += _signals(flags, rule, points, _side_words(rule, above=side > 0.0))
         elif rule == "6-rising":
-            for side, word in ((1.0, "rising"), (-1.0, "falling")):
+            for side, words in (
+                (1.0, say("6 in a row rising")),
+                (-1.0, say("6 in a row falling")),
+            ):
                 flags = _run(_step(points) * side > 0.0, 5)
-                found += _signals(flags, rule, points, f"6 in a row {word}")
+                found += _signals(flags, rule, points, words)
         else:
             flags = _ONE_FLAG[rule](z, points)
             found += _signals(flags, rule, points, RULE_WORDS[rule])
@@ -123,12 +127,22 @@ def _signals(flags: Flags, rule: str, points: Points, words: str) -> list[Signal
     ]
 
 
-def _side_words(rule: str, word: str) -> str:
-    return {
-        "2-of-3": f"2 of 3 more than two sd {word} the centre",
-        "4-of-5": f"4 of 5 more than one sd {word} the centre",
-        "8-one-side": f"8 in a row {word} the centre",
+def _side_words(rule: str, *, above: bool) -> str:
+    over, under = {
+        "2-of-3": (
+            say("2 of 3 more than two sd above the centre"),
+            say("2 of 3 more than two sd below the centre"),
+        ),
+        "4-of-5": (
+            say("4 of 5 more than one sd above the centre"),
+            say("4 of 5 more than one sd below the centre"),
+        ),
+        "8-one-side": (
+            say("8 in a row above the centre"),
+            say("8 in a row below the centre"),
+        ),
     }[rule]
+    return over if above else under
 
 
 def _over(z: Points, line: float) -> Flags:

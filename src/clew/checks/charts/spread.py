@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from clew.languages import say, say_many
 from clew.checks.charts.constants import d2, of_sizes
 from clew.checks.charts.grouping import Groups
 from clew.checks.charts.variance import ConeSpread, lag_one
@@ -128,8 +129,8 @@ def _weighted(groups: Groups, spreads: Numbers, name: str) -> float:
     if not several.any():
         raise BadInput(
             Fault(
-                "every group holds one ball",
-                "groups of two or more; else chart individuals",
+                say("every group holds one ball"),
+                say("groups of two or more; else chart individuals"),
             )
         )
     sizes = groups.sizes[several]
@@ -161,7 +162,11 @@ def moving_ranges(values: Numbers, span: int) -> Numbers:
     """
     if values.size < 2:
         raise BadInput(
-            Fault("one ball tells no spread", "two balls or more, or the sd of one ball", key="sd")
+            Fault(
+                say("one ball tells no spread"),
+                say("two balls or more, or the sd of one ball"),
+                key="sd",
+            )
         )
     if not 2 <= span <= values.size:
         raise BadInput(
@@ -297,33 +302,55 @@ def spread_cautions(groups: Groups, spread: Spread) -> tuple[str, ...]:
     """
     said: list[str] = []
     if not spread.sd > 0.0:
-        said.append("All balls near each other are alike: the scale may be too coarse to see more.")
+        said.append(
+            say("All balls near each other are alike: the scale may be too coarse to see more.")
+        )
     if spread.words != GIVEN and groups.count < 20:
-        many = "1 group" if groups.count == 1 else f"{groups.count} groups"
-        said.append(f"Limits from {many} only; twenty or more settle them.")
+        said.append(
+            say_many(
+                "Limits from {n} group only; twenty or more settle them.",
+                "Limits from {n} groups only; twenty or more settle them.",
+                groups.count,
+            )
+        )
     cones = spread.cones
     if spread.words == CONES and cones is not None:
         if cones.cones_are_groups:
             said.append(
-                "Every group is one cone: a slow drift counts as a difference between cones here."
+                say(
+                    "Every group is one cone: a slow drift counts as a difference between cones "
+                    "here."
+                )
             )
         elif cones.drifting:
             said.append(
-                "Neighbouring cones differ less than all cones do: the level moved from cone to "
-                "cone, and limits rest on neighbouring cones, so that they do not hide it."
+                say(
+                    "Neighbouring cones differ less than all cones do: the level moved from cone "
+                    "to cone, and limits rest on neighbouring cones, so that they do not hide it."
+                )
             )
         if cones.unnamed:
-            said.append(f"{cones.unnamed} balls name no cone; each counts as a cone of its own.")
+            said.append(
+                say(
+                    "{n} balls name no cone; each counts as a cone of its own.", n=cones.unnamed
+                )
+            )
     wider = uncounted(spread, groups.sizes)
     if wider > 1.0 + TELLING:
         said.append(
-            f"Cones are not counted: a point varies {wider:.2g} times as much as its limits take "
-            "it to, and calls for nothing far more often."
+            say(
+                "Cones are not counted: a point varies {wider:.2g} times as much as its limits "
+                "take it to, and calls for nothing far more often.",
+                wider=wider,
+            )
         )
     alike = lag_one(groups.means)
     if groups.count >= 20 and abs(alike) > 2.0 / np.sqrt(groups.count):
         said.append(
-            "Each group's mean resembles the one before, by more than chance: the level moved, or "
-            "groups are not independent, and then run rules and false-call times do not hold."
+            say(
+                "Each group's mean resembles the one before, by more than chance: the level moved, "
+                "or groups are not independent, and then run rules and false-call times do not "
+                "hold."
+            )
         )
     return tuple(said)

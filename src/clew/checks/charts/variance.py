@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from clew.languages import say
 from clew.faults import BadInput, Fault
 
 Numbers = NDArray[np.float64]
@@ -144,8 +145,8 @@ def cone_spread(values: Numbers, places: Places, cones: NDArray[np.int32]) -> Co
     if not cones_repeat(cones):
         raise BadInput(
             Fault(
-                "cones cannot be told from balls",
-                "two cones or more, at least one with several balls",
+                say("cones cannot be told from balls"),
+                say("two cones or more, at least one with several balls"),
                 key="cone",
             )
         )

@@ -10,12 +10,14 @@ from typing import Literal
 import numpy as np
 
 from clew.checks.components.anova import moments
+from clew.checks.components.confounded import source_word, sources_word
 from clew.checks.components.design import Design, design
 from clew.checks.components.predict import Effects, effects
 from clew.checks.components.profile import Range, ranges
 from clew.checks.components.reml import Fit, fit
 from clew.checks.weighings import Column, Factor
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 Method = Literal["reml", "anova"]
 WITHIN = "within"
@@ -214,7 +216,8 @@ def _by_moments(cells: Design, name: str, unit: str, confidence: float) -> Compo
         sum(v * s for v, s in zip(variances, [*squares, 1.0 / cells.rows], strict=True))
     )
     parts = _parts(cells, variances, None)
-    more = tuple(f"{source}: moments gave less than nil, told as nil" for source in nil)
+    more = tuple(say("{source}: moments gave less than nil, told as nil", source=source_word(source))
+        for source in nil)
     return _answer(
         cells,
         parts,
@@ -272,11 +275,15 @@ def _answer(
     cautions = [*cells.cautions, *more]
     few = [one for one in parts[:-1] if one.levels < 5]
     cautions += [
-        f"{one.levels} {one.source}s say little of how {one.source}s vary: see the interval"
+        say(
+            "{n} {sources} say little of how {sources} vary: see the interval",
+            n=one.levels,
+            sources=sources_word(one.source),
+        )
         for one in few
     ]
     if not converged:
-        cautions.append("the search has not settled: take the variances as rough")
+        cautions.append(say("the search has not settled: take the variances as rough"))
     total_sd = math.sqrt(sum(one.variance for one in parts))
     return Components(
         value=name,

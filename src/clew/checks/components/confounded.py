@@ -5,11 +5,41 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from clew.languages import joined, say
+
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
 PREFERRED = ("winder", "cone", "lot", "lane", "group", "ball")
 """Of two sources that are the same in the data, the one named first here is told."""
+
+_ONE = {
+    "winder": say("winder"),
+    "cone": say("cone"),
+    "lot": say("lot"),
+    "lane": say("lane"),
+    "group": say("group"),
+    "ball": say("ball"),
+}
+_MANY = {
+    "winder": say("winders"),
+    "cone": say("cones"),
+    "lot": say("lots"),
+    "lane": say("lanes"),
+    "group": say("groups"),
+    "ball": say("balls"),
+}
+
+
+def source_word(name: str) -> str:
+    """Say the name of a source, such as a winder."""
+    return _ONE.get(name, name)
+
+
+def sources_word(name: str) -> str:
+    """Say the name of a source for several of them."""
+    return _MANY.get(name, f"{name}s")
+
 
 _SINGULAR = 1e-9
 
@@ -68,9 +98,20 @@ def told_apart(
     for place, name in enumerate(wanted):
         balls = np.bincount(codes[place], weights=counts)
         if levels[place] < 2:
-            cautions.append(f"only one {name} here: nothing to tell {name}s apart by")
+            cautions.append(
+                say(
+                    "only one {source} here: nothing to tell {sources} apart by",
+                    source=source_word(name),
+                    sources=sources_word(name),
+                )
+            )
         elif balls.max() <= 1.0:
-            cautions.append(f"every {name} has one ball: {name} is told as within")
+            cautions.append(
+                say(
+                    "every {source} has one ball: {source} is told as within",
+                    source=source_word(name),
+                )
+            )
         else:
             alone.append(place)
     rank = {name: place for place, name in enumerate(PREFERRED)}
@@ -79,12 +120,20 @@ def told_apart(
         same = next((one for one in kept if _same(codes[one], codes[place])), None)
         if same is not None:
             cautions.append(
-                f"{wanted[place]} and {wanted[same]} are the same here: told as {wanted[same]}"
+                say(
+                    "{source} and {same} are the same here: told as {same}",
+                    source=source_word(wanted[place]),
+                    same=source_word(wanted[same]),
+                )
             )
         elif _singular([*kept, place], codes, levels, counts):
-            among = ", ".join(wanted[one] for one in kept)
+            among = joined(", ", [source_word(wanted[one]) for one in kept])
             cautions.append(
-                f"{wanted[place]} cannot be told from {among or 'the ball itself'} here: left out"
+                say(
+                    "{source} cannot be told from {among} here: left out",
+                    source=source_word(wanted[place]),
+                    among=among or say("the ball itself"),
+                )
             )
         else:
             kept.append(place)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from clew.languages import say
 from clew.ball.first.winder_setting import LEAST_ADDED_CHANCE, MOST_SHORT_CHANCE
 from clew.checks.components.off_nil import off_nil
 from clew.checks.components.predict import combination
@@ -263,9 +264,12 @@ def _decide(needed: int, better: float, held: bool, aim: Aim, *, at_risk: bool) 
         return True, ""
     if better < aim.sure_frac:
         return False, (
-            f"the change would bring it nearer with {100 * better:.0f} % only: it may be chance"
+            say(
+                "the change would bring it nearer with {chance:.0f} % only: it may be chance",
+                chance=100 * better,
+            )
         )
-    return True, "its length asks for it" if held else ""
+    return True, say("its length asks for it") if held else ""
 
 
 def _not_worth(saved_g: float, ahead: int, aim: Aim) -> str:
@@ -277,26 +281,30 @@ def _not_worth(saved_g: float, ahead: int, aim: Aim) -> str:
     if a_ball * ahead > aim.change_cost or (a_ball == 0.0 and aim.change_cost == 0.0):
         return ""
     if ahead == 0:
-        return "no ball is ahead of it"
+        return say("no ball is ahead of it")
     if a_ball == 0.0:
-        return "a change costs money, and yarn is priced at nothing"
+        return say("a change costs money, and yarn is priced at nothing")
     pays = math.floor(aim.change_cost / a_ball) + 1
-    return (
-        f"the yarn saved over the {ahead} balls ahead does not pay for the change; "
-        f"from {pays} balls it does"
+    return say(
+        "the yarn saved over the {ahead} balls ahead does not pay for the change; from {pays} "
+        "balls it does",
+        ahead=ahead,
+        pays=pays,
     )
 
 
 def _why_not(offset: float, count: Count, held: bool, se: float) -> str:
     """Say why no count is taken off."""
     if held:
-        return "its length leaves nothing to take off"
+        return say("its length leaves nothing to take off")
     if offset > 2.0 * se:
-        return (
-            f"it stands {offset:.1f} g above its target, but one count is {count.mass_g:.1f} g and "
-            "would take it under"
+        return say(
+            "it stands {offset:.1f} g above its target, but one count is {count:.1f} g and would "
+            "take it under",
+            offset=offset,
+            count=count.mass_g,
         )
-    return "it stands on its target"
+    return say("it stands on its target")
 
 
 def _short_chances(

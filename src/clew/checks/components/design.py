@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from clew.languages import say
 from clew.checks.components.confounded import told_apart
 from clew.checks.weighings import Column, Factor
 from clew.faults import BadInput, Fault
@@ -111,8 +112,10 @@ def design(value: Column, factors: Mapping[str, Factor], wanted: Sequence[str]) 
     if rows < LEAST_ROWS:
         raise BadInput(
             Fault(
-                "too few balls to tell what varies",
-                expected=f"{LEAST_ROWS} or more with the value and every source named",
+                say("too few balls to tell what varies"),
+                expected=say(
+                    "{least} or more with the value and every source named", least=LEAST_ROWS
+                ),
                 value=str(rows),
             )
         )
@@ -150,8 +153,8 @@ def design(value: Column, factors: Mapping[str, Factor], wanted: Sequence[str]) 
     if merged.total_ss <= _no_spread(value, rows):
         raise BadInput(
             Fault(
-                "nothing varies: every ball has the same value",
-                expected="balls that differ, on a scale fine enough to show it",
+                say("nothing varies: every ball has the same value"),
+                expected=say("balls that differ, on a scale fine enough to show it"),
                 value=f"{centre:g}",
             )
         )
@@ -161,15 +164,17 @@ def design(value: Column, factors: Mapping[str, Factor], wanted: Sequence[str]) 
 def _check_wanted(factors: Mapping[str, Factor], wanted: Sequence[str]) -> None:
     faults = [
         Fault(
-            "no such column of names",
-            expected=f"one of {', '.join(factors)}" if factors else "a column such as winder",
+            say("no such column of names"),
+            expected=say("one of {names}", names=", ".join(factors))
+            if factors
+            else say("a column such as winder"),
             key=name,
         )
         for name in wanted
         if name not in factors
     ]
     faults += [
-        Fault("a source named twice", expected="each once", key=name)
+        Fault(say("a source named twice"), expected=say("each once"), key=name)
         for place, name in enumerate(wanted)
         if name in wanted[:place]
     ]
@@ -230,7 +235,9 @@ def _cones_of_lots(
     names[cone] = tuple(
         f"{names[cone][place // lots]} of {names[lot][place % lots]}" for place in used.tolist()
     )
-    return codes, names, ("cone names are used again in another lot: each lot's are its own cones",)
+    return codes, names, (
+        say("cone names are used again in another lot: each lot's are its own cones"),
+    )
 
 
 def _cells(codes: list[Whole], rows: int) -> tuple[Whole, Whole]:

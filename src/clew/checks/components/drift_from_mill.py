@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from clew.languages import say
 from clew.ball.first.line_settings import counter_of, expected_wind, targets
 from clew.ball.from_mill import terms_of
 from clew.ball.turns import set_turns
@@ -88,9 +89,9 @@ def drift_terms(
     mass_g = length_m * wind.mass_g_per_m
     counts = {}
     for name in winders:
-        if not name.isdigit():
+        if not name.isdecimal():
             raise BadInput(
-                Fault("not a winder's number", "one of the line's", key="winder", value=repr(name))
+                Fault(say("not a winder's number"), say("one of the line's"), key="winder", value=repr(name))
             )
         each = counter_of(line, ball, int(name)).flyer_turns_per_count
         counts[name] = Count(each, each * mass_g, each * length_m)
@@ -109,7 +110,12 @@ def drift_terms(
         ball_price=ball.price if ball.price is not None else yarn_price,
         hand_s=mill.checks.reel_time_s,
         hand_per_hour=prices.hand_per_hour,
-        how=f"The last turn of {ball.name} is {length_m:.3g} m and {mass_g:.3g} g.",
+        how=say(
+            "The last turn of {ball} is {length:.3g} m and {mass:.3g} g.",
+            ball=ball.name,
+            length=length_m,
+            mass=mass_g,
+        ),
         reel_terms=ReelTerms(
             modulus_cn_per_tex=terms.strand.modulus_cn_per_tex, count_tex=terms.strand.count_tex
         ),

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from clew.languages import say
 from clew.checks.components.components import Components, of_fit
 from clew.checks.components.corrections import (
     Aim,
@@ -106,7 +107,7 @@ def who_drifted(
     with all winders together, `chances_together`.
     """
     if "winder" not in balls.factors:
-        raise BadInput(Fault("winders are not named", "a column winder", key="winder"))
+        raise BadInput(Fault(say("winders are not named"), say("a column winder"), key="winder"))
     given = priors or Priors()
     wanted = [name for name in SOURCES if name in balls.factors]
     fitted = fit(design(mass_g, balls.factors, wanted))
@@ -118,8 +119,10 @@ def who_drifted(
     cautions = list(found.cautions)
     if "cone" not in balls.factors:
         cautions.append(
-            "cones are not named: balls of one cone are taken as independent, so winders are known "
-            "less surely than it says"
+            say(
+                "cones are not named: balls of one cone are taken as independent, so winders are "
+                "known less surely than it says"
+            )
         )
     if "winder" not in cells.factors:
         names = balls.factors["winder"].names
@@ -127,8 +130,8 @@ def who_drifted(
         if not name:
             raise BadInput(
                 Fault(
-                    "winders cannot be told from other sources here",
-                    expected="balls of each winder from more than one cone",
+                    say("winders cannot be told from other sources here"),
+                    expected=say("balls of each winder from more than one cone"),
                     key="winder",
                 )
             )
@@ -136,7 +139,9 @@ def who_drifted(
     told = length_effects(lengths, given)
     standing = tuple(_with_length(one, lengths, told.ball_sd_frac, given) for one in standing)
     if aim.target_length_m is not None and any(one.length_m is None for one in standing):
-        cautions.append("winders without a length check: whether their length holds is not known")
+        cautions.append(
+            say("winders without a length check: whether their length holds is not known")
+        )
     signatures: tuple[Signature, ...] = ()
     if "winder" in cells.factors:
         fitted_log = fit(design(np.log(mass_g), balls.factors, wanted))
@@ -152,7 +157,7 @@ def who_drifted(
     each = {one.winder: ahead if ahead is not None else one.balls for one in standing}
     missing = [one.winder for one in standing if one.winder not in counts]
     if missing:
-        raise BadInput(Fault("no counter known", key="winder", value=", ".join(missing)))
+        raise BadInput(Fault(say("no counter known"), key="winder", value=", ".join(missing)))
     sds = {one.source: one.sd for one in found.parts}
     looked = max(1, min(one.balls for one in standing))
     return Drifted(

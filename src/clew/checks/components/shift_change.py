@@ -15,6 +15,8 @@ from clew.checks.components.predict import Combination, combination
 from clew.checks.components.reml import Fit, fit
 from clew.checks.weighings import Column, Factor, Weighings
 from clew.faults import BadInput, Fault
+from clew.languages import joined as texts_joined
+from clew.languages import say
 
 Floats = NDArray[np.float64]
 YARN = ("lot", "cone")
@@ -173,6 +175,7 @@ def shift_change(
 
 _APART = "\x1f"
 _OF_SHIFT = " of a shift"
+_PARTS = {YARN_PART: say("yarn"), ALIKE: say("all alike"), "rest": say("rest")}
 
 
 def _part_of(factor: str, level: str) -> str:
@@ -191,7 +194,33 @@ def _nil_moves(parts: list[Part]) -> tuple[str, ...]:
     nil = [one.name for one in parts if one.low == one.high]
     if not nil:
         return ()
-    return (f"no move of their own shows, its spread is found nil: {', '.join(nil)}",)
+    return (
+        say(
+            "no move of their own shows, its spread is found nil: {parts}",
+            parts=texts_joined(", ", [part_words(one) for one in nil]),
+        ),
+    )
+
+
+def part_words(name: str) -> str:
+    """Say the name of a part, such as ``winder 3``.
+
+    Parameters
+    ----------
+    name : str
+        Name of a `Part`.
+
+    Returns
+    -------
+    str
+        The same, to be said in the reader's language.
+    """
+    kind, _, own = name.partition(" ")
+    if name in _PARTS:
+        return _PARTS[name]
+    if own and kind == "winder":
+        return say("winder {winder}", winder=own)
+    return say("lane {lane}", lane=own) if own and kind == "lane" else name
 
 
 def _own(fitted: Fit, name: str, of_part: list[list[str]]) -> float | None:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from clew.languages import say, say_many
 from clew.checks.components.unreel import balls_to_tell
 
 Floats = NDArray[np.float64]
@@ -357,19 +358,33 @@ def _more(
 def _words(cause: str, mass: float, length: float | None, more: int | None) -> str:
     shorter = -(length or 0.0) * _PERCENT
     if cause == "none":
-        return "it winds as the others do"
+        return say("it winds as the others do")
     if cause == "unknown":
         if more is None:
-            return "mass and length do not tell the cause"
-        balls = "ball" if more == 1 else "balls"
-        return f"cannot tell the cause yet: unreel {more} {balls} more of it"
+            return say("mass and length do not tell the cause")
+        return say_many(
+            "cannot tell the cause yet: unreel {n} ball more of it",
+            "cannot tell the cause yet: unreel {n} balls more of it",
+            more,
+        )
     said = {
-        "winds": f"it winds {'long' if mass > 0 else 'short'}",
-        "count": f"its count is {'heavy' if mass > 0 else 'light'}, the length is right",
-        "drew_back": f"its balls drew back after winding: mass right, length {shorter:.1f} % short",
+        "winds": say("it winds long") if mass > 0 else say("it winds short"),
+        "count": say("its count is heavy, the length is right")
+        if mass > 0
+        else say("its count is light, the length is right"),
+        "drew_back": say(
+            "its balls drew back after winding: mass right, length {shorter:.1f} % short",
+            shorter=shorter,
+        ),
     }
     if cause in said:
         return said[cause]
     first, second = cause.split(" and ")
-    short = {"winds": "its turns", "count": "its count", "drew_back": "balls that drew back"}
-    return f"both {short[first]} and {short[second]} are behind it"
+    short = {
+        "winds": say("its turns"),
+        "count": say("its count"),
+        "drew_back": say("balls that drew back"),
+    }
+    return say(
+        "both {first} and {second} are behind it", first=short[first], second=short[second]
+    )

@@ -7,9 +7,13 @@ sheet with its words is `worksheet`; chance and target (`clew.checks.target`) ne
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
-RuleKey = Literal["us-category-a", "us-thread-states", "oiml-r87", "eu-average", "uk-2006"]
+RuleKey = Literal[
+    "us-category-a", "us-thread-states", "oiml-r87", "eu-average", "uk-2006", "de-2020"
+]
+RULE_KEYS: tuple[RuleKey, ...] = get_args(RuleKey)
+"""Every rule set, in the order in which commands and pages name them."""
 Quantity = Literal["mass", "length"]
 
 

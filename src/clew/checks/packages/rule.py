@@ -35,9 +35,9 @@ class Rule:
         Whether the text says so or the house chose it.
     moisture : {"entered", "none"}
         Whether an allowance for moisture loss may be entered.
-    commercial : {"unverified", "no"}
-        Whether mass may be judged at the commercial regain. None of the texts read names it for
-        yarn; "unverified" where it is trade practice.
+    commercial : {"by text", "unverified", "no"}
+        Whether mass may be judged at the commercial regain: "by text" where the text itself asks
+        for it, "unverified" where it is trade practice and in no text read.
     at_packing : str
         What differs at the place of packing.
     """
@@ -54,7 +54,7 @@ class Rule:
     equality: str
     equality_by: Literal["text", "choice"]
     moisture: Literal["entered", "none"] = "none"
-    commercial: Literal["unverified", "no"] = "unverified"
+    commercial: Literal["by text", "unverified", "no"] = "unverified"
     at_packing: str = ""
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import Literal
 
-from clew.checks.packages import average_eu, category_a, r87, thread_states, uk_2006
+from clew.checks.packages import average_eu, category_a, de_2020, r87, thread_states, uk_2006
 from clew.checks.packages.judge import Passed, judge_many
 from clew.checks.packages.plan import Plan, Quantity, RuleKey
 from clew.checks.packages.rule import Asked, Rule
@@ -24,6 +24,7 @@ _PLANS: dict[RuleKey, tuple[Rule, Callable[[Asked, Tables], Plan]]] = {
     "oiml-r87": (r87.RULE, r87.plan),
     "eu-average": (average_eu.RULE, average_eu.plan),
     "uk-2006": (uk_2006.RULE, uk_2006.plan),
+    "de-2020": (de_2020.RULE, de_2020.plan),
 }
 
 RULE_SETS: Mapping[RuleKey, Rule] = MappingProxyType(

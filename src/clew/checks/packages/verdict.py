@@ -71,7 +71,7 @@ def verdict_of(
     yards_missing : bool
         The band must give a length and none was judged: then nothing passes.
     commercial : bool
-        Mass was judged at the commercial regain, which no text read names for yarn.
+        Mass was judged at the commercial regain.
     cautions : sequence of str
         Further ones.
 
@@ -90,7 +90,8 @@ def verdict_of(
     if yards_missing:
         passed = both(passed, None)
         reasons.append("below 2 oz the band gives the length in yards, and no length was judged")
-    confirmed = all(sheet.plan.confirmed for sheet in sheets) and not commercial
+    practice_only = commercial and rule.commercial != "by text"
+    confirmed = all(sheet.plan.confirmed for sheet in sheets) and not practice_only
     if passed is False:
         word = "fail" if confirmed else "fail, by a table not checked against the source"
     elif passed is None:
@@ -98,9 +99,18 @@ def verdict_of(
     else:
         word = "pass" if confirmed else UNCONFIRMED
     told = [*cautions]
-    if commercial:
+    if practice_only:
         told.append(
             "judged at the commercial regain: trade practice, in no text of this rule set read here"
+        )
+    elif commercial:
+        told.append(
+            "judged at the agreed regain, as the text asks: it must be the allowance the text names"
+        )
+    elif rule.commercial == "by text":
+        told.append(
+            "judged as weighed: the text takes dry mass with the agreed allowance, and a damper "
+            "ball looks heavier here than to an inspector"
         )
     for sheet in sheets:
         told += [*sheet.plan.notes, *sheet.sample.cautions, *_sheet_cautions(sheet)]

@@ -101,7 +101,6 @@ def plans_asked(
             plan_of(rule, one, contents[one], lot_size, tables, destructive=one == "length")
             for one in covered
         ]
-        said = said or contents
         for one in contents:
             if one not in covered:
                 notes.append(f"{rule} judges no {one}: the declared {one} is not in this target")

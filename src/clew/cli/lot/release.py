@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from clew.mill.net_content import Tables
     from clew.papers.certificate_content import CertificateContent
 
+_WHOLE = re.compile(r"[0-9]{1,7}")
 _COLUMNS = (
     "lot", "cone", "winder", "ball", "mass_g", "gross_g", "tare_g", "length_m", "regain_frac",
     "tension_cn",
@@ -159,7 +161,7 @@ def _inspections(found: tuple[str, ...]) -> tuple[Inspection, ...]:
     for text in found:
         name, _, numbers = text.partition("=")
         parts = [part.strip() for part in numbers.split(",")]
-        if not name.strip() or len(parts) != 2 or not all(p.isdecimal() for p in parts):
+        if not name.strip() or len(parts) != 2 or not all(map(_WHOLE.fullmatch, parts)):
             raise BadInput(
                 Fault(
                     "not a fault with its balls",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from clew.cli.lot.test import RULES
+from clew.checks.packages.plan import RULE_KEYS
 from clew.cli.options import as_json
 from clew.cli.output import print_json, print_rows, print_table, write_whole
 from clew.faults import BadInput, Fault
@@ -24,7 +24,7 @@ HOW_TO_CONFIRM = (
 
 
 @click.command()
-@click.argument("rule", required=False, type=click.Choice(RULES))
+@click.argument("rule", required=False, type=click.Choice(RULE_KEYS))
 @click.option(
     "--mill",
     "mill_folder",
@@ -126,6 +126,7 @@ _MOISTURE = {
     "none": "no allowance",
 }
 _COMMERCIAL = {
+    "by text": "asked for by the text: dry mass with the agreed allowance",
     "unverified": "trade practice; in no text of this rule set read here, so never a bare pass",
     "no": "not by this rule set",
 }

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
+from clew.checks.packages.plan import RULE_KEYS
 from clew.cli.options import Quantity, as_json
 from clew.cli.output import print_json
 from clew.faults import BadInput, Fault
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
     from clew.checks.packages.ball_terms import BallTerms
     from clew.strand.allowances import SharesOn
 
-RULES = ("us-category-a", "us-thread-states", "oiml-r87", "eu-average", "uk-2006")
 _COLUMNS = (
     "lot", "ball", "mass_g", "gross_g", "tare_g", "length_m", "regain_frac", "tension_cn",
 )  # fmt: skip
@@ -27,7 +27,9 @@ _LENGTH_TOO = ("us-thread-states", "oiml-r87")
 
 @click.command()
 @click.argument("data", type=click.Path(path_type=Path, dir_okay=False))
-@click.option("--rule", type=click.Choice(RULES), help="The rule set; the ball's when left out.")
+@click.option(
+    "--rule", type=click.Choice(RULE_KEYS), help="The rule set; the ball's when left out."
+)
 @click.option("--declared", multiple=True, help='"100 g", "200 m"; give both to judge both.')
 @click.option("--lot-size", type=int, help="Balls in the lot.")
 @click.option("--lot", "lot_name", help="Only the rows of this lot.")
@@ -112,7 +114,7 @@ def test(
     ball = _ball(mill_folder, ball_name, shares_on)
     rule = rule or (ball.rule if ball else "")
     if not rule:
-        raise BadInput(Fault("no rule set", "one of " + ", ".join(RULES), key="--rule"))
+        raise BadInput(Fault("no rule set", "one of " + ", ".join(RULE_KEYS), key="--rule"))
     tables = read_tables(mill_folder)
     weighings = read_weighings(data, only=_COLUMNS)
     if lot_name is not None:

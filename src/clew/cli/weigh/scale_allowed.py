@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
+from clew.checks.packages.plan import RULE_KEYS
 from clew.cli.options import Quantity, as_json
 from clew.cli.output import print_json, print_table
 from clew.faults import BadInput, Fault
@@ -17,10 +18,15 @@ if TYPE_CHECKING:
     from clew.checks.instruments.rule_limits import ScaleAllowed
     from clew.checks.packages.plan import Plan
 
-RULES = ("us-category-a", "oiml-r87", "eu-average", "uk-2006")
-_R87 = (
-    "What R 87 itself asks of the instrument was not read: the European fifth is taken over for it."
-)
+_RULES = tuple(key for key in RULE_KEYS if key != "us-thread-states")
+"""The thread laws ask nothing of the scale."""
+_ALSO = {
+    "oiml-r87": "What R 87 itself asks of the instrument was not read: the European fifth is taken "
+    "over for it.",
+    "de-2020": "Germany's fifth stands in FPackV, Annex 7, 1 b (READ); the largest verification "
+    "interval it names beside it (0.5 g for balls of 25 g to below 150 g) is not held here.",
+}
+"""What is said of a rule set beside the tables."""
 
 _ANY_LOT = 1000
 """What may be missing from a ball does not depend on the lot."""
@@ -42,7 +48,7 @@ _ANY_LOT = 1000
     help="Accuracy class of the scale.",
 )
 @click.option(
-    "--rule", "rules", type=click.Choice(RULES), multiple=True, help="Only these rule sets."
+    "--rule", "rules", type=click.Choice(_RULES), multiple=True, help="Only these rule sets."
 )
 @click.option("--deficiency", type=Quantity(MASS), help="What may be missing, not from the tables.")
 @click.option(
@@ -86,7 +92,7 @@ def allowed(
         raise BadInput(Fault("no deficiency", "more than 0", key="--deficiency"))
     tables = read_tables(mill_folder)
     asked = rules or tuple(
-        rule for rule in RULES if rule != "us-category-a" or division is not None
+        rule for rule in _RULES if rule != "us-category-a" or division is not None
     )
     found: list[tuple[str, float, ScaleAllowed, Plan | None]] = []
     for rule in dict.fromkeys(asked):
@@ -137,8 +143,8 @@ def _hold(
 def _marks(plan: Plan | None) -> tuple[list[str], bool]:
     if plan is None:
         return ["entered by hand"], True
-    marks = [*plan.marks, _R87] if plan.rule == "oiml-r87" else [*plan.marks]
-    return marks, plan.confirmed
+    also = [_ALSO[plan.rule]] if plan.rule in _ALSO else []
+    return [*plan.marks, *also], plan.confirmed
 
 
 def _plain(
@@ -196,6 +202,7 @@ def _print(
     )
     for source in dict.fromkeys(one.source for _, _, held, _ in found for one in held.requirements):
         click.echo(f"Source: {source}")
-    if any(rule == "oiml-r87" for rule, *_ in found):
-        click.echo(f"Note: {_R87}")
+    for rule, *_ in found:
+        if rule in _ALSO:
+            click.echo(f"Note: {_ALSO[rule]}")
     click.echo(f"{office[0].upper()}{office[1:]}.")

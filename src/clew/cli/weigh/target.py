@@ -6,18 +6,21 @@ from pathlib import Path
 
 import click
 
+from clew.checks.packages.plan import RULE_KEYS
 from clew.cli.options import Count, Quantity, as_json
 from clew.cli.output import print_json
 from clew.cli.weigh.target_given import SpreadG
 from clew.quantities import FRACTION, GAIN, LENGTH, MASS
 
-RULES = ("us-category-a", "us-thread-states", "oiml-r87", "eu-average", "uk-2006")
-
 
 @click.command("target")
 @click.argument("data", required=False, type=click.Path(path_type=Path, dir_okay=False))
 @click.option(
-    "--rule", "rules", multiple=True, type=click.Choice(RULES), help="A market; several are joined."
+    "--rule",
+    "rules",
+    multiple=True,
+    type=click.Choice(RULE_KEYS),
+    help="A market; several are joined.",
 )
 @click.option("--declared", multiple=True, help='"100 g", "200 m"; give both to keep both.')
 @click.option("--lot-size", type=int, help="Balls in an inspected lot.")
