@@ -5,11 +5,14 @@ BIN := $(VENV)/bin
 MILL ?= ./demo-mill
 SERVE ?= 1
 PORT ?= 8340
+MINUTES ?= 60
+SAMPLE ?= 150
+SEED ?= 1
 
-.PHONY: run test check fast bench soak docs format clean
+.PHONY: run test check fast bench soak fuzz mutants docs format clean
 
 run: $(VENV)/.run
-	@echo "Working out the demo mill's run card; the first time, the winding is compiled (some seconds)."
+	@echo "Playing one shift of the demo mill in $(MILL); one that was played there is told again."
 	@$(BIN)/clew demo --mill $(MILL) $(if $(filter 0,$(SERVE)),--no-serve,--serve --port $(PORT))
 
 $(VENV)/bin/python:
@@ -46,6 +49,13 @@ bench: $(VENV)/.test
 soak: $(VENV)/.test
 	$(BIN)/python -m tests.services.soak
 
+fuzz: $(VENV)/.test
+	$(BIN)/python -m tests.fuzz --minutes $(MINUTES) --seed $(SEED)
+
+mutants: $(VENV)/.test
+	for room in strand ball knots checks; do \
+	  $(BIN)/python -m tests.mutation $$room --sample $(SAMPLE) --seed $(SEED) || exit 1; done
+
 docs: $(VENV)/.test
 	$(BIN)/python -m sphinx -q -n -W -b html docs docs/_build/html
 
@@ -54,4 +64,4 @@ format: $(VENV)/.test
 	$(BIN)/ruff format .
 
 clean:
-	rm -rf $(VENV) demo-mill docs/_build docs/_made .pytest_cache .mypy_cache .ruff_cache
+	rm -rf $(VENV) demo-mill docs/_build .pytest_cache .mypy_cache .ruff_cache

@@ -1,4 +1,4 @@
-"""`clew ball` and `clew demo`: the keys programs rely on, the card, the first balls."""
+"""`clew ball`: the keys programs rely on, the card, the first balls."""
 
 from __future__ import annotations
 
@@ -322,13 +322,6 @@ def test_a_mistake_is_one_line_and_exit_code_2(
     assert result.exit_code == 2
     assert words in result.stderr
     assert len(result.stderr.strip().splitlines()) == 1
-
-
-def test_demo_does_the_main_job_and_can_be_run_again(clew: Run, tmp_path: Path) -> None:
-    first, again = (clew("demo", "--mill", tmp_path / "demo", "--no-serve") for _ in range(2))
-    assert first.exit_code == again.exit_code == 0, first.output
-    assert "turns of the flyer" in first.stdout
-    assert len(list((tmp_path / "demo" / "cards").iterdir())) == 2
 
 
 def test_a_name_of_two_words_needs_no_quotes(clew_json: Json, mill_dir: Path) -> None:

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from click.testing import Result
 
+from clew.checks.packages.plan import RULE_KEYS as RULES
 from clew.checks.packages.rule_sets import RULE_SETS
-from clew.cli.lot.test import RULES
 from clew.mill.net_content import built_in_text, read_tables
 
 Run = Callable[..., Result]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from clew.cli.play.told import Cone, Told, Wound
@@ -46,6 +46,10 @@ class BallTerms:
         Code printed on the band: (lot, lane, s) -> text, empty for none.
     moment : callable
         A moment of the shift as ISO 8601: (s) -> text.
+    errors : dict of int to float, optional
+        How much longer than set each lane's winder winds; drawn where left out [1].
+    part_why : str
+        Why a part ball is pulled.
     """
 
     ball_name: str
@@ -60,6 +64,8 @@ class BallTerms:
     factor: Callable[[int, float], float]
     code: Callable[[str, int, float], str]
     moment: Callable[[float], str]
+    errors: dict[int, float] | None = None
+    part_why: str = "the next colour came"
 
 
 def ball_story(
@@ -94,8 +100,9 @@ def ball_story(
     """
     told: list[Told] = []
     banded: list[tuple[float, str]] = []
-    winder_error = {lane: rng.gauss(0.0, WINDER_CV) for lane in {one.lane for one in balls}}
-    winder_error[HEAVY_WINDER] = HEAVY_FRAC
+    winder_error = terms.errors
+    if winder_error is None:
+        winder_error = winder_errors({one.lane for one in balls}, rng)
     by_lane: dict[int, list[Cone]] = {}
     for cone in cones:
         by_lane.setdefault(cone.lane, []).append(cone)
@@ -111,7 +118,7 @@ def ball_story(
         names = {"ball": ball.number, "lot": lot}
         hand = ball.hand or hands[0]
         if not ball.whole:
-            why = {"to": "rework", "why": "the next colour came"}
+            why = {"to": "rework", "why": terms.part_why}
             told.append(_hand(ball.off_s + 6.0, "pulled", ball, hand, ball=ball.number, **why))
             continue
         longer = (1.0 + winder_error[ball.lane]) * terms.factor(ball.lane, ball.from_s)
@@ -140,6 +147,13 @@ def ball_story(
         told.append(Told(band_s, "banded", BAND_SOURCE, ball.lane, "", band))
         banded.append((band_s, lot))
     return told + _cases(banded, terms, hands[0])
+
+
+def winder_errors(lanes: Iterable[int], rng: random.Random) -> dict[int, float]:
+    """Draw how much longer than set each lane's winder winds; one winds long [1]."""
+    found = {lane: rng.gauss(0.0, WINDER_CV) for lane in lanes}
+    found[HEAVY_WINDER] = HEAVY_FRAC
+    return found
 
 
 def _cones_in(ball: Wound, cones: Sequence[Cone]) -> list[Cone]:

@@ -49,7 +49,9 @@ class StopOfLine:
         return at_s if at_s <= self.at_s else at_s + self.lasts_s
 
 
-def wrong_cone(cones: Sequence[Cone], after_s: float) -> list[Told]:
+def wrong_cone(
+    cones: Sequence[Cone], after_s: float, lot: str = WRONG_LOT, number: int = 1
+) -> list[Told]:
     """Let a hand put up a cone of another dye lot, see it, and put up the right one.
 
     Parameters
@@ -58,6 +60,10 @@ def wrong_cone(cones: Sequence[Cone], after_s: float) -> list[Told]:
         All cones; the one that follows the slip is put up later than drawn.
     after_s : float
         From when on a hand may slip [s].
+    lot : str
+        Its dye lot: not the run's.
+    number : int
+        Its number, in its name.
 
     Returns
     -------
@@ -68,12 +74,12 @@ def wrong_cone(cones: Sequence[Cone], after_s: float) -> list[Told]:
     if not late:
         return []
     right = min(late, key=lambda cone: cone.loaded_s)
-    at_s, name = right.loaded_s, f"{WRONG_LOT}-{right.lane}01"
+    at_s, name = right.loaded_s, f"{lot}-{right.lane}{number:02d}"
     right.loaded_s = at_s + 95.0
-    says: dict[str, Any] = {"cone": name, "lot": WRONG_LOT}
+    says: dict[str, Any] = {"cone": name, "lot": lot}
     mass = {"cone_mass_g": round(1600.0 * (1.0 + right.count_error_frac))}
     on = says | mass | {"place": right.place, "spinner": right.spinner}
-    why = f"wrong dye lot: {WRONG_LOT}, the run is of {right.lot}"
+    why = f"wrong dye lot: {lot}, the run is of {right.lot}"
     off = says | mass | {"to": "stock", "why": why}
     source, hand = "creel-tablet", right.hand
     return [

@@ -114,15 +114,15 @@ def shift_script(
     stories = _lanes(mill, timeline, seed, every_s)
     rng = random.Random(f"{seed} balls")
     runs = _run_names(start, mill.mill.time_zone)
-    moment = _moments(start)
+    moment = moments_from(start)
     told = [one for story in stories for one in story.told]
     cones = [cone for story in stories for cone in story.cones]
     counts_tex = {lot: card.terms.strand.count_spun_tex for lot, card in cards.items()}
     for after_s in SLIPS_AFTER_S:
         told += wrong_cone(cones, after_s)
-    told += _creel(cones, stories, counts_tex)
+    told += creel_told(cones, stories, counts_tex)
     told = [replace(one, at_s=STOP.after(one.at_s)) for one in told]
-    balls = [_later(ball) for story in stories for ball in story.balls]
+    balls = [later(ball) for story in stories for ball in story.balls]
     joins = {
         story.lane: [
             float(one.says["metres"])
@@ -140,7 +140,8 @@ def shift_script(
     if minutes is not None:
         told = [one for one in told if one.at_s <= 60.0 * minutes]
     told.sort(key=lambda one: one.at_s)
-    flat = _Flat(cards[LOTS[0]], start, moment)
+    first = cards[LOTS[0]]
+    flat = Flat(first, _factor_for(first), moment, f"{start:%y%m%d%H%M%S}")
     return Script(tuple(flat.message(one) for one in told), tuple(one.at_s for one in told))
 
 
@@ -176,7 +177,7 @@ def _lanes(mill: Mill, draw: Callable[..., Any], seed: int, every_s: float) -> l
     ]
 
 
-def _creel(
+def creel_told(
     cones: Sequence[Cone], stories: Sequence[LaneStory], counts_tex: dict[str, float]
 ) -> list[Told]:
     """Tell which cones were put up, and which were taken off."""
@@ -203,7 +204,7 @@ def _creel(
     return told
 
 
-def _later(ball: Wound) -> Wound:
+def later(ball: Wound) -> Wound:
     """Put a ball's moments behind the stop of the line."""
     return replace(
         ball,
@@ -213,7 +214,9 @@ def _later(ball: Wound) -> Wound:
     )
 
 
-def _moments(start: datetime) -> Callable[[float], str]:
+def moments_from(start: datetime) -> Callable[[float], str]:
+    """Give what writes a moment of the shift as ISO 8601."""
+
     def moment(at_s: float) -> str:
         at = start + timedelta(milliseconds=round(at_s * 1000.0))
         return at.isoformat(timespec="milliseconds").replace("+00:00", "Z")
@@ -265,24 +268,32 @@ def _ball_terms(
         runs=runs,
         factor=_factor_for(cards[LOTS[0]]),
         code=code,
-        moment=_moments(start),
+        moment=moments_from(start),
     )
 
 
-class _Flat:
+class Flat:
     """Makes flat messages: moments on the real clock, keys, counters as they count.
 
     Parameters
     ----------
     card : RunCard
         The first run's.
-    start : datetime
-        When the run starts.
+    factor : callable
+        What a winder is set to over its card: (lane, s) -> [1].
     moment : callable
         Writes a moment.
+    play : str
+        What its keys begin with.
     """
 
-    def __init__(self, card: RunCard, start: datetime, moment: Callable[[float], str]) -> None:
+    def __init__(
+        self,
+        card: RunCard,
+        factor: Callable[[int, float], float],
+        moment: Callable[[float], str],
+        play: str,
+    ) -> None:
         import numpy as np
 
         laid = np.asarray(card.answer.build.cumulative_length_m, dtype=np.float64)
@@ -290,8 +301,8 @@ class _Flat:
         self.turns_frac = np.linspace(0.0, 1.0, laid.size)
         self.interp = np.interp
         self.counts = {row.lane: row.counts for row in card.settings}
-        self.factor = _factor_for(card)
-        self.moment, self.play = moment, f"{start:%y%m%d%H%M%S}"
+        self.factor = factor
+        self.moment, self.play = moment, play
         self.told: dict[str, int] = {}
 
     def message(self, told: Told) -> dict[str, Any]:

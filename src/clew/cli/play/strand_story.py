@@ -84,6 +84,10 @@ class LaneWalk:
         For cones and readings.
     every_s : float
         Between two readings of the winder's counter [s].
+    upto_s : float, optional
+        When the run ends before the drawn shift does: part balls and part cones come off then [s].
+    ball, made : int
+        Number of the first ball; cones of this dye lot that the lane had before.
     """
 
     def __init__(
@@ -94,6 +98,10 @@ class LaneWalk:
         services: Services,
         rng: random.Random,
         every_s: float,
+        *,
+        upto_s: float | None = None,
+        ball: int = 1,
+        made: int = 0,
     ) -> None:
         self.layout, self.lane, self.rng, self.services = shift.layout, lane, rng, services
         self.changes = [one for one in shift.lanes if one.lane == lane]
@@ -103,9 +111,9 @@ class LaneWalk:
         self.at_s = self.fed_m = self.on_ball_m = self.wound_m = 0.0
         self.winder, self.feed = "winding", "feeding"
         self.runs, self.moving, self.dry = True, True, False
-        self.ball, self.ball_from_s, self.full_s = 1, 0.0, 0.0
+        self.ball, self.ball_from_s, self.full_s = ball, 0.0, 0.0
         self.creel: list[Cone] = []
-        self.made = 0
+        self.made, self.upto_s = made, upto_s
         self.ball_start_m = 0.0
 
     def walk(self) -> LaneStory:
@@ -123,15 +131,21 @@ class LaneWalk:
         self.tell(0.0, "content", "feed", metres=round(held_m, 1))
         readings = iter(self.readings())
         due_s, what = next(readings)
+        ends_s = layout.shift_s if self.upto_s is None else self.upto_s
         for change in self.changes:
+            if self.upto_s is not None and change.at_s > ends_s:
+                break
             while due_s < change.at_s:
                 self.read(due_s, what)
                 due_s, what = next(readings)
             self.change(change)
-        while due_s <= layout.shift_s:
+        while due_s <= ends_s:
             self.read(due_s, what)
             due_s, what = next(readings)
-        self.pass_time(layout.shift_s)
+        self.pass_time(ends_s)
+        if self.upto_s is not None:
+            self.clear(ends_s)
+            return self.story
         if self.creel:
             left_m = max(self.rng.gauss(0.4, 0.2), 0.05) * layout.cone_m
             self.creel[0].upto_m = self.fed_m + left_m
@@ -304,6 +318,22 @@ class LaneWalk:
         self.tell(
             at_s, "colour", "feed", hand, metres=round(self.fed_m, 1), lot=cone.lot, cone=cone.name
         )  # fmt: skip
+
+    def clear(self, at_s: float) -> None:
+        """Stop the lane at the end of a run; part ball and part cones come off [s]."""
+        if self.moving:
+            self.tell(at_s, "feed off", "feed")
+            self.moving = False
+        self.take_off(at_s + 2.0, whole=False, hand="")
+        for place, cone in enumerate(self.creel):
+            if place == 0:
+                cone.upto_m = self.fed_m
+                cone.left_m = max(self.rng.gauss(0.4, 0.2), 0.05) * self.layout.cone_m
+            else:
+                self.new_length(cone)
+            self.story.off.append((cone, at_s + 60.0 + 20.0 * self.lane + 4.0 * place, ""))
+        self.story.cones += self.creel
+        self.creel = []
 
     def new_length(self, cone: Cone) -> None:
         """Give a cone that never ran its length."""
