@@ -1,4 +1,4 @@
-"""Sphinx settings of the manual; two pages are made from the program and its tests first."""
+"""Sphinx settings of the manual; some pages are made from the program and its tests first."""
 
 import importlib.metadata
 import sys
@@ -8,7 +8,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 import made_pages
 
-made_pages.write_all(Path(__file__).parent / "_made")
+made_pages.write_all()
 
 project = "Clew"
 author = "The Clew developers"
@@ -18,7 +18,7 @@ extensions = ["myst_parser", "offline_math"]
 myst_enable_extensions = ["dollarmath", "deflist", "colon_fence"]
 myst_heading_anchors = 3
 source_suffix = {".md": "markdown"}
-exclude_patterns = ["_build"]
+exclude_patterns = ["_build", "_made"]
 html_theme = "furo"
 html_title = "Clew, the manual"
 html_math_renderer = "mathml"

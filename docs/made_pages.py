@@ -1,116 +1,32 @@
-"""Pages of the manual that are made from the program: its commands, and its outside checks.
+"""The pages of the manual that are made from the program and its tests, and where they go.
 
-The table of outside checks is read off the tests' source, so that it cannot say more than they do.
+They are kept beside the others, so that the manual inside the workbench has them too; a test holds
+that they are what would be made now. `make docs` makes them anew.
 """
 
 from __future__ import annotations
 
-import ast
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 import click
+import made_api
+import made_dictionary
+import made_measured
+import made_theory
+from made_outside import ROOT, outside_page
 
-ROOT = Path(__file__).parent.parent
-
-
-@dataclass(frozen=True, order=True)
-class OutsideCheck:
-    document: str
-    edition: str
-    section: str
-    mark: str
-    test: str
-    cases: int
-
-
-def _literal(node: ast.expr) -> object:
-    try:
-        return ast.literal_eval(node)
-    except ValueError:
-        return None
-
-
-def _cases(function: ast.FunctionDef) -> int:
-    """Count the rows of parametrised checks, where they stand in the decorator."""
-    total = 1
-    for decorator in function.decorator_list:
-        if (
-            isinstance(decorator, ast.Call)
-            and ast.unparse(decorator.func).endswith("parametrize")
-            and len(decorator.args) > 1
-        ):
-            rows = decorator.args[1]
-            if isinstance(rows, ast.List | ast.Tuple):
-                total *= len(rows.elts)
-    return total
-
-
-def outside_checks(folder: Path) -> Iterator[OutsideCheck]:
-    """Read every `outside` marker off the test files of a folder."""
-    for path in sorted(folder.glob("test_*.py")):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if not isinstance(node, ast.FunctionDef):
-                continue
-            for decorator in node.decorator_list:
-                if (
-                    isinstance(decorator, ast.Call)
-                    and ast.unparse(decorator.func) == "pytest.mark.outside"
-                ):
-                    words = {str(k.arg): str(_literal(k.value)) for k in decorator.keywords}
-                    yield OutsideCheck(
-                        words["document"],
-                        words["edition"],
-                        words["section"],
-                        words["mark"],
-                        f"{path.name}: {node.name.removeprefix('test_').replace('_', ' ')}",
-                        _cases(node),
-                    )
-
-
-_MARKS = {
-    "READ": "Printed in a source that was seen, or in a copy of it.",
-    "MEMORY": "Recalled, not seen: to be checked against the source.",
-    "COMPUTED": "Worked out by another program or library.",
-    "DERIVED": "Worked out by hand from stated inputs, apart from Clew's own code.",
-}
-"""Every mark a check may carry, strongest first."""
-
-
-def outside_page(folder: Path) -> str:
-    checks = sorted(set(outside_checks(folder)))
-    unknown = {check.mark for check in checks} - set(_MARKS)
-    if unknown:
-        raise ValueError(f"marks that are not in the table: {sorted(unknown)}")
-    lines = [
-        "# Outside checks",
-        "",
-        "What the numbers of Clew are held against, outside Clew. The tests make the tables.",
-        f"{len(checks)} checks against {len({check.document for check in checks})} sources.",
-        "",
-    ]
-    for mark, words in _MARKS.items():
-        marked = [check for check in checks if check.mark == mark]
-        lines += [
-            f"## {mark}",
-            "",
-            f"{words} {len(marked)} checks.",
-            "",
-            "| source | edition | section | held by | rows |",
-            "|---|---|---|---|---|",
-        ]
-        for one in marked:
-            cells = [one.document, one.edition, one.section, one.test, str(one.cases)]
-            lines.append("| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |")
-        lines.append("")
-    return "\n".join(lines)
+MADE = Path(__file__).parent / "made"
+_WIDE = 96
+"""Characters in a line of a command's help, wherever the pages are made."""
 
 
 def _help(
     command: click.Command, name: str, parent: click.Context | None, depth: int
 ) -> Iterator[str]:
-    context = click.Context(command, info_name=name, parent=parent)
+    context = click.Context(
+        command, info_name=name, parent=parent, terminal_width=_WIDE, max_content_width=_WIDE
+    )
     yield f"{'#' * depth} `{context.command_path}`"
     yield ""
     yield "```text"
@@ -124,23 +40,44 @@ def _help(
                 yield from _help(found, inner, context, min(depth + 1, 4))
 
 
-def commands_page() -> str:
+def commands_pages() -> Iterator[tuple[str, str]]:
+    """Make a page a noun, and one of all nouns."""
     from clew.cli.main import main
 
-    return (
-        "# Commands\n\nMade from the program's own help.\n\n"
-        + "\n".join(_help(main, "clew", None, 2))
-        + "\n"
-    )
+    context = click.Context(main, info_name="clew", terminal_width=_WIDE, max_content_width=_WIDE)
+    lines = ["# Commands", "", "Made from the program's own help by `make docs`.", "",
+             "```text", main.get_help(context), "```", ""]  # fmt: skip
+    for noun in main.list_commands(context):
+        found = main.get_command(context, noun)
+        if found is not None:
+            text = "\n".join(_help(found, noun, context, 2))
+            yield f"commands_{noun}", f"# Commands: clew {noun}\n\n{text}"
+            lines.append(f"- {{doc}}`commands_{noun}`")
+    yield "commands", "\n".join([*lines, ""])
 
 
-def write_all(folder: Path) -> None:
+def made_pages() -> Iterator[tuple[str, str]]:
+    """Make every page that is made: its name and its text."""
+    yield from commands_pages()
+    yield "outside_checks", outside_page(ROOT / "tests" / "published")
+    yield "theory", made_theory.index_page()
+    for room in made_theory.ROOMS:
+        yield f"theory_{room}", made_theory.room_page(room)
+    yield "measured", made_measured.measured_page()
+    yield "dictionary_ledger", made_dictionary.ledger_page()
+    yield "dictionary_mill", made_dictionary.mill_page()
+    yield "api", made_api.api_page()
+    yield "event_schemas", made_api.events_page()
+
+
+def write_all(folder: Path = MADE) -> None:
     """Write the made pages, only where they changed, so that a build stays quick."""
     folder.mkdir(exist_ok=True)
-    for name, text in (
-        ("outside_checks.md", outside_page(ROOT / "tests" / "published")),
-        ("commands.md", commands_page()),
-    ):
-        path = folder / name
+    names = set()
+    for name, text in made_pages():
+        path = folder / f"{name}.md"
+        names.add(path)
         if not path.exists() or path.read_text(encoding="utf-8") != text:
             path.write_text(text, encoding="utf-8")
+    for gone in set(folder.glob("*.md")) - names:
+        gone.unlink()

@@ -2,28 +2,21 @@
 
 from __future__ import annotations
 
-import re
-
 from docutils import nodes
-from latex2mathml.converter import convert
 from sphinx.application import Sphinx
 from sphinx.writers.html5 import HTML5Translator
 
-_NAMED = re.compile(r"\\(sin|cos|tan|arctan|ln|exp|log)(?![a-z])")
-"""Named functions want a thin space behind them, which the converter leaves out."""
-
-
-def _made(node: nodes.Element, display: str) -> str:
-    return convert(_NAMED.sub(r"\\\1\\,", node.astext()), display=display)
+from clew.web.manual_maths import formula_of
 
 
 def visit_inline(translator: HTML5Translator, node: nodes.math) -> None:
-    translator.body.append(_made(node, "inline"))
+    translator.body.append(formula_of(node.astext()))
     raise nodes.SkipNode
 
 
 def visit_block(translator: HTML5Translator, node: nodes.math_block) -> None:
-    translator.body.append(f'<div class="formula">{_made(node, "block")}</div>')
+    made = formula_of(node.astext(), block=True)
+    translator.body.append(f'<div class="formula">{made}</div>')
     raise nodes.SkipNode
 
 
