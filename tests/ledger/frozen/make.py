@@ -1,6 +1,7 @@
-"""Make the frozen ledger: `python tests/ledger/frozen/make.py`, once a version, at its very end.
+"""Make a frozen ledger: `python tests/ledger/frozen/make.py EDITION`, once, and never again.
 
-Later versions must open, bring up, verify and read the file that this one wrote.
+An edition is added when the tables or what records say has grown; later versions must open, bring
+up, verify and read the files that these wrote.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from typing import Any
 from sqlalchemy import insert
 
 from clew.ledger.audit.verify import anchor_of
-from clew.ledger.events.message import Message
+from clew.ledger.events.message import MILL_WORD, Message
 from clew.ledger.events.moments import show_utc
 from clew.ledger.events.reading import Sender, read_message
 from clew.ledger.people.tables import PERSON
@@ -29,7 +30,8 @@ from clew.ledger.store.reading import heads_of
 from clew.ledger.store.schema import FILE_READ, REFUSED
 
 HERE = Path(__file__).parent
-FILE, SAID = "ledger.db", "ledger.json"
+EDITIONS = ("ledger", "shipping")
+"""The first, and the one whose cases name their lots and whose mill corrects its own chain."""
 LINES = ("Line 1", "Färbung Süd")
 START_US = 1_774_764_000_000_000
 """2026-03-29T06:00:00Z."""
@@ -80,10 +82,23 @@ def told() -> Iterator[dict[str, Any]]:
     yield {"kind": "turns", "line": line, "lane": 1, "counts": 1, "at": show_utc(START_US)}  # late
 
 
-def messages() -> list[Message]:
+def told_of_shipping() -> Iterator[dict[str, Any]]:
+    """What came with the record of shipping: a mixed case, and a correction of the mill's chain."""
+    yield from told()
+    yield {"kind": "case closed", "package": "P-2", "lot": "SL-207", "balls": 10,
+           "lots": ["SL-207", "SL-208"], "order": "1042", "tokens": ["T-12"],
+           "from": "2026-03-29T06:01:00Z", "upto": "2026-03-29T06:04:00Z",
+           "gtin": "04012345000016", "ball_name": "Fell 100",
+           "note": "two lots, as ordered"}  # fmt: skip
+    yield {"kind": "correction", "line": MILL_WORD, "of_seq": 3, "change": '{"order":"1042"}',
+           "why": "the order was misread"}  # fmt: skip
+
+
+def messages(edition: str) -> list[Message]:
     """Read them as they come in."""
     read = []
-    for number, one in enumerate(told(), 1):
+    said = told() if edition == EDITIONS[0] else told_of_shipping()
+    for number, one in enumerate(said, 1):
         by_hand = one["kind"] not in ("turns", "content", "weighing")
         sender = Sender(
             "tablet" if by_hand else "line box", "A. Lead" if by_hand else "", LINES[0],
@@ -93,11 +108,11 @@ def messages() -> list[Message]:
     return read
 
 
-def write(path: Path) -> dict[str, Any]:
+def write(path: Path, edition: str) -> dict[str, Any]:
     """Write the ledger to a file; give what a reader must find in it."""
     ledger = open_ledger(sqlite_url(path), clock=lambda: START_US + 3_600 * SECOND)
     try:
-        ledger.append(messages())
+        ledger.append(messages(edition))
         _write_beside(ledger)
         heads = {line: anchor_of(ledger, line).code() for line in heads_of(ledger)}
         rows = heads_of(ledger)
@@ -132,14 +147,17 @@ def _write_beside(ledger: Ledger) -> None:
 
 
 def main() -> None:
-    """Make the two files anew."""
+    """Make the two files of an edition that is not there yet."""
+    edition = sys.argv[1]
+    if edition not in EDITIONS or (HERE / f"{edition}.db").exists():
+        raise SystemExit(f"one of {', '.join(EDITIONS)} that is not there yet")
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / FILE
-        said = write(path)
-        shutil.copyfile(path, HERE / FILE)
+        path = Path(folder) / f"{edition}.db"
+        said = write(path, edition)
+        shutil.copyfile(path, HERE / path.name)
     text = json.dumps(said, indent=2, ensure_ascii=False, sort_keys=True)
-    (HERE / SAID).write_text(text + "\n", encoding="utf-8")
-    sys.stdout.write(f"wrote {HERE / FILE}: {sum(said['rows'].values())} records\n")
+    (HERE / f"{edition}.json").write_text(text + "\n", encoding="utf-8")
+    sys.stdout.write(f"wrote {HERE / edition}.db: {sum(said['rows'].values())} records\n")
 
 
 if __name__ == "__main__":

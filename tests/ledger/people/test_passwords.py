@@ -28,11 +28,13 @@ GOOD = "blue lamp by the river"
         "password123!", "P@ssw0rd2024", "1234567890", "qwertyuiop", "0987654321", "aaaaaaaaaaaa",
         "abcabcabcabc", "01.02.1987.", "Password Password1", "iloveyou1234", "qwerty123456",
         "summer2024!!", "1q2w3e4r5t", "letmein12345", "winder ball 12", "abcdefghijklm",
+        "Qwertzuiop7", "Passwort2026!", "Manchester1!", "Anke-2026-Anke", "wollewolle",
+        "!!!!!!!!!!!!", "ababbabaab", "manchester" * 20,
     ],
 )  # fmt: skip
 def test_what_is_tried_first_is_refused(password: str) -> None:
     assert len(password) >= SHORTEST
-    assert is_common(password)
+    assert is_common(password, "Anke")
     with pytest.raises(BadInput, match="tried first"):
         check_password(password, "Anke")
 
@@ -46,6 +48,9 @@ def test_what_is_tried_first_is_refused(password: str) -> None:
         "ünïcödé wörds",
         "       x y z w v",
         "糸を巻く機械の名前は何",
+        "Tante Klara backt",
+        "trois moutons gris",
+        "drei graue Schafe",
     ],
 )
 def test_there_are_no_rules_of_composition(password: str) -> None:
@@ -70,6 +75,43 @@ def test_length_and_name(password: str, name: str, words: str) -> None:
 
 def test_sixty_four_characters_and_more_are_taken() -> None:
     check_password("the longer it is the better it keeps, said the old lead " * 2, "Anke")
+
+
+def test_whose_name_it_is_counts() -> None:
+    assert is_common("wilhelmina2026", "Wilhelmina Kratz")
+    assert is_common("Kratzkratz99", "Wilhelmina Kratz")
+    assert not is_common("Kratz zaehlt Kegel", "Wilhelmina Kratz")
+
+
+@pytest.mark.outside(
+    document="OWASP Application Security Verification Standard", edition="5.0.0 (2025)",
+    section="6.2.4, the common passwords that zxcvbn 4.5.0 lists", mark="READ",
+)  # fmt: skip
+def test_every_listed_password_that_is_long_enough_is_refused() -> None:
+    from zxcvbn.frequency_lists import FREQUENCY_LISTS
+
+    listed = FREQUENCY_LISTS["passwords"]
+    long_enough = [one for one in listed if len(one) >= SHORTEST]
+    assert (len(listed), len(long_enough)) == (30_000, 1_090)
+    assert [one for one in long_enough[::7] if not is_common(one)] == []
+    shouted = [f"{one.capitalize()}1" for one in long_enough[::29]]
+    assert [one for one in shouted if not is_common(one)] == []
+
+
+def test_judging_takes_no_longer_for_a_longer_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The estimator takes the square of the length and more: it is shown a beginning only."""
+    import zxcvbn
+
+    seen: list[int] = []
+    real = zxcvbn.zxcvbn
+
+    def counted(password: str, words: list[str]) -> object:
+        seen.append(len(password))
+        return real(password, words)
+
+    monkeypatch.setattr(zxcvbn, "zxcvbn", counted)
+    assert not is_common("4@8({[<36971!|0$5+7%2" * 12)
+    assert seen == [24]
 
 
 @given(st.text(max_size=300))

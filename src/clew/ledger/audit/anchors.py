@@ -11,7 +11,9 @@ from typing import Any
 from urllib.parse import quote, unquote
 
 from clew.faults import BadInput, Fault
+from clew.ledger.events.kinds import LONGEST_NAME
 from clew.ledger.events.message import MILL_LINE, MILL_WORD
+from clew.ledger.events.reading import is_plain
 
 PAPER_DIGITS = 32
 """Hexadecimal digits of a hash on paper: 128 bits, which nobody can hit again by trying."""
@@ -151,6 +153,8 @@ def _read_as_it_is(said: str) -> Anchor:
         digits = re.sub(r"[\s–-]", "", found["hash"]).upper().translate(_READ_AS).lower()
         check = found["check"]
         wanted = PAPER_DIGITS
+    if len(line) > LONGEST_NAME or not is_plain(line):
+        raise _no_anchor(said, "no anchor")
     hexadecimal = re.fullmatch(r"[0-9a-f]+", digits) is not None
     if not (row.isascii() and row.isdecimal()) or len(row) > 19:
         raise _no_anchor(said, "no anchor")
@@ -212,7 +216,7 @@ def _from_json(text: str, path: Path) -> tuple[Anchor, ...]:
         found = json.loads(text)
         codes = [one["code"] for one in found["anchors"]]
         return tuple(read_anchor(code) for code in codes)
-    except (ValueError, KeyError, TypeError, AttributeError):
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         raise BadInput(
             Fault("no anchors", "what clew ledger anchor --json prints", file=str(path))
         ) from None

@@ -98,7 +98,7 @@ def is_canonical(body: object) -> bool:
     try:
         found = json.loads(body)
         return isinstance(found, dict) and body_text(found) == body
-    except ValueError:
+    except (ValueError, RecursionError):
         return False
 
 

@@ -2,7 +2,19 @@
 
 from __future__ import annotations
 
+from clew.languages import figure, say
 from clew.ledger.events.kinds import KINDS
+
+WITHOUT_UNIT = {
+    "target_g": say("mass aimed at"),
+    "call_low_g": say("call the lead below this"),
+    "call_high_g": say("call the lead above this"),
+    "feed_m_per_s": say("feed speed"),
+    "belt_m_per_s": say("belt speed"),
+    "steam_c": say("steam"),
+    "dryer_c": say("dryer"),
+}
+"""What a setting is called where its unit stands beside its value."""
 
 
 def setting_words(name: str, value: str) -> tuple[str, str]:
@@ -23,5 +35,7 @@ def setting_words(name: str, value: str) -> tuple[str, str]:
     field = KINDS["run set"].field(name) or KINDS["run start"].field(name)
     if field is None:
         return name, value
-    words, bracket, unit = field.words.partition(" [")
-    return words, f"{value} {unit.rstrip(']')}" if bracket else value
+    if name not in WITHOUT_UNIT:
+        return field.words, figure(value) if field.type in ("whole", "number") else value
+    _, _, unit = field.words.partition(" [")
+    return WITHOUT_UNIT[name], figure(f"{value} {unit.rstrip(']')}")

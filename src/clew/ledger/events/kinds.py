@@ -10,6 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from clew.languages import say
+
 FieldType = Literal["number", "whole", "text", "yes", "texts", "numbers"]
 """``yes`` is true or false, ``texts`` a list of texts, ``numbers`` numbers by winder."""
 Where = Literal["lane", "line", "either", "mill"]
@@ -88,209 +90,210 @@ class KindOf:
 
 
 _F = FieldOf
-_METRES = _F("metres", "number", "the feed's counter, before steam [m]", low=0.0, high=1e7)
-_COUNTS = _F("counts", "number", "what the winder's own counter shows", low=0.0, high=1e6)
-_WHY = _F("why", "text", "why, in words")
-_NOTE = _F("note", "text", "what else is worth knowing")
-_MASS = _F("mass_g", "number", "mass [g]", must=True, low=1.0, high=20_000.0)
+_METRES = _F("metres", "number", say("the feed's counter, before steam [m]"), low=0.0, high=1e7)
+_COUNTS = _F("counts", "number", say("what the winder's own counter shows"), low=0.0, high=1e6)
+_WHY = _F("why", "text", say("why, in words"))
+_NOTE = _F("note", "text", say("what else is worth knowing"))
+_CALL_LOW = _F("call_low_g", "number", say("call the lead below this [g]"), low=0.0, high=2e4)
+_CALL_HIGH = _F("call_high_g", "number", say("call the lead above this [g]"), low=0.0, high=2e4)
+_MASS = _F("mass_g", "number", say("mass [g]"), must=True, low=1.0, high=20_000.0)
 
 _KINDS: Mapping[str, KindOf] = {
     # What machines report of the strand.
     "turns": KindOf(
-        "the winder's counter was read", "lane", may=("ball",),
-        fields=(_F("counts", "number", "what it shows", must=True, low=0.0, high=1e6),),
+        say("the winder's counter was read"), "lane", may=("ball",),
+        fields=(_F("counts", "number", say("what it shows"), must=True, low=0.0, high=1e6),),
     ),
     "feed": KindOf(
-        "the feed's counter was read", "lane",
-        fields=(_F("metres", "number", "before steam [m]", must=True, low=0.0, high=1e7),),
+        say("the feed's counter was read"), "lane",
+        fields=(_F("metres", "number", say("before steam [m]"), must=True, low=0.0, high=1e7),),
     ),
-    "feed on": KindOf("the feed of a lane went on", "lane"),
-    "feed off": KindOf("the feed of a lane stood still", "lane"),
-    "belt on": KindOf("the belt went on", "line"),
-    "belt off": KindOf("the belt stood still", "line"),
-    "dry": KindOf("a winder ran out of strand", "lane", may=("ball",), fields=(_COUNTS,)),
-    "full": KindOf("a lane's buffer was full", "lane", may=("ball",), fields=(_COUNTS,)),
+    "feed on": KindOf(say("the feed of a lane went on"), "lane"),
+    "feed off": KindOf(say("the feed of a lane stood still"), "lane"),
+    "belt on": KindOf(say("the belt went on"), "line"),
+    "belt off": KindOf(say("the belt stood still"), "line"),
+    "dry": KindOf(say("a winder ran out of strand"), "lane", may=("ball",), fields=(_COUNTS,)),
+    "full": KindOf(say("a lane's buffer was full"), "lane", may=("ball",), fields=(_COUNTS,)),
     "content": KindOf(
-        "the strand in a lane was measured", "lane",
-        fields=(_F("metres", "number", "from creel to winder, before steam [m]", must=True,
+        say("the strand in a lane was measured"), "lane",
+        fields=(_F("metres", "number", say("from creel to winder, before steam [m]"), must=True,
                    low=0.0, high=1e6),),
     ),
     # At the creel.
     "cone loaded": KindOf(
-        "a cone was put on the creel", "lane", must=("cone",), may=("lot",), by_hand=True,
+        say("a cone was put on the creel"), "lane", must=("cone",), may=("lot",), by_hand=True,
         fields=(
-            _F("place", "whole", "place on the lane's creel, from 1", low=1, high=64),
-            _F("spinner", "text", "who spun it"),
-            _F("cone_mass_g", "number", "yarn on it [g]", low=20.0, high=20_000.0),
-            _F("joins", "whole", "joins known to be on it", low=0, high=500),
+            _F("place", "whole", say("place on the lane's creel, from 1"), low=1, high=64),
+            _F("spinner", "text", say("who spun it")),
+            _F("cone_mass_g", "number", say("yarn on it [g]"), low=20.0, high=20_000.0),
+            _F("joins", "whole", say("joins known to be on it"), low=0, high=500),
             _NOTE,
         ),
     ),
     "tie": KindOf(
-        "a cone's tail was tied to the next one's head, or that tie passed the feed", "lane",
+        say("a cone's tail was tied to the next one's head, or that tie passed the feed"), "lane",
         may=("cone", "lot"), by_hand=True,
-        fields=(_METRES, _F("name", "text", "the tie's own name"),
-                _F("cone_off", "text", "the cone that ends"), _NOTE),
+        fields=(_METRES, _F("name", "text", say("the tie's own name")),
+                _F("cone_off", "text", say("the cone that ends")), _NOTE),
     ),
     "cone off": KindOf(
-        "a part cone was taken off, back to stock or to waste", "lane", must=("cone",),
+        say("a part cone was taken off, back to stock or to waste"), "lane", must=("cone",),
         may=("lot",), by_hand=True,
-        fields=(_F("cone_mass_g", "number", "yarn left on it [g]", low=0.0, high=20_000.0),
-                _F("to", "text", "where it went", among=("stock", "waste")), _WHY),
+        fields=(_F("cone_mass_g", "number", say("yarn left on it [g]"), low=0.0, high=20_000.0),
+                _F("to", "text", say("where it went"), among=("stock", "waste")), _WHY),
     ),
     "colour": KindOf(
-        "the next colour or dye lot was tied on", "lane", must=("lot",), may=("cone",),
-        by_hand=True, fields=(_METRES, _F("name", "text", "what comes on"), _NOTE),
+        say("the next colour or dye lot was tied on"), "lane", must=("lot",), may=("cone",),
+        by_hand=True, fields=(_METRES, _F("name", "text", say("what comes on")), _NOTE),
     ),
     # Where the strand parts.
     "retie": KindOf(
-        "the strand parted and was tied again", "lane", may=("ball",), by_hand=True,
+        say("the strand parted and was tied again"), "lane", may=("ball",), by_hand=True,
         fields=(
-            _F("parted_at", "text", "where it parted", among=("feed", "winder")),
-            _METRES, _COUNTS, _F("name", "text", "the tie's own name"), _NOTE,
+            _F("parted_at", "text", say("where it parted"), among=("feed", "winder")),
+            _METRES, _COUNTS, _F("name", "text", say("the tie's own name")), _NOTE,
         ),
     ),
     "seen": KindOf(
-        "a tie was seen at the winder", "lane", may=("ball",), by_hand=True,
-        fields=(_COUNTS, _F("name", "text", "the tie that was seen")),
+        say("a tie was seen at the winder"), "lane", may=("ball",), by_hand=True,
+        fields=(_COUNTS, _F("name", "text", say("the tie that was seen"))),
     ),
     "waste": KindOf(
-        "strand went past the ball", "lane", by_hand=True,
-        fields=(_F("metres", "number", "as wound [m]", must=True, low=0.0, high=1e5), _WHY),
+        say("strand went past the ball"), "lane", by_hand=True,
+        fields=(_F("metres", "number", say("as wound [m]"), must=True, low=0.0, high=1e5), _WHY),
     ),
     # At the row.
     "doff": KindOf(
-        "a full ball was taken off", "lane", may=("ball", "token"), by_hand=True,
+        say("a full ball was taken off"), "lane", may=("ball", "token"), by_hand=True,
         fields=(_COUNTS,),
     ),
     "pulled": KindOf(
-        "a ball was pulled out of first quality", "lane", may=("ball", "token"), by_hand=True,
-        fields=(_F("to", "text", "where it went", among=("second-quality", "rework", "waste")),
-                _F("mass_g", "number", "its mass [g]", low=0.0, high=20_000.0), _WHY),
+        say("a ball was pulled out of first quality"), "lane", may=("ball", "token"), by_hand=True,
+        fields=(_F("to", "text", say("where it went"), among=("second-quality", "rework", "waste")),
+                _F("mass_g", "number", say("its mass [g]"), low=0.0, high=20_000.0), _WHY),
     ),
     "rework": KindOf(
-        "yarn of balls was wound back and went to stock", "either",
+        say("yarn of balls was wound back and went to stock"), "either",
         may=("ball", "token", "cone", "lot"), by_hand=True,
-        fields=(_F("mass_g", "number", "yarn won back [g]", low=0.0, high=1e6),
-                _F("balls", "whole", "balls it came from", low=0, high=10_000), _WHY),
+        fields=(_F("mass_g", "number", say("yarn won back [g]"), low=0.0, high=1e6),
+                _F("balls", "whole", say("balls it came from"), low=0, high=10_000), _WHY),
     ),
     "weighing": KindOf(
-        "a ball was weighed", "lane", may=("ball", "token", "lot"), by_hand=True,
-        fields=(_MASS, _F("gross", "yes", "whether band and all else was weighed with it"),
-                _F("scale", "text", "which scale"), _NOTE),
+        say("a ball was weighed"), "lane", may=("ball", "token", "lot"), by_hand=True,
+        fields=(_MASS, _F("gross", "yes", say("whether band and all else was weighed with it")),
+                _F("scale", "text", say("which scale")), _NOTE),
     ),
     "length check": KindOf(
-        "a ball was reeled for its length", "lane", may=("ball", "token", "lot"), by_hand=True,
-        fields=(_F("length_m", "number", "length [m]", must=True, low=1.0, high=20_000.0),
-                _F("mass_g", "number", "its mass before [g]", low=1.0, high=20_000.0), _NOTE),
+        say("a ball was reeled for its length"), "lane", may=("ball", "token", "lot"), by_hand=True,
+        fields=(_F("length_m", "number", say("length [m]"), must=True, low=1.0, high=20_000.0),
+                _F("mass_g", "number", say("its mass before [g]"), low=1.0, high=20_000.0), _NOTE),
     ),
     "banded": KindOf(
-        "a ball got its band", "lane", may=("ball", "token", "lot"), by_hand=True,
-        fields=(_F("code", "text", "code printed on the band"),),
+        say("a ball got its band"), "lane", may=("ball", "token", "lot"), by_hand=True,
+        fields=(_F("code", "text", say("code printed on the band")),),
     ),
     # The run and the shift.
     "run start": KindOf(
-        "a run was started from its card", "line", must=("run", "lot"), by_hand=True,
+        say("a run was started from its card"), "line", must=("run", "lot"), by_hand=True,
         fields=(
-            _F("ball_name", "text", "the ball that is made", must=True),
-            _F("turns", "whole", "flyer turns in a ball", low=1, high=1_000_000),
-            _F("counts", "numbers", "counter setting, by winder", low=0.0, high=1e6),
-            _F("target_g", "number", "mass aimed at [g]", low=1.0, high=20_000.0),
-            _F("call_low_g", "number", "call the lead below this [g]", low=0.0, high=20_000.0),
-            _F("call_high_g", "number", "call the lead above this [g]", low=0.0, high=20_000.0),
-            _F("card", "text", "fingerprint of the run card"),
-            _F("trial", "yes", "whether its balls are not for sale"),
-            _F("order", "text", "order it is made for"), _NOTE,
+            _F("ball_name", "text", say("the ball that is made"), must=True),
+            _F("turns", "whole", say("flyer turns in a ball"), low=1, high=1_000_000),
+            _F("counts", "numbers", say("counter setting, by winder"), low=0.0, high=1e6),
+            _F("target_g", "number", say("mass aimed at [g]"), low=1.0, high=20_000.0),
+            _CALL_LOW, _CALL_HIGH,
+            _F("card", "text", say("fingerprint of the run card")),
+            _F("trial", "yes", say("whether its balls are not for sale")),
+            _F("order", "text", say("order it is made for")), _NOTE,
         ),
     ),
     "run set": KindOf(
-        "a setting was changed during a run", "line", must=("run",), by_hand=True,
+        say("a setting was changed during a run"), "line", must=("run",), by_hand=True,
         fields=(
-            _F("counts", "numbers", "counter setting, by winder", low=0.0, high=1e6),
-            _F("turns", "whole", "flyer turns in a ball", low=1, high=1_000_000),
-            _F("target_g", "number", "mass aimed at [g]", low=1.0, high=20_000.0),
-            _F("call_low_g", "number", "call the lead below this [g]", low=0.0, high=20_000.0),
-            _F("call_high_g", "number", "call the lead above this [g]", low=0.0, high=20_000.0),
-            _F("feed_m_per_s", "number", "feed speed [m/s]", low=0.1, high=50.0),
-            _F("belt_m_per_s", "number", "belt speed [m/s]", low=0.0001, high=5.0),
-            _F("steam_c", "number", "steam [°C]", low=20.0, high=160.0),
-            _F("dryer_c", "number", "dryer [°C]", low=20.0, high=200.0), _WHY,
+            _F("counts", "numbers", say("counter setting, by winder"), low=0.0, high=1e6),
+            _F("turns", "whole", say("flyer turns in a ball"), low=1, high=1_000_000),
+            _F("target_g", "number", say("mass aimed at [g]"), low=1.0, high=20_000.0),
+            _CALL_LOW, _CALL_HIGH,
+            _F("feed_m_per_s", "number", say("feed speed [m/s]"), low=0.1, high=50.0),
+            _F("belt_m_per_s", "number", say("belt speed [m/s]"), low=0.0001, high=5.0),
+            _F("steam_c", "number", say("steam [°C]"), low=20.0, high=160.0),
+            _F("dryer_c", "number", say("dryer [°C]"), low=20.0, high=200.0), _WHY,
         ),
     ),
     "run end": KindOf(
-        "a run ended", "line", must=("run",), by_hand=True, fields=(_WHY, _NOTE)
+        say("a run ended"), "line", must=("run",), by_hand=True, fields=(_WHY, _NOTE)
     ),
     "stop": KindOf(
-        "a lane, or the line, was stopped", "either", by_hand=True,
-        fields=(_F("why", "text", "the reason", must=True),),
+        say("a lane, or the line, was stopped"), "either", by_hand=True,
+        fields=(_F("why", "text", say("the reason"), must=True),),
     ),
-    "go on": KindOf("a lane, or the line, went on", "either", by_hand=True, fields=(_NOTE,)),
+    "go on": KindOf(say("a lane, or the line, went on"), "either", by_hand=True, fields=(_NOTE,)),
     "check": KindOf(
-        "the line was looked over at start-up or shut-down", "line", by_hand=True,
+        say("the line was looked over at start-up or shut-down"), "line", by_hand=True,
         fields=(
-            _F("what", "text", "which look", must=True, among=("start-up", "shut-down")),
-            _F("done", "texts", "what was found in order"),
-            _F("not_done", "texts", "what was not"), _NOTE,
+            _F("what", "text", say("which look"), must=True, among=("start-up", "shut-down")),
+            _F("done", "texts", say("what was found in order")),
+            _F("not_done", "texts", say("what was not")), _NOTE,
         ),
     ),
     "handover": KindOf(
-        "a shift was handed over", "line", by_hand=True,
-        fields=(_F("note", "text", "what the next lead must know", must=True),
-                _F("to", "text", "who took it over")),
+        say("a shift was handed over"), "line", by_hand=True,
+        fields=(_F("note", "text", say("what the next lead must know"), must=True),
+                _F("to", "text", say("who took it over"))),
     ),
     "at the tablet": KindOf(
-        "somebody else stands at the tablet", "line", by_hand=True,
-        fields=(_F("hand", "text", "who", must=True),),
+        say("somebody else stands at the tablet"), "line", by_hand=True,
+        fields=(_F("hand", "text", say("who"), must=True),),
     ),
     "note": KindOf(
-        "something worth keeping", "either", may=("ball", "run", "cone", "lot", "package", "token"),
-        by_hand=True, fields=(_F("note", "text", "what", must=True),),
+        say("something worth keeping"), "either",
+        may=("ball", "run", "cone", "lot", "package", "token"), by_hand=True, fields=(_F("note", "text", say("what"), must=True),),
     ),
     # Lots, cases and pallets.
     "lot decision": KindOf(
-        "a lot was released, held, sent to rework or refused", "mill", must=("lot",),
+        say("a lot was released, held, sent to rework or refused"), "mill", must=("lot",),
         may=("run",), by_hand=True,
         fields=(
-            _F("decision", "text", "what was decided", must=True,
+            _F("decision", "text", say("what was decided"), must=True,
                among=("release", "hold", "rework", "refuse")),
-            _F("certificate", "text", "fingerprint of the certificate"), _WHY,
+            _F("certificate", "text", say("fingerprint of the certificate")), _WHY,
         ),
     ),
     "case closed": KindOf(
-        "a case was closed", "line", must=("package", "lot"), may=("run",), by_hand=True,
+        say("a case was closed"), "line", must=("package", "lot"), may=("run",), by_hand=True,
         fields=(
-            _F("ball_name", "text", "what is in it"),
-            _F("balls", "whole", "how many", must=True, low=1, high=10_000),
-            _F("from", "text", "moment its first ball was banded, ISO 8601"),
-            _F("upto", "text", "moment its last ball was banded, ISO 8601"),
-            _F("tokens", "texts", "tokens of its balls, where they carry any"),
-            _F("gtin", "text", "the case's GTIN"),
-            _F("lots", "texts", "all dye lots in it, where there are several"),
-            _F("order", "text", "order it is packed for"),
+            _F("ball_name", "text", say("what is in it")),
+            _F("balls", "whole", say("how many"), must=True, low=1, high=10_000),
+            _F("from", "text", say("moment its first ball was banded, ISO 8601")),
+            _F("upto", "text", say("moment its last ball was banded, ISO 8601")),
+            _F("tokens", "texts", say("tokens of its balls, where they carry any")),
+            _F("gtin", "text", say("the case's GTIN")),
+            _F("lots", "texts", say("all dye lots in it, where there are several")),
+            _F("order", "text", say("order it is packed for")),
         ),
     ),
     "pallet closed": KindOf(
-        "a pallet was closed", "mill", must=("package",), by_hand=True,
-        fields=(_F("cases", "texts", "the cases on it", must=True),),
+        say("a pallet was closed"), "mill", must=("package",), by_hand=True,
+        fields=(_F("cases", "texts", say("the cases on it"), must=True),),
     ),
     "shipped": KindOf(
-        "a case or pallet left the mill", "mill", must=("package",), by_hand=True,
-        fields=(_F("customer", "text", "to whom", must=True),
-                _F("delivery", "text", "delivery note"), _F("order", "text", "order")),
+        say("a case or pallet left the mill"), "mill", must=("package",), by_hand=True,
+        fields=(_F("customer", "text", say("to whom"), must=True),
+                _F("delivery", "text", say("delivery note")), _F("order", "text", say("order"))),
     ),
     "returned": KindOf(
-        "a customer sent balls back", "mill", may=("lot", "package"), by_hand=True,
-        fields=(_F("customer", "text", "who"), _F("balls", "whole", "how many", low=1, high=1e6),
-                _F("code", "text", "code on the band"), _WHY),
+        say("a customer sent balls back"), "mill", may=("lot", "package"), by_hand=True,
+        fields=(_F("customer", "text", say("who")),
+                _F("balls", "whole", say("how many"), low=1, high=1e6),
+                _F("code", "text", say("code on the band")), _WHY),
     ),
     # Amends.
     "correction": KindOf(
-        "an earlier event was wrong", "either", by_hand=True, of_mill=True,
+        say("an earlier event was wrong"), "either", by_hand=True, of_mill=True,
         fields=(
-            _F("of_seq", "whole", "its place in the chain of the same line", must=True, low=1),
-            _F("void", "yes", "whether it did not happen at all"),
-            _F("change", "text", "what was wrong, as a JSON object: fields, names, at"),
-            _F("why", "text", "why", must=True),
+            _F("of_seq", "whole", say("its place in the chain of the same line"), must=True, low=1),
+            _F("void", "yes", say("whether it did not happen at all")),
+            _F("change", "text", say("what was wrong, as a JSON object: fields, names, at")),
+            _F("why", "text", say("why"), must=True),
         ),
     ),
 }  # fmt: skip

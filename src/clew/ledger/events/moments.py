@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _FIRST, _LAST = datetime(2000, 1, 1, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC)
@@ -16,7 +17,7 @@ _FORM = re.compile(
     r"(\d{4}-\d{2}-\d{2})[T ](\d{2}:\d{2}(?::\d{2}(?:\.\d{1,9})?)?)(Z|[+-]\d{2}:?\d{2})?",
     re.ASCII,
 )
-_EXPECTED = "such as 2026-03-29T05:40:00Z, or +01:00 at its end"
+_EXPECTED = say("such as 2026-03-29T05:40:00Z, or +01:00 at its end")
 
 TWICE = "clock read twice"
 """Flag of a moment that the mill's clock showed twice: the first of the two was taken."""
@@ -60,7 +61,7 @@ def read_moment(said: object, zone: str = "") -> Moment:
     """
     form = _FORM.fullmatch(said.strip()) if isinstance(said, str) and len(said) < 60 else None
     if form is None:
-        raise BadInput(Fault("no moment", _EXPECTED, key="at"))
+        raise BadInput(Fault(say("no moment"), _EXPECTED, key="at"))
     day, clock, offset = form.groups()
     whole, dot, fraction = clock.partition(".")
     try:
@@ -70,18 +71,22 @@ def read_moment(said: object, zone: str = "") -> Moment:
         if offset:
             stands = datetime.fromisoformat(stands.isoformat() + offset.replace("Z", "+00:00"))
     except ValueError:
-        raise BadInput(Fault("no moment", _EXPECTED, key="at")) from None
+        raise BadInput(Fault(say("no moment"), _EXPECTED, key="at")) from None
     if stands.tzinfo is not None:
         return Moment(_checked(stands))
     if not zone:
-        raise BadInput(Fault("a moment without an offset", _EXPECTED, key="at"))
+        raise BadInput(Fault(say("a moment without an offset"), _EXPECTED, key="at"))
     first = stands.replace(tzinfo=ZoneInfo(zone))
     second = first.replace(fold=1)
     if first.utcoffset() != second.utcoffset():
         back = first.astimezone(UTC).astimezone(ZoneInfo(zone)).replace(tzinfo=None)
         if back != stands:
             raise BadInput(
-                Fault("a moment that the clock leaps over", f"a time that {zone} shows", key="at")
+                Fault(
+                    say("a moment that the clock leaps over"),
+                    say("a time that {zone} shows", zone=zone),
+                    key="at",
+                )
             )
         return Moment(_checked(first), (TWICE,))
     return Moment(_checked(first))
@@ -89,7 +94,7 @@ def read_moment(said: object, zone: str = "") -> Moment:
 
 def _checked(moment: datetime) -> int:
     if not _FIRST <= moment < _LAST:
-        raise BadInput(Fault("a moment out of all time", "2000 to 2199", key="at"))
+        raise BadInput(Fault(say("a moment out of all time"), say("2000 to 2199"), key="at"))
     return (moment - _EPOCH) // _US
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.events.kinds import (
     KINDS,
     LONGEST_NAME,
@@ -79,7 +80,7 @@ def read_message(found: object, sender: Sender) -> Message:
         Everything that is wrong with it, at once.
     """
     if not isinstance(found, Mapping):
-        raise BadInput(Fault("no message", 'an object such as {"kind": "doff", ...}'))
+        raise BadInput(Fault(say("no message"), say('an object such as {{"kind": "doff", ...}}')))
     return _Reading(found, sender).message()
 
 
@@ -101,7 +102,9 @@ class _Reading:
         at_us = self.at_us()
         key = self.name("key") or self.sender_key()
         if not key and "key" not in [one.key for one in self.faults]:
-            self.wrong("key", "no key", "the sender's own key of this message, new for each")
+            self.wrong(
+                "key", say("no key"), say("the sender's own key of this message, new for each")
+            )
         source = self.source()
         author = self.sender.author or self.name("author")
         of = KINDS[kind] if kind else None
@@ -127,15 +130,17 @@ class _Reading:
         )
         if wanted in KINDS:
             return wanted
-        self.wrong("kind", "no kind of event" if said is None else "no such kind of event",
-                   "one of " + ", ".join(KINDS))  # fmt: skip
+        self.wrong(
+            "kind", say("no kind of event") if said is None else say("no such kind of event"),
+            say("one of {names}", names=", ".join(KINDS)),
+        )  # fmt: skip
         return ""
 
     def at_us(self) -> int | None:
         said = self.found.get("at")
         if said is None:
             if self.sender.at_us is None:
-                self.wrong("at", "no moment", "such as 2026-03-29T05:40:00Z")
+                self.wrong("at", say("no moment"), say("such as 2026-03-29T05:40:00Z"))
             return self.sender.at_us
         try:
             moment = read_moment(said, self.sender.zone)
@@ -149,7 +154,11 @@ class _Reading:
         key = self.sender.key
         if len(key) <= LONGEST_NAME and is_plain(key):
             return key.strip()
-        self.wrong("key", "no name", f"text on one line, at most {LONGEST_NAME} characters")
+        self.wrong(
+            "key",
+            say("no name"),
+            say("text on one line, at most {most} characters", most=LONGEST_NAME),
+        )
         return ""
 
     def source(self) -> str:
@@ -170,11 +179,15 @@ class _Reading:
         line = self.name("line") or self.sender.line
         if line == MILL_WORD and of is not None and of.of_mill:
             if self.found.get("lane") not in (None, NO_LANE):
-                self.wrong("lane", "a lane of the mill's own chain", "none, or 0")
+                self.wrong("lane", say("a lane of the mill's own chain"), say("none, or 0"))
             return MILL_LINE
         if not line and of is not None:
-            or_mill = f", or {MILL_WORD} for the mill's own chain" if of.of_mill else ""
-            self.wrong("line", "no line", f"the name of a line{or_mill}")
+            wanted = (
+                say("the name of a line, or {mill} for the mill's own chain", mill=MILL_WORD)
+                if of.of_mill
+                else say("the name of a line")
+            )
+            self.wrong("line", say("no line"), wanted)
         return line
 
     def lane(self, of: KindOf | None) -> int:
@@ -185,7 +198,13 @@ class _Reading:
         highest = MOST_LANES if of.where in ("lane", "either") else 0
         if _is_whole(said) and lowest <= said <= highest:
             return int(said)
-        self.wrong("lane", "no lane", f"{lowest} to {highest}" if highest else "none, or 0")
+        self.wrong(
+            "lane",
+            say("no lane"),
+            say("{lowest} to {highest}", lowest=lowest, highest=highest)
+            if highest
+            else say("none, or 0"),
+        )
         return NO_LANE
 
     def ball(self) -> int | None:
@@ -193,7 +212,7 @@ class _Reading:
         if said is None:
             return None
         if not _is_whole(said) or not 0 <= int(said) <= LARGEST_WHOLE:
-            self.wrong("ball", "no number of a ball", "a whole number")
+            self.wrong("ball", say("no number of a ball"), say("a whole number"))
             return None
         return int(said)
 
@@ -203,7 +222,11 @@ class _Reading:
             return ""
         if isinstance(said, str) and len(said) <= LONGEST_NAME and is_plain(said):
             return said.strip()
-        self.wrong(key, "no name", f"text on one line, at most {LONGEST_NAME} characters")
+        self.wrong(
+            key,
+            say("no name"),
+            say("text on one line, at most {most} characters", most=LONGEST_NAME),
+        )
         return ""
 
     def check_names(
@@ -214,22 +237,32 @@ class _Reading:
             there.add("ball")
         for name in of.must:
             if name not in there and name not in [one.key for one in self.faults]:
-                self.wrong(name, f'"{kind}" without its {name}', f"the {name}")
+                self.wrong(
+                    name,
+                    say('"{kind}" without its {name}', kind=kind, name=name),
+                    say("the {name}", name=name),
+                )
         for other in sorted(there - {*of.must, *of.may}):
-            self.wrong(other, f'"{kind}" names no {other}', "nothing here")
+            self.wrong(
+                other, say('"{kind}" names no {other}', kind=kind, other=other), say("nothing here")
+            )
 
     def body(self, of: KindOf) -> dict[str, Any]:
         known = {*HEAD, *NAMES, *(one.name for one in of.fields)}
         for key in self.found:
             if key not in known:
-                names = ", ".join(one.name for one in of.fields) or "none"
-                self.faults.append(Fault("no such field", f"one of {names}", key=str(key)[:60]))
+                names = ", ".join(one.name for one in of.fields) or say("none")
+                self.faults.append(
+                    Fault(
+                        say("no such field"), say("one of {names}", names=names), key=str(key)[:60]
+                    )
+                )
         body: dict[str, Any] = {}
         for field in of.fields:
             said = self.found.get(field.name)
             if said is None:
                 if field.must:
-                    self.wrong(field.name, "missing", field.words)
+                    self.wrong(field.name, say("missing"), field.words)
                 continue
             value = self.value(field, said)
             if value is not None:
@@ -242,18 +275,26 @@ class _Reading:
         if field.type == "yes":
             if isinstance(said, bool):
                 return said
-            self.wrong(field.name, "neither yes nor no", "true or false")
+            self.wrong(field.name, say("neither yes nor no"), say("true or false"))
         elif field.type == "text":
             if isinstance(said, str) and len(said) <= LONGEST_TEXT and is_plain(said, lines=True):
                 text = said.strip()
                 if not field.among or text in field.among:
                     if text or not field.must:
                         return text or None
-                    self.wrong(field.name, "missing", field.words)
+                    self.wrong(field.name, say("missing"), field.words)
                 else:
-                    self.wrong(field.name, "none of its words", "one of " + ", ".join(field.among))
+                    self.wrong(
+                        field.name,
+                        say("none of its words"),
+                        say("one of {words}", words=", ".join(field.among)),
+                    )
             else:
-                self.wrong(field.name, "no text", f"text of at most {LONGEST_TEXT} characters")
+                self.wrong(
+                    field.name,
+                    say("no text"),
+                    say("text of at most {most} characters", most=LONGEST_TEXT),
+                )
         elif field.type == "texts":
             texts = said if isinstance(said, list) else None
             if (
@@ -265,7 +306,11 @@ class _Reading:
                 )
             ):
                 return [one.strip() for one in texts]
-            self.wrong(field.name, "no list of texts", f"at most {MOST_IN_LIST} short texts")
+            self.wrong(
+                field.name,
+                say("no list of texts"),
+                say("at most {most} short texts", most=MOST_IN_LIST),
+            )
         else:
             return self.numbers(field, said)
         return None
@@ -275,8 +320,12 @@ class _Reading:
         if usable and _is_usable(said) and (field.type == "number" or _is_whole(said)):
             # 100 and 100.0 are one reading: a repeated message has one text
             return int(said) if field.type == "whole" else float(said)
-        what = "a whole number" if field.type == "whole" else "a number"
-        self.wrong(field.name, f"not {what}", f"{what}: {field.words}")
+        if field.type == "whole":
+            expected = say("a whole number: {what}", what=field.words)
+            self.wrong(field.name, say("not a whole number"), expected)
+        else:
+            expected = say("a number: {what}", what=field.words)
+            self.wrong(field.name, say("not a number"), expected)
         return None
 
     def numbers(self, field: FieldOf, said: object) -> dict[str, float] | None:
@@ -287,7 +336,9 @@ class _Reading:
             for name, value in said.items()
         )  # fmt: skip
         if not usable:
-            self.wrong(field.name, "no numbers by winder", 'such as {"1": 985, "2": 985}')
+            self.wrong(
+                field.name, say("no numbers by winder"), say('such as {{"1": 985, "2": 985}}')
+            )
             return None
         assert isinstance(said, Mapping)
         return {name: float(value) for name, value in said.items()}

@@ -8,6 +8,7 @@ from datetime import timedelta
 from typing import Any, Literal
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.ledger.events.message import Message
 from clew.ledger.events.moments import local_of, us_of
 from clew.ledger.events.reading import Sender, read_message
@@ -41,6 +42,11 @@ class Asked:
     must: bool = False
     among: tuple[str, ...] = ()
 
+    @property
+    def choices(self) -> tuple[tuple[str, str], ...]:
+        """What can be chosen: as it is kept, and in words."""
+        return tuple((str(one), one) for one in self.among)
+
 
 @dataclass(frozen=True, slots=True)
 class Deed:
@@ -71,70 +77,80 @@ class Deed:
 
 
 WHY_STOPPED = (
-    "no cones", "strand parted", "wrap round a roller", "winder fault", "colour change", "cleaning",
-    "steam or dryer", "safety", "break or meal", "other",
+    say("no cones"), say("strand parted"), say("wrap round a roller"), say("winder fault"),
+    say("colour change"), say("cleaning"), say("steam or dryer"), say("safety"),
+    say("break or meal"), say("other"),
 )  # fmt: skip
-WHY_PULLED = ("too many knots", "too light", "too heavy", "soiled", "bad shape", "wrong dye lot")
+WHY_PULLED = (
+    say("too many knots"),
+    say("too light"),
+    say("too heavy"),
+    say("soiled"),
+    say("bad shape"),
+    say("wrong dye lot"),
+)
 
 START_UP = (
-    "Guards closed, emergency stops tried",
-    "Steam at its pressure, no leak, drain open and shut again",
-    "Dryer at its temperature, nothing lies on it",
-    "Counters set as the run card says",
-    "Scale shows nothing when empty, and a known weight rightly",
-    "Cones on the creel are of the run's dye lot",
-    "Floor dry, walkways clear",
+    say("Guards closed, emergency stops tried"),
+    say("Steam at its pressure, no leak, drain open and shut again"),
+    say("Dryer at its temperature, nothing lies on it"),
+    say("Counters set as the run card says"),
+    say("Scale shows nothing when empty, and a known weight rightly"),
+    say("Cones on the creel are of the run's dye lot"),
+    say("Floor dry, walkways clear"),
 )
 """Looked over before a line starts: common practice, no published source."""
 SHUT_DOWN = (
-    "Steam shut and drained",
-    "Dryer cooling, its fan on",
-    "Belt and buffers run empty, or noted",
-    "Part cones labelled and back in stock",
-    "Open case and loose balls labelled",
-    "Winders stopped and locked out",
-    "Waste weighed and away",
+    say("Steam shut and drained"),
+    say("Dryer cooling, its fan on"),
+    say("Belt and buffers run empty, or noted"),
+    say("Part cones labelled and back in stock"),
+    say("Open case and loose balls labelled"),
+    say("Winders stopped and locked out"),
+    say("Waste weighed and away"),
 )
 """Looked over before a line is left: common practice, no published source."""
 
-_CONE = Asked("cone", "Cone", must=True)
-_LOT = Asked("lot", "Dye lot", "lot")
-_LEFT = Asked("cone_mass_g", "Yarn on it", "mass")
+_CONE = Asked("cone", say("Cone"), must=True)
+_LOT = Asked("lot", say("Dye lot"), "lot")
+_LEFT = Asked("cone_mass_g", say("Yarn on it"), "mass")
 
 DEEDS: tuple[Deed, ...] = (
-    Deed("load", "Cone loaded", "cone loaded", "creel",
-         asked=(_CONE, _LOT, _LEFT, Asked("joins", "Joins known on it", "whole"))),
-    Deed("tie", "Tie", "tie", "creel", asked=(Asked("cone", "Cone that comes on"),)),
-    Deed("break-feed", "Break at the feed", "retie", "creel", {"parted_at": "feed"}),
-    Deed("colour", "Dye lot tied on", "colour", "creel",
-         asked=(Asked("lot", "Dye lot that comes on", "lot", must=True),)),
-    Deed("cone-off", "Part cone off", "cone off", "creel",
-         asked=(_CONE, _LEFT, Asked("to", "To", "choice", must=True, among=("stock", "waste")))),
-    Deed("doff", "Doff", "doff", "row"),
-    Deed("break-winder", "Break at the winder", "retie", "row", {"parted_at": "winder"}),
-    Deed("seen", "Tie seen", "seen", "row"),
-    Deed("pulled", "Ball pulled", "pulled", "row",
-         asked=(Asked("why", "Why", "choice", must=True, among=WHY_PULLED),
-                Asked("to", "To", "choice", must=True,
-                      among=("second-quality", "rework", "waste")))),
-    Deed("weighed", "Ball weighed", "weighing", "row",
-         asked=(Asked("mass_g", "Scale shows", "mass", must=True),)),
-    Deed("reeled", "Ball reeled", "length check", "row",
-         asked=(Asked("length_m", "Length", "length", must=True),
-                Asked("mass_g", "Its mass before", "mass"))),
-    Deed("stop", "Stop", "stop", "row",
-         asked=(Asked("why", "Why", "choice", must=True, among=WHY_STOPPED),)),
-    Deed("go-on", "Goes on", "go on", "row"),
-    Deed("stop-line", "Line stops", "stop", "line",
-         asked=(Asked("why", "Why", "choice", must=True, among=WHY_STOPPED),)),
-    Deed("line-goes-on", "Line goes on", "go on", "line"),
-    Deed("rework", "Rework to stock", "rework", "line",
-         asked=(Asked("mass_g", "Yarn won back", "mass"), Asked("balls", "From balls", "whole"),
-                _LOT, Asked("why", "Why"))),
-    Deed("handover", "Hand the shift over", "handover", "line",
-         asked=(Asked("note", "What the next lead must know", "long", must=True),
-                Asked("to", "To whom"))),
-    Deed("note", "Note", "note", "line", asked=(Asked("note", "What", "long", must=True),)),
+    Deed("load", say("Cone loaded"), "cone loaded", "creel",
+         asked=(_CONE, _LOT, _LEFT, Asked("joins", say("Joins known on it"), "whole"))),
+    Deed("tie", say("Tie"), "tie", "creel", asked=(Asked("cone", say("Cone that comes on")),)),
+    Deed("break-feed", say("Break at the feed"), "retie", "creel", {"parted_at": "feed"}),
+    Deed("colour", say("Dye lot tied on"), "colour", "creel",
+         asked=(Asked("lot", say("Dye lot that comes on"), "lot", must=True),)),
+    Deed("cone-off", say("Part cone off"), "cone off", "creel",
+         asked=(_CONE, _LEFT,
+                Asked("to", say("To"), "choice", must=True, among=(say("stock"), say("waste"))))),
+    Deed("doff", say("Doff"), "doff", "row"),
+    Deed("break-winder", say("Break at the winder"), "retie", "row", {"parted_at": "winder"}),
+    Deed("seen", say("Tie seen"), "seen", "row"),
+    Deed("pulled", say("Ball pulled"), "pulled", "row",
+         asked=(Asked("why", say("Why"), "choice", must=True, among=WHY_PULLED),
+                Asked("to", say("To"), "choice", must=True,
+                      among=(say("second-quality"), say("rework"), say("waste"))))),
+    Deed("weighed", say("Ball weighed"), "weighing", "row",
+         asked=(Asked("mass_g", say("Scale shows"), "mass", must=True),)),
+    Deed("reeled", say("Ball reeled"), "length check", "row",
+         asked=(Asked("length_m", say("Length"), "length", must=True),
+                Asked("mass_g", say("Its mass before"), "mass"))),
+    Deed("stop", say("Stop"), "stop", "row",
+         asked=(Asked("why", say("Why"), "choice", must=True, among=WHY_STOPPED),)),
+    Deed("go-on", say("Goes on"), "go on", "row"),
+    Deed("stop-line", say("Line stops"), "stop", "line",
+         asked=(Asked("why", say("Why"), "choice", must=True, among=WHY_STOPPED),)),
+    Deed("line-goes-on", say("Line goes on"), "go on", "line"),
+    Deed("rework", say("Rework to stock"), "rework", "line",
+         asked=(Asked("mass_g", say("Yarn won back"), "mass"),
+                Asked("balls", say("From balls"), "whole"), _LOT, Asked("why", say("Why")))),
+    Deed("handover", say("Hand the shift over"), "handover", "line",
+         asked=(Asked("note", say("What the next lead must know"), "long", must=True),
+                Asked("to", say("To whom")))),
+    Deed("note", say("Note"), "note", "line",
+         asked=(Asked("note", say("What"), "long", must=True),)),
 )  # fmt: skip
 """All buttons, in the order in which the strand passes."""
 
@@ -145,7 +161,14 @@ def deed_of(key: str) -> Deed:
         if deed.key == key:
             return deed
     names = ", ".join(deed.key for deed in DEEDS)
-    raise BadInput(Fault("no such deed", f"one of {names}", key="deed", value=repr(key)[:40]))
+    raise BadInput(
+        Fault(
+            say("no such deed"),
+            say("one of {names}", names=names),
+            key="deed",
+            value=repr(key)[:40],
+        )
+    )
 
 
 def message_of_deed(
@@ -178,7 +201,7 @@ def message_of_deed(
     found: dict[str, Any] = {"kind": deed.kind, **deed.fixed}
     if deed.place != "line":
         if lane is None:
-            faults.append(Fault("no lane", "touch the lane first", key="lane"))
+            faults.append(Fault(say("no lane"), say("touch the lane first"), key="lane"))
         else:
             found["lane"] = lane
     for asked in deed.asked:
@@ -187,7 +210,7 @@ def message_of_deed(
         )  # fmt: skip
         if not text:
             if asked.must:
-                faults.append(Fault("missing", asked.words, key=asked.name))
+                faults.append(Fault(say("missing"), asked.words, key=asked.name))
             continue
         try:
             found[asked.name] = _value(asked, text)
@@ -210,9 +233,9 @@ def _value(asked: Asked, text: str) -> Any:
     if asked.ask == "whole":
         if text.isascii() and text.isdecimal() and len(text) < 10:
             return int(text)
-        raise BadInput(Fault("no whole number", "a whole number"))
+        raise BadInput(Fault(say("no whole number"), say("a whole number")))
     if asked.ask == "choice" and text not in asked.among:
-        raise BadInput(Fault("none of its words", "one of " + ", ".join(asked.among)))
+        raise BadInput(Fault(say("none of its words"), say("one of {words}", words=joined(", ", asked.among))))
     return text
 
 
@@ -249,8 +272,8 @@ def check_message(
     found: dict[str, Any] = {
         "kind": "check",
         "what": what,
-        "done": [words for place, words in enumerate(items) if place in done],
-        "not_done": [words for place, words in enumerate(items) if place not in done],
+        "done": [str(words) for place, words in enumerate(items) if place in done],
+        "not_done": [str(words) for place, words in enumerate(items) if place not in done],
     }
     if note.strip():
         found["note"] = note
@@ -289,7 +312,9 @@ def at_clock(text: str, now_us: int, zone: str) -> int:
         try:
             moment = read_moment(f"{day}T{clock}", zone)
         except BadInput:
-            raise BadInput(Fault("no time of day", "such as 05:41", key="clock")) from None
+            raise BadInput(
+                Fault(say("no time of day"), say("such as 05:41"), key="clock")
+            ) from None
         if moment.at_us <= now_us:
             return moment.at_us
     return us_of(now)

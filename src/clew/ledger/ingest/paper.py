@@ -33,6 +33,7 @@ _MOST_TALLY = 500
 _HOUR_S = 3_600.0
 _DAY_S = 86_400.0
 _CODE = re.compile(r"T-(\d{2})(\d{2})(\d{2})-(\d{1,4})", re.ASCII | re.IGNORECASE)
+_WHOLE = re.compile(r"\d{1,9}", re.ASCII)
 _ROW = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._-]{0,30}", re.ASCII)
 
 
@@ -169,7 +170,7 @@ class PaperRows:
             faults.append(
                 Fault("a tally of this kind", f"one of {', '.join(TALLIED)}", key="count")
             )
-        elif not (text.isascii() and text.isdecimal() and 1 <= int(text[:9]) <= _MOST_TALLY):
+        elif not (_WHOLE.fullmatch(text) and 1 <= int(text) <= _MOST_TALLY):
             faults.append(Fault("no tally", f"1 to {_MOST_TALLY}", key="count", value=text[:40]))
         else:
             return int(text)

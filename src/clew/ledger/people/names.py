@@ -5,6 +5,7 @@ from __future__ import annotations
 import unicodedata
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.events.kinds import LONGEST_NAME
 from clew.ledger.events.reading import is_plain
 
@@ -34,7 +35,12 @@ def read_name(said: str, what: str = "name") -> str:
         if 0 < len(name) <= LONGEST_NAME:
             return name
     raise BadInput(
-        Fault("no name", f"1 to {LONGEST_NAME} characters", key=what, value=repr(said)[:60])
+        Fault(
+            say("no name"),
+            say("1 to {most} characters", most=LONGEST_NAME),
+            key=what,
+            value=repr(said)[:60],
+        )
     )
 
 

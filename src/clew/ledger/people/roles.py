@@ -5,7 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal, get_args
 
+from clew.languages import say
+
 Role = Literal["hand", "lead", "quality", "office"]
+ROLE_WORDS: Mapping[str, str] = {
+    "hand": say("hand"), "lead": say("lead"), "quality": say("quality"), "office": say("office"),
+}  # fmt: skip
+"""What each role is called where a person reads it."""
 Permission = Literal[
     "read",
     "enter events",
@@ -20,6 +26,19 @@ Permission = Literal[
 
 ROLES: tuple[Role, ...] = get_args(Role)
 PERMISSIONS: tuple[Permission, ...] = get_args(Permission)
+
+PERMISSION_NAMES: Mapping[Permission, str] = {
+    "read": say("read"),
+    "enter events": say("enter events"),
+    "lead runs": say("lead runs"),
+    "decide on lots": say("decide on lots"),
+    "close cases": say("close cases"),
+    "ship": say("ship"),
+    "correct records": say("correct records"),
+    "export": say("export"),
+    "manage people": say("manage people"),
+}
+"""What each permission is called where a person reads it."""
 
 PERMISSION_WORDS: Mapping[Permission, str] = {
     "read": "read every page, and ask what it answers",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.events.message import Message
 from clew.ledger.runs.setting import person_faults, running_or_fault, text_faults
 from clew.ledger.state.known import Run
@@ -61,7 +62,7 @@ def end_message(line_name: str, question: EndQuestion, running: Run | None) -> M
     run = running_or_fault(line_name, running)
     faults = person_faults(question.author, question.why) + text_faults("note", question.note)
     if question.at_us < run.started_us:
-        faults.append(Fault("before the run began", "a moment after its start", key="at"))
+        faults.append(Fault(say("before the run began"), say("a moment after its start"), key="at"))
     if faults:
         raise BadInput(faults)
     body = {"why": question.why.strip()}

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.events.kinds import LONGEST_TEXT
 from clew.ledger.events.message import Message
 from clew.ledger.events.plausible import implausible
@@ -75,23 +76,30 @@ def set_message(line: Line, question: SetQuestion, running: Run | None) -> Messa
     run = running_or_fault(line.name, running)
     faults = person_faults(question.author, question.why)
     if question.at_us < run.started_us:
-        faults.append(Fault("before the run began", "a moment during the run", key="at"))
+        faults.append(Fault(say("before the run began"), say("a moment during the run"), key="at"))
     winders = {one.number for one in line.winder}
     for winder in sorted(set(question.counts) - winders):
         known = ", ".join(str(one) for one in sorted(winders))
-        faults.append(Fault("no such winder", f"one of {known}", key="winder", value=str(winder)))
+        faults.append(
+            Fault(
+                say("no such winder"),
+                say("one of {names}", names=known),
+                key="winder",
+                value=str(winder),
+            )
+        )
     faults += [
-        Fault("no such setting", f"one of {', '.join(SETTINGS)}", key=name)
+        Fault(say("no such setting"), say("one of {names}", names=", ".join(SETTINGS)), key=name)
         for name in question.values
         if name not in SETTINGS
     ]
     faults += [
-        Fault("not a setting", "above 0", key=f"winder {winder}", value=f"{counts:g}")
+        Fault(say("not a setting"), say("above 0"), key=f"winder {winder}", value=f"{counts:g}")
         for winder, counts in sorted(question.counts.items())
         if not 0.0 < counts < math.inf
     ]
     faults += [
-        Fault("not a setting", "above 0", key=name, value=f"{value:g}")
+        Fault(say("not a setting"), say("above 0"), key=name, value=f"{value:g}")
         for name, value in question.values.items()
         if not 0.0 < value < math.inf
     ]
@@ -100,7 +108,12 @@ def set_message(line: Line, question: SetQuestion, running: Run | None) -> Messa
     body = _changed(question, run)
     if not body:
         raise BadInput(
-            Fault("nothing changed", "a setting that is not what it was", key="set", value=run.run)
+            Fault(
+                say("nothing changed"),
+                say("a setting that is not what it was"),
+                key="set",
+                value=run.run,
+            )
         )
     body["why"] = question.why.strip()
     return Message(
@@ -135,7 +148,11 @@ def running_or_fault(line_name: str, running: Run | None) -> Run:
     """Give the run in progress; raises `BadInput` where there is none."""
     if running is None:
         raise BadInput(
-            Fault(f"no run is in progress on {line_name}", "clew run start first", key="line")
+            Fault(
+                say("no run is in progress on {line}", line=line_name),
+                say("clew run start first"),
+                key="line",
+            )
         )
     return running
 
@@ -144,9 +161,9 @@ def person_faults(author: str, why: str) -> list[Fault]:
     """Say what is missing of who and why."""
     faults = []
     if not author.strip():
-        faults.append(Fault("nobody is named", "who does it", key="by"))
+        faults.append(Fault(say("nobody is named"), say("who does it"), key="by"))
     if not why.strip():
-        faults.append(Fault("no reason", "why, in a few words", key="why"))
+        faults.append(Fault(say("no reason"), say("why, in a few words"), key="why"))
     return faults + text_faults("why", why)
 
 
@@ -154,4 +171,10 @@ def text_faults(key: str, text: str) -> list[Fault]:
     """Say what a text holds that no message of the ledger may."""
     if len(text) <= LONGEST_TEXT and is_plain(text, lines=True):
         return []
-    return [Fault("no text", f"text of at most {LONGEST_TEXT} characters", key=key)]
+    return [
+        Fault(
+            say("no text"),
+            say("text of at most {most} characters", most=LONGEST_TEXT),
+            key=key,
+        )
+    ]

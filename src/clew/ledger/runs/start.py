@@ -8,6 +8,7 @@ from typing import Any
 
 from clew.ball.run_card import RunCard, run_card_of
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.events.message import Message
 from clew.ledger.events.moments import local_of, show_local
 from clew.ledger.runs.setting import text_faults
@@ -110,32 +111,35 @@ def start_message(
     if running is not None:
         faults.append(
             Fault(
-                f"{running.run} is in progress on {line.name}", "clew run end first",
-                key="line",
+                say("{run} is in progress on {line}", run=running.run, line=line.name),
+                say("clew run end first"), key="line",
             )
         )  # fmt: skip
     ended_us = None if last_run is None else last_run.ended_us
     if last_run is not None and ended_us is not None and question.at_us < ended_us:
         faults.append(
             Fault(
-                f"{last_run.run} had not ended yet",
-                f"{show_local(ended_us, mill.mill.time_zone)} or later", key="at",
+                say("{run} had not ended yet", run=last_run.run),
+                say("{when} or later", when=show_local(ended_us, mill.mill.time_zone)), key="at",
             )
         )  # fmt: skip
     if not question.author.strip():
-        faults.append(Fault("nobody is named", "who starts the run", key="by"))
+        faults.append(Fault(say("nobody is named"), say("who starts the run"), key="by"))
     if dye_lot.yarn != ball.yarn:
         faults.append(
             Fault(
-                f"{dye_lot.lot} is {dye_lot.yarn}, {ball.name} is wound of {ball.yarn}",
-                f"a dye lot of {ball.yarn}", key="lot", value=dye_lot.lot,
+                say(
+                    "{lot} is {yarn}, {ball} is wound of {right_yarn}", lot=dye_lot.lot,
+                    yarn=dye_lot.yarn, ball=ball.name, right_yarn=ball.yarn,
+                ),
+                say("a dye lot of {yarn}", yarn=ball.yarn), key="lot", value=dye_lot.lot,
             )
         )  # fmt: skip
     elif dye_lot.cones == 0:
         faults.append(
             Fault(
-                f"no cone of {dye_lot.lot} is in stock", "a dye lot with cones", key="lot",
-                value=dye_lot.lot,
+                say("no cone of {lot} is in stock", lot=dye_lot.lot), say("a dye lot with cones"),
+                key="lot", value=dye_lot.lot,
             )
         )  # fmt: skip
     faults += text_faults("note", question.note)
@@ -175,14 +179,25 @@ def _body(card: RunCard, question: StartQuestion) -> dict[str, Any]:
 def _order_faults(mill: Mill, number: str, ball_name: str, colour_name: str) -> list[Fault]:
     order = next((one for one in mill.order if one.number == number.strip()), None)
     if order is None:
-        known = ", ".join(one.number for one in mill.order) or "none is in the mill file"
-        return [Fault("no such order", f"one of {known}", key="order", value=repr(number))]
+        known = ", ".join(one.number for one in mill.order) or say("none is in the mill file")
+        return [
+            Fault(
+                say("no such order"),
+                say("one of {names}", names=known),
+                key="order",
+                value=repr(number),
+            )
+        ]
     if order.ball == ball_name and order.colour == colour_name:
         return []
     return [
         Fault(
-            f"order {order.number} is for {order.ball} in {order.colour}",
-            f"an order for {ball_name} in {colour_name}", key="order", value=order.number,
+            say(
+                "order {number} is for {ball} in {colour}", number=order.number, ball=order.ball,
+                colour=order.colour,
+            ),
+            say("an order for {ball} in {colour}", ball=ball_name, colour=colour_name),
+            key="order", value=order.number,
         )
     ]  # fmt: skip
 

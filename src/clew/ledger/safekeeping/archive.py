@@ -130,7 +130,7 @@ def _runs(connection: Connection, line: str) -> list[tuple[int, int | None]]:
 def _of_seq(body: str) -> int | None:
     try:
         said = json.loads(body).get("of_seq")
-    except (ValueError, AttributeError):
+    except (ValueError, AttributeError, RecursionError):
         return None
     return said if isinstance(said, int) else None
 

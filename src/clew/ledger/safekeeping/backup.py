@@ -176,6 +176,8 @@ def _damage(path: Path) -> tuple[str, ...]:
             ][:3]
     except sqlite3.Error as error:
         found = [str(error)]
+    except UnicodeDecodeError:  # the words that SQLite would say it in are damaged themselves
+        found = ["its tables' own description cannot be read"]
     return tuple(f"the file is damaged: {' '.join(str(one).split())[:120]}" for one in found)
 
 
@@ -235,7 +237,7 @@ def check_backup(path: Path, anchors: tuple[Anchor, ...] = (), tell: Tell | None
     try:
         audit = verify_file(path, anchors, tell)
         step, tables, heads = _inside(path)
-    except (BadInput, sqlite3.Error, TypeError):
+    except (BadInput, sqlite3.Error, TypeError, ValueError):
         faults.append("the file cannot be read as a ledger")
         return Backup(path, manifest, None, tuple(dict.fromkeys(faults)))
     if (step, tables, heads) != (manifest.step, manifest.tables, manifest.heads):

@@ -96,5 +96,7 @@ def read_manifest(path: Path) -> Manifest:
     except FileNotFoundError:
         what = "a backup without its manifest" if path.exists() else "no such backup"
         raise BadInput(Fault(what, "the backup and the .json beside it", file=str(path))) from None
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+    except (
+        OSError, ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError,
+    ):  # fmt: skip
         raise BadInput(Fault("no manifest of a backup", file=str(beside))) from None

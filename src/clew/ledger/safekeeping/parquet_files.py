@@ -141,7 +141,9 @@ def read_span(path: Path) -> Span:
         )  # fmt: skip
     except FileNotFoundError:
         raise BadInput(Fault("no such archive", file=str(path))) from None
-    except (OSError, ValueError, KeyError, TypeError, pa.ArrowException):
+    except (
+        OSError, ValueError, KeyError, TypeError, OverflowError, RecursionError, pa.ArrowException,
+    ):  # fmt: skip
         raise BadInput(
             Fault("no archive of a ledger", "what clew ledger archive wrote", file=str(path))
         ) from None

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from clew.languages import joined, say
 from clew.checks.band.gs1 import case_gtin_for
 from clew.faults import BadInput, Fault
 from clew.ledger.events.message import Message
@@ -118,7 +119,7 @@ def close_case(ledger: Ledger, mill: Mill, question: CaseQuestion) -> CaseClosin
     """
     line = mill.find_line(question.line_name)
     lots = lots_asked(mill, question.lots, question.order)
-    lot = " and ".join(lots)
+    lot = joined(" and ", lots)
     faults = _plain_faults(question)
     with reading_once(ledger) as connection:
         kept = KeptInLedger(connection, mill.mill.time_zone)
@@ -149,20 +150,20 @@ def _plain_faults(question: CaseQuestion) -> list[Fault]:
     faults = []
     if question.run and len(set(question.lots)) > 1:
         faults.append(
-            Fault("a run is of one dye lot, the case of several", "no run", key="run",
+            Fault(say("a run is of one dye lot, the case of several"), say("no run"), key="run",
                   value=question.run)
         )  # fmt: skip
     if not question.author.strip():
-        faults.append(Fault("nobody is named", "who closes the case", key="by"))
+        faults.append(Fault(say("nobody is named"), say("who closes the case"), key="by"))
     if question.balls < 1:
-        faults.append(Fault("no balls", "1 or more", key="balls", value=str(question.balls)))
+        faults.append(Fault(say("no balls"), say("1 or more"), key="balls", value=str(question.balls)))
     if bool(question.first) != bool(question.last):
-        faults.append(Fault("one moment without the other", "--from and --upto", key="from"))
+        faults.append(Fault(say("one moment without the other"), "--from and --upto", key="from"))
     if question.tokens and len(set(question.tokens)) != question.balls:
         faults.append(
             Fault(
-                f"{len(set(question.tokens))} tokens for {question.balls} balls",
-                "one token a ball, each once", key="tokens",
+                say("{n} tokens for {balls} balls", n=len(set(question.tokens)), balls=question.balls),
+                say("one token a ball, each once"), key="tokens",
             )
         )  # fmt: skip
     return faults + text_faults("anyway", question.anyway)
@@ -171,12 +172,12 @@ def _plain_faults(question: CaseQuestion) -> list[Fault]:
 def _run_faults(question: CaseQuestion, made: LotMade, line: Line, lot: str) -> list[Fault]:
     if question.run and question.run in made.trials:
         return [
-            Fault(f"{question.run} is a trial: its balls are not for sale", "a run for sale",
+            Fault(say("{run} is a trial: its balls are not for sale", run=question.run), say("a run for sale"),
                   key="run")
         ]  # fmt: skip
     if question.run and question.run not in made.runs:
         return [
-            Fault(f"no run {question.run} of {lot} was started on {line.name}", "a run of that lot",
+            Fault(say("no run {run} of {lot} was started on {name}", run=question.run, lot=lot, name=line.name), say("a run of that lot"),
                   key="run")
         ]  # fmt: skip
     return []
@@ -191,29 +192,29 @@ def _ball_of(
     faults: list[Fault],
 ) -> Ball:
     """Find the ball in the case; what is wrong with it goes to the faults."""
-    lot, order = " and ".join(lots), question.order
+    lot, order = joined(" and ", lots), question.order
     run = question.run or (made.runs[-1] if made.runs else "")
-    starts = kept.naming("run", run, ("run start",)) if run else []
+    starts = kept.naming("run", run, (say("run start"),)) if run else []
     of_run = str(starts[-1].body.get("ball_name") or "") if starts else ""
     said = question.ball_name or of_run or ("" if order is None else order.ball_name)
     if not said:
-        faults.append(Fault(f"what {lot} was wound into is not told", "the ball", key="ball"))
+        faults.append(Fault(say("what {lot} was wound into is not told", lot=lot), say("the ball"), key="ball"))
         raise BadInput(faults)
     ball = mill.find_ball(said)
     if of_run and of_run != ball.name:
-        faults.append(Fault(f"{run} makes {of_run}", "the run's own ball", key="ball",
+        faults.append(Fault(say("{run} makes {of_run}", run=run, of_run=of_run), say("the run's own ball"), key="ball",
                             value=ball.name))  # fmt: skip
     for _, dye_lot in map(mill.find_dye_lot, lots):
         if dye_lot.yarn != ball.yarn:
             faults.append(
-                Fault(f"{dye_lot.lot} is {dye_lot.yarn}, {ball.name} is wound of {ball.yarn}",
-                      f"a dye lot of {ball.yarn}", key="lot")
+                Fault(say("{lot} is {yarn}, {name} is wound of {yarn2}", lot=dye_lot.lot, yarn=dye_lot.yarn, name=ball.name, yarn2=ball.yarn),
+                      say("a dye lot of {yarn}", yarn=ball.yarn), key="lot")
             )  # fmt: skip
     colour, _ = mill.find_dye_lot(lots[0])
     if order is not None and (order.ball_name, order.colour_name) != (ball.name, colour.name):
         faults.append(
-            Fault(f"order {order.number} is for {order.ball_name} in {order.colour_name}",
-                  f"an order for {ball.name} in {colour.name}", key="order")
+            Fault(say("order {number} is for {ball_name} in {colour_name}", number=order.number, ball_name=order.ball_name, colour_name=order.colour_name),
+                  say("an order for {name} in {name2}", name=ball.name, name2=colour.name), key="order")
         )  # fmt: skip
     return ball
 
@@ -222,12 +223,12 @@ def _count_faults(question: CaseQuestion, made: LotMade, line: Line, lot: str) -
     if question.balls <= made.left:
         return []
     of_run = f" in {question.run}" if question.run else ""
-    had = "banded" if made.banded > made.doffed else "taken off"
+    had = "banded" if made.banded > made.doffed else say("taken off")
     return [
         Fault(
-            f"{max(made.doffed, made.banded)} balls of {lot} were {had} on {line.name}{of_run}, "
-            f"{made.pulled} pulled, {made.cased} are in cases",
-            f"at most {max(made.left, 0)}, or --anyway and why", key="balls",
+            say("{doffed} balls of {lot} were {had} on {name}{of_run}, {pulled} pulled, "
+"{cased} are in cases", doffed=max(made.doffed, made.banded), lot=lot, had=had, name=line.name, of_run=of_run, pulled=made.pulled, cased=made.cased),
+            say("at most {left}, or --anyway and why", left=max(made.left, 0)), key="balls",
             value=str(question.balls),
         )
     ]  # fmt: skip
@@ -244,26 +245,26 @@ def _token_faults(
             if one.line == line.name and one.at_us <= question.at_us
         ]
         if not seen:
-            faults.append(Fault("no ball of that token was told", f"one of {line.name}",
+            faults.append(Fault(say("no ball of that token was told"), say("one of {name}", name=line.name),
                                 key="tokens", value=token))  # fmt: skip
             continue
         if seen[-1].kind == "pulled":
-            faults.append(Fault("the ball of that token was pulled", "a first-quality ball",
+            faults.append(Fault(say("the ball of that token was pulled"), say("a first-quality ball"),
                                 key="tokens", value=token))  # fmt: skip
         if seen[-1].lot and seen[-1].lot not in lots:
             faults.append(
-                Fault(f"the ball of that token is of {seen[-1].lot}: lots may not share a case",
-                      f"a ball of {' or '.join(lots)}", key="tokens", value=token)
+                Fault(say("the ball of that token is of {lot}: lots may not share a case", lot=seen[-1].lot),
+                      say("a ball of {join}", join=' or '.join(lots)), key="tokens", value=token)
             )  # fmt: skip
     return faults
 
 
 def _taken_faults(kept: Kept, package: str) -> list[Fault]:
-    told = kept.naming("package", package, ("case closed", "pallet closed"))
+    told = kept.naming("package", package, (say("case closed"), say("pallet closed")))
     if not told:
         return []
     what = "case" if told[-1].kind == "case closed" else "pallet"
-    return [Fault(f"{what} {package} is closed already", "a new name", key="package")]
+    return [Fault(say("{what} {package} is closed already", what=what, package=package), say("a new name"), key="package")]
 
 
 def _message(
@@ -277,7 +278,7 @@ def _message(
 ) -> Message:
     zone = mill.mill.time_zone
     found: dict[str, Any] = {
-        "kind": "case closed", "line": line.name, "lot": lots[0], "package": package,
+        "kind": say("case closed"), "line": line.name, "lot": lots[0], "package": package,
         "balls": question.balls, "ball_name": ball.name,
     }  # fmt: skip
     gtin = case_gtin_of(ball, question.balls)
@@ -294,10 +295,10 @@ def _message(
         if said
     }
     if len(moments) == 2 and moments["from"] > moments["upto"]:
-        raise BadInput(Fault("the first ball after the last", "the earlier one", key="from"))
+        raise BadInput(Fault(say("the first ball after the last"), say("the earlier one"), key="from"))
     found |= {key: show_utc(at_us) for key, at_us in moments.items()}
     if question.anyway:
-        found["note"] = f"closed anyway: {question.anyway.strip()}"
+        found["note"] = say("closed anyway: {strip}", strip=question.anyway.strip())
     sender = Sender(
         question.source, question.author.strip(), "", zone, question.at_us, question.key
     )
@@ -312,7 +313,7 @@ def _moment_of(said: str, zone: str, key: str, now_us: int) -> int:
         first = bad.faults[0]
         raise BadInput(Fault(first.what, first.expected, key=key, value=said[:40])) from None
     if at_us > now_us:
-        raise BadInput(Fault("a moment to come", "now or before", key=key, value=said[:40]))
+        raise BadInput(Fault(say("a moment to come"), say("now or before"), key=key, value=said[:40]))
     return at_us
 
 
@@ -344,8 +345,8 @@ def _minded(
     minded = not_yet(kept, case)
     full = full_case(ball)
     if question.balls != full:
-        more = "a part case" if question.balls < full else "more than a full case"
-        minded.append(f"{question.balls} balls, {full} make a full case: {more}, without a GTIN")
+        more = say("a part case") if question.balls < full else say("more than a full case")
+        minded.append(say("{balls} balls, {full} make a full case: {more}, without a GTIN", balls=question.balls, full=full, more=more))
     return tuple(minded)
 
 
@@ -358,7 +359,7 @@ def known_case(kept: Kept, said: str, key: str = "case") -> CaseKept:
     """Find a case by its name; raises `BadInput` where none of that name was closed."""
     found = case_kept(kept, package_said(said))
     if found is None:
-        raise BadInput(Fault("no such case was closed", "one that was told", key=key, value=said))
+        raise BadInput(Fault(say("no such case was closed"), say("one that was told"), key=key, value=said))
     return found
 
 
@@ -366,7 +367,7 @@ def cases_on(kept: Kept, pallet: str, key: str = "package") -> tuple[CaseKept, .
     """Give all cases of a pallet; raises `BadInput` where the closing of one was corrected away."""
     gone = taken_back(kept, pallet)
     if gone:
-        what = f"pallet {pallet} names {', '.join(gone)}, and the closing was corrected away"
-        raise BadInput(Fault(what, "the case closed anew under its name, or the pallet closed anew",
+        what = say("pallet {pallet} names {join}, and the closing was corrected away", pallet=pallet, join=joined(", ", gone))
+        raise BadInput(Fault(what, say("the case closed anew under its name, or the pallet closed anew"),
                              key=key))  # fmt: skip
     return cases_in(kept, pallet)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import select
 
+from clew.languages import joined, say
 from clew.faults import BadInput, Fault
 from clew.ledger.audit.anchors import anchor_at
 from clew.ledger.events.message import MILL_LINE
@@ -90,13 +91,13 @@ class Consignment:
     def count_words(self) -> str:
         """Say how the order stands after this note."""
         if self.asked_balls is None:
-            return f"{self.balls} balls."
+            return say("{balls} balls.", balls=self.balls)
         sent = self.before_balls + self.balls
-        words = f"{self.balls} balls now, {sent} of {self.asked_balls} with what left before"
+        words = say("{balls} balls now, {sent} of {asked_balls} with what left before", balls=self.balls, sent=sent, asked_balls=self.asked_balls)
         left = self.asked_balls - sent
         if left > 0:
-            return f"{words}: {left} still to come."
-        return f"{words}: {-left} over." if left < 0 else f"{words}: the order is complete."
+            return say("{words}: {left} still to come.", words=words, left=left)
+        return say("{words}: {left} over.", words=words, left=-left) if left < 0 else say("{words}: the order is complete.", words=words)
 
 
 def parcel_of(kept: Kept, package: str) -> Parcel:
@@ -175,14 +176,12 @@ def consignment_kept(
         told = kept.of_kind(MILL_LINE, "shipped")
         found = [one for one in told if one.body.get("delivery") == delivery]
         if not found:
-            raise BadInput(Fault("no such delivery was shipped", "one that was told", key="again",
+            raise BadInput(Fault(say("no such delivery was shipped"), say("one that was told"), key="again",
                                  value=delivery))  # fmt: skip
         gone = [name for one in found for name in taken_back(kept, one.package)]
         if gone:
             raise BadInput(
-                Fault(f"{delivery} is not printed without {', '.join(gone)}: the closing was "
-                      "corrected away", "what left closed anew under its name, or the shipping "
-                      "corrected too", key="again")
+                Fault(say("{delivery} is not printed without {join}: the closing was corrected away", delivery=delivery, join=joined(", ", gone)), say("what left closed anew under its name, or the shipping corrected too"), key="again")
             )  # fmt: skip
         first = found[0]
         order = str(first.body.get("order") or "")

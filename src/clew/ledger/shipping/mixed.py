@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from clew.languages import joined, say
 from clew.faults import BadInput, Fault
 from clew.mill.model import Mill
 from clew.plan.orders.asked import OrderAsked
@@ -28,11 +29,11 @@ def lots_asked(mill: Mill, said: Sequence[str], order: OrderAsked | None) -> tup
         For none, for one that the mill file does not name, for lots that may not share a case.
     """
     if not said:
-        raise BadInput(Fault("no dye lot is named", "the lot of its balls", key="lot"))
+        raise BadInput(Fault(say("no dye lot is named"), say("the lot of its balls"), key="lot"))
     lots = tuple(dict.fromkeys(mill.find_dye_lot(one)[1].lot for one in said))
     barred = why_apart(mill, lots, order)
     if barred:
-        raise BadInput([Fault(one, "a case for each lot", key="lot") for one in barred])
+        raise BadInput([Fault(one, say("a case for each lot"), key="lot") for one in barred])
     return lots
 
 
@@ -52,18 +53,18 @@ def why_apart(mill: Mill, lots: Sequence[str], order: OrderAsked | None) -> tupl
     """
     if len(lots) < 2:
         return ()
-    both = " and ".join(lots)
+    both = joined(" and ", lots)
     if order is None:
-        return (f"{both} may not share a case: no order says that it takes several lots",)
+        return (say("{both} may not share a case: no order says that it takes several lots", both=both),)
     if order.dye_lots != "any":
         return (
-            f"{both} may not share a case: order {order.number} takes one dye lot in a case",
+            say("{both} may not share a case: order {number} takes one dye lot in a case", both=both, number=order.number),
         )  # fmt: skip
     known = {one.lot: (colour.name, one) for colour in mill.colour for one in colour.dye_lot}
     unknown = [one for one in lots if one not in known]
     if unknown:
-        return tuple(f"{one} is no dye lot of the mill file" for one in unknown)
+        return tuple(say("{one} is no dye lot of the mill file", one=one) for one in unknown)
     colours = dict.fromkeys(known[one][0] for one in lots)
     if len(colours) > 1:
-        return (f"{both} may not share a case: they are {' and '.join(colours)}",)
+        return (say("{both} may not share a case: they are {join}", both=both, join=joined(" and ", colours)),)
     return shade_words([known[one][1] for one in lots], mill.checks.shade_between_lots)

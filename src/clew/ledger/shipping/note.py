@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from clew.languages import joined, say
 from clew.faults import BadInput, Fault
 from clew.ledger.events.message import MILL_LINE, Message
 from clew.ledger.events.reading import Sender, read_message
@@ -135,10 +136,9 @@ def ship(ledger: Ledger, mill: Mill, question: ShipQuestion) -> Shipping:
         reasons = _reasons(mill, kept, question, parcels)
         lots = lots_in([*before, *(one for parcel in parcels for one in parcel.cases)])
         if question.order.dye_lots == "one" and len(lots) > 1:
-            left = f", {' and '.join(lots_in(before))} left for it before" if before else ""
+            left = say(", {join} left for it before", join=joined(" and ", lots_in(before))) if before else ""
             reasons.append(
-                f"order {question.order.number} takes one dye lot, and this makes it "
-                f"{' and '.join(lots)}{left}"
+                say("order {number} takes one dye lot, and this makes it {join}{left}", number=question.order.number, join=joined(" and ", lots), left=left)
             )
         if reasons:
             return Shipping(tuple(dict.fromkeys(reasons)), None, ())
@@ -157,30 +157,30 @@ def ship(ledger: Ledger, mill: Mill, question: ShipQuestion) -> Shipping:
 def _parcels(kept: Kept, question: ShipQuestion) -> tuple[Parcel, ...]:
     faults = []
     if not question.author.strip():
-        faults.append(Fault("nobody is named", "who ships", key="by"))
+        faults.append(Fault(say("nobody is named"), say("who ships"), key="by"))
     order = question.order
     if question.customer and not _alike(question.customer, order.customer):
         faults.append(
-            Fault(f"order {order.number} is of {order.customer}", "its customer, or none",
+            Fault(say("order {number} is of {customer}", number=order.number, customer=order.customer), say("its customer, or none"),
                   key="customer", value=question.customer)
         )  # fmt: skip
     names = [package_said(one) for one in question.packages]
     if not names:
-        faults.append(Fault("nothing to ship", "--pallet or --case", key="pallet"))
+        faults.append(Fault(say("nothing to ship"), "--pallet or --case", key="pallet"))
     for name in dict.fromkeys(names):
         if names.count(name) > 1:
-            faults.append(Fault(f"{name} stands twice", "each package once", key="pallet"))
+            faults.append(Fault(say("{name} stands twice", name=name), say("each package once"), key="pallet"))
         pallet, case = pallet_kept(kept, name), case_kept(kept, name)
         if pallet is None and case is None:
-            faults.append(Fault("no such pallet or case was closed", "one that was told",
+            faults.append(Fault(say("no such pallet or case was closed"), say("one that was told"),
                                 key="pallet", value=name))  # fmt: skip
             continue
         closed_us = pallet.closed_us if pallet is not None else case.closed_us if case else 0
         if closed_us > question.at_us:
-            faults.append(Fault(f"{name} was closed later", "now or before", key="pallet"))
+            faults.append(Fault(say("{name} was closed later", name=name), say("now or before"), key="pallet"))
         missing = [one for one in (pallet.cases if pallet else ()) if case_kept(kept, one) is None]
         faults += [
-            Fault(f"case {one} on pallet {name} was never closed", "cases that were closed",
+            Fault(say("case {one} on pallet {name} was never closed", one=one, name=name), say("cases that were closed"),
                   key="pallet")
             for one in missing
         ]  # fmt: skip
@@ -190,7 +190,7 @@ def _parcels(kept: Kept, question: ShipQuestion) -> tuple[Parcel, ...]:
 
 
 def _alike(one: str, other: str) -> bool:
-    return " ".join(one.split()).casefold() == " ".join(other.split()).casefold()
+    return joined(" ", one.split()).casefold() == joined(" ", other.split()).casefold()
 
 
 def _left_together(kept: Kept, question: ShipQuestion, parcels: tuple[Parcel, ...]) -> str:
@@ -226,25 +226,24 @@ def _reasons(
         reasons += _gone(kept, parcel.package, f"{what} {parcel.package}")
         for case in parcel.cases:
             if parcel.pallet:
-                reasons += _gone(kept, case.package, f"case {case.package}")
+                reasons += _gone(kept, case.package, say("case {package}", package=case.package))
             pallet = stands_on(kept, case.package, stand)
             if pallet and pallet != parcel.package:
                 reasons.append(
-                    f"case {case.package} is on pallet {pallet}"
-                    + ("" if pallet in named else ": ship that, or stack it anew")
+                    say("case {package} is on pallet {pallet}", package=case.package, pallet=pallet)
+                    + ("" if pallet in named else say(": ship that, or stack it anew"))
                 )
             elif pallet and not parcel.pallet:
-                reasons.append(f"case {case.package} is on pallet {pallet}")
+                reasons.append(say("case {package} is on pallet {pallet}", package=case.package, pallet=pallet))
             if places.setdefault(case.package, parcel.package) != parcel.package:
-                reasons.append(f"case {case.package} is in two of the packages")
+                reasons.append(say("case {package} is in two of the packages", package=case.package))
             of = other_than_asked(mill, order, case)
             if of:
                 reasons.append(
-                    f"case {case.package} is {of}, order {order.number} is for {order.ball_name} "
-                    f"in {order.colour_name}"
+                    say("case {package} is {of}, order {number} is for {ball_name} in {colour_name}", package=case.package, of=of, number=order.number, ball_name=order.ball_name, colour_name=order.colour_name)
                 )
             reasons += [
-                f"case {case.package}: {words}" for words in why_apart(mill, case.all_lots, order)
+                say("case {package}: {words}", package=case.package, words=words) for words in why_apart(mill, case.all_lots, order)
             ]
             for lot, decision in decisions_for(kept, case):
                 reasons += _not_released(lot, decision)
@@ -255,19 +254,19 @@ def _gone(kept: Kept, package: str, words: str) -> list[str]:
     shipped = shipment_of(kept, package)
     if shipped is None:
         return []
-    delivery = str(shipped.body.get("delivery") or "a delivery")
-    return [f"{words} left with {delivery} to {shipped.body.get('customer')}"]
+    delivery = str(shipped.body.get("delivery") or say("a delivery"))
+    return [say("{words} left with {delivery} to {get}", words=words, delivery=delivery, get=shipped.body.get('customer'))]
 
 
 def _not_released(lot: str, decision: Effective | None) -> list[str]:
     if decision is None:
-        return [f"{lot} is not released: nobody decided on it"]
+        return [say("{lot} is not released: nobody decided on it", lot=lot)]
     said = str(decision.body.get("decision"))
     if said == "release":
         return []
     why = str(decision.body.get("why") or "")
-    by = f" by {decision.author}" if decision.author else ""
-    return [f"{lot} is {DECIDED.get(said, said)}{by}" + (f": {why}" if why else "")]
+    by = say(" by {author}", author=decision.author) if decision.author else ""
+    return [say("{lot} is {get}{by}", lot=lot, get=DECIDED.get(said, said), by=by) + (f": {why}" if why else "")]
 
 
 def _message(question: ShipQuestion, consignment: Consignment, package: str) -> Message:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from clew.languages import joined, say
 from clew.faults import BadInput, Fault
 from clew.ledger.events.message import Message
 from clew.ledger.events.reading import Sender, read_message
@@ -110,31 +111,31 @@ def close_pallet(ledger: Ledger, mill: Mill, question: PalletQuestion) -> Pallet
         cases = _cases_of(kept, question)
         faults = _mixed_faults(mill, question.order, cases)
         if not question.author.strip():
-            faults.append(Fault("nobody is named", "who closes the pallet", key="by"))
+            faults.append(Fault(say("nobody is named"), say("who closes the pallet"), key="by"))
         faults += text_faults("anew", question.anew)
         package = package_said(question.package)
-        if package and kept.naming("package", package, ("case closed", "pallet closed")):
-            faults.append(Fault(f"{package} is closed already", "a new name", key="package"))
+        if package and kept.naming("package", package, (say("case closed"), say("pallet closed"))):
+            faults.append(Fault(say("{package} is closed already", package=package), say("a new name"), key="package"))
         if faults:
             raise BadInput(faults)
         package = package or next_package(connection, mill, PALLET)
         mind = _minded(kept, mill, cases)
     found: dict[str, Any] = {
-        "kind": "pallet closed", "package": package, "cases": [one.package for one in cases],
+        "kind": say("pallet closed"), "package": package, "cases": [one.package for one in cases],
     }  # fmt: skip
     if question.anew:
-        found["note"] = f"stacked anew: {question.anew.strip()}"
+        found["note"] = say("stacked anew: {strip}", strip=question.anew.strip())
     sender = Sender(question.source, question.author.strip(), "", "", question.at_us, question.key)
     gross_g = Masses(mill).pallet_gross_g(cases)
     most_g = mill.pack.pallet.most_mass_g
     if gross_g is not None and gross_g > most_g:
-        mind += (f"{gross_g / 1000:.0f} kg, and the pallet may weigh {most_g / 1000:.0f} kg",)
+        mind += (say("{gross_g:.0f} kg, and the pallet may weigh {most_g:.0f} kg", gross_g=gross_g / 1000, most_g=most_g / 1000),)
     return PalletClosing(read_message(found, sender), cases, gross_g, mind)
 
 
 def _cases_of(kept: Kept, question: PalletQuestion) -> tuple[CaseKept, ...]:
     if not question.cases:
-        raise BadInput(Fault("no case is named", "the cases on it", key="case"))
+        raise BadInput(Fault(say("no case is named"), say("the cases on it"), key="case"))
     faults: list[Fault] = []
     cases: list[CaseKept] = []
     for said in question.cases:
@@ -144,20 +145,20 @@ def _cases_of(kept: Kept, question: PalletQuestion) -> tuple[CaseKept, ...]:
             faults += bad.faults
     names = [one.package for one in cases]
     for name in dict.fromkeys(name for name in names if names.count(name) > 1):
-        faults.append(Fault(f"case {name} stands twice", "each case once", key="case"))
+        faults.append(Fault(say("case {name} stands twice", name=name), say("each case once"), key="case"))
     stand = pallets_since(kept, min((one.closed_us for one in cases), default=0))
     for one in dict.fromkeys(cases):
         if one.closed_us > question.at_us:
-            faults.append(Fault(f"case {one.package} is closed later", "now or before", key="case"))
+            faults.append(Fault(say("case {package} is closed later", package=one.package), say("now or before"), key="case"))
         pallet = stands_on(kept, one.package, stand)
         gone = shipment_of(kept, pallet) is not None if pallet else False
         if pallet and not gone and not question.anew:
             faults.append(
-                Fault(f"case {one.package} is on pallet {pallet}", "a case on no pallet, or --anew",
+                Fault(say("case {package} is on pallet {pallet}", package=one.package, pallet=pallet), say("a case on no pallet, or --anew"),
                       key="case")
             )  # fmt: skip
         elif gone or shipment_of(kept, one.package) is not None:
-            faults.append(Fault(f"case {one.package} has left the mill", "a case that is here",
+            faults.append(Fault(say("case {package} has left the mill", package=one.package), say("a case that is here"),
                                 key="case"))  # fmt: skip
     if faults:
         raise BadInput(faults)
@@ -165,31 +166,30 @@ def _cases_of(kept: Kept, question: PalletQuestion) -> tuple[CaseKept, ...]:
 
 
 def _mixed_faults(mill: Mill, order: OrderAsked | None, cases: tuple[CaseKept, ...]) -> list[Fault]:
-    lots = " and ".join(lots_in(cases))
+    lots = joined(" and ", lots_in(cases))
     balls = tuple(dict.fromkeys(one.ball_name for one in cases))
     if order is None:
         faults = []
         if len(lots_in(cases)) > 1:
             faults.append(
-                Fault(f"{lots} on one pallet without an order", "one lot, or --order", key="case")
+                Fault(say("{lots} on one pallet without an order", lots=lots), say("one lot, or --order"), key="case")
             )
         if len(balls) > 1:
-            faults.append(Fault(f"{' and '.join(balls)} on one pallet", "one ball", key="case"))
+            faults.append(Fault(say("{join} on one pallet", join=joined(" and ", balls)), say("one ball"), key="case"))
         return faults
     faults = [
-        Fault(f"case {one.package} is {of}, order {order.number} is for {order.ball_name} in "
-              f"{order.colour_name}", "a case of the order's ball and colour", key="case")
+        Fault(say("case {package} is {of}, order {number} is for {ball_name} in {colour_name}", package=one.package, of=of, number=order.number, ball_name=order.ball_name, colour_name=order.colour_name), say("a case of the order's ball and colour"), key="case")
         for one in cases
         if (of := other_than_asked(mill, order, one))
     ]  # fmt: skip
     faults += [
-        Fault(f"case {one.package}: {words}", "a case that the order takes", key="case")
+        Fault(say("case {package}: {words}", package=one.package, words=words), say("a case that the order takes"), key="case")
         for one in cases
         for words in why_apart(mill, one.all_lots, order)
     ]
     if order.dye_lots == "one" and len(lots_in(cases)) > 1:
         faults.append(
-            Fault(f"{lots} on one pallet, and order {order.number} takes one dye lot", "one lot",
+            Fault(say("{lots} on one pallet, and order {number} takes one dye lot", lots=lots, number=order.number), say("one lot"),
                   key="case")
         )  # fmt: skip
     return faults

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from clew.languages import say
 from clew.ledger.state.answer import Urgency
 
 SILENT_S = 300.0
@@ -29,44 +30,53 @@ class AlarmKind:
 
 ALARMS: Mapping[str, AlarmKind] = {
     "ledger trouble": AlarmKind(
-        1, "the ledger cannot write: nothing is kept, nothing acknowledged"
+        1, say("the ledger cannot write: nothing is kept, nothing acknowledged")
     ),
     "wrong lot": AlarmKind(
         1,
-        "a cone feeds, or stands in reserve, whose dye lot or yarn is not the run's; or one fed, "
-        "and no ball of that lane was pulled since",
+        say(
+            "a cone feeds, or stands in reserve, whose dye lot or yarn is not the "
+            "run's; or one fed, and no ball of that lane was pulled since"
+        ),
     ),
     "cone not loaded": AlarmKind(
-        1, "a cone was tied on that nobody told as loaded: its dye lot was not looked at"
+        1, say("a cone was tied on that nobody told as loaded: its dye lot was not looked at")
     ),
     "out of cones": AlarmKind(
-        1, "nothing feeds a lane, or by its mass the last cone is empty, and none is in reserve"
+        1,
+        say("nothing feeds a lane, or by its mass the last cone is empty, and none is in reserve"),
     ),
     "ball out of limits": AlarmKind(
-        1, "the ball of a lane weighed last lies outside the run's call-out limits"
+        1, say("the ball of a lane weighed last lies outside the run's call-out limits")
     ),
-    "tie due": AlarmKind(2, "a cone may be empty within minutes, and none is in reserve"),
+    "tie due": AlarmKind(2, say("a cone may be empty within minutes, and none is in reserve")),
     "tie not told": AlarmKind(
-        2, "by its mass a cone must be empty, cones are in reserve, and no tie was told"
+        2, say("by its mass a cone must be empty, cones are in reserve, and no tie was told")
     ),
-    "lot not told": AlarmKind(2, "a cone was loaded without its dye lot"),
+    "lot not told": AlarmKind(2, say("a cone was loaded without its dye lot")),
     "too many joins": AlarmKind(
-        2, "the ball being wound holds more joins than a first-quality ball may"
+        2, say("the ball being wound holds more joins than a first-quality ball may")
     ),
     "winder silent": AlarmKind(
-        2, "a winder that had told of itself, or the whole line, has stopped telling"
+        2, say("a winder that had told of itself, or the whole line, has stopped telling")
     ),
-    "long stop": AlarmKind(2, "lane or line has stood for long, by a hand's stop"),
-    "weighing implausible": AlarmKind(2, "a scale said what no ball weighs"),
+    "long stop": AlarmKind(2, say("lane or line has stood for long, by a hand's stop")),
+    "weighing implausible": AlarmKind(2, say("a scale said what no ball weighs")),
     "clock ahead": AlarmKind(
-        2, "a machine's clock runs ahead of ours: what it tells is kept, but counts for nothing yet"
+        2,
+        say(
+            "a machine's clock runs ahead of ours: what it tells is kept, but counts "
+            "for nothing yet"
+        ),
     ),
-    "correction not put in": AlarmKind(2, "a correction says what cannot be"),
+    "correction not put in": AlarmKind(2, say("a correction says what cannot be")),
     "start-up not checked": AlarmKind(
-        2, "a run is in progress, and nobody has looked the line over in this shift"
+        2, say("a run is in progress, and nobody has looked the line over in this shift")
     ),
-    "start-up not in order": AlarmKind(2, "the last start-up check of this shift left points open"),
-    "no run": AlarmKind(2, "winders tell of balls, and no run is in progress"),
-    "late messages": AlarmKind(3, "a machine's messages came long after what they tell of"),
+    "start-up not in order": AlarmKind(
+        2, say("the last start-up check of this shift left points open")
+    ),
+    "no run": AlarmKind(2, say("winders tell of balls, and no run is in progress")),
+    "late messages": AlarmKind(3, say("a machine's messages came long after what they tell of")),
 }
 """Kinds of alarm, most urgent first, in the order in which they are shown."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from clew.ledger.events.moments import show_local
+from clew.languages import figure, first_upper, moment, say, say_many
+from clew.ledger.events.moments import local_of, show_local
 from clew.ledger.state.alarm_kinds import ALARMS, SILENT_S
 from clew.ledger.state.answer import Alarm, Between, Shift
 from clew.ledger.state.creel_alarms import creel_alarms
@@ -131,14 +132,15 @@ def alarm(kind: str, lane: int, words: str, todo: str, since_us: int, about: str
 def _ledger_alarms(state: LineState, terms: AlarmTerms, now_us: int) -> Iterator[Alarm]:
     if terms.trouble:
         yield alarm(
-            "ledger trouble", 0, f"The ledger cannot keep anything: {terms.trouble}",
-            "write on the paper form, and mend it", now_us,
+            "ledger trouble", 0,
+            say("The ledger cannot keep anything: {trouble}", trouble=terms.trouble),
+            say("write on the paper form, and mend it"), now_us,
         )  # fmt: skip
     for words in state.troubles:
-        head, _, rest = words.partition(" could not be put in: ")
+        head, _, _ = words.partition(" could not be put in: ")
         yield alarm(
-            "correction not put in", 0, f"C{head[1:]} could not be put in: {rest}",
-            "void that correction, and make it anew", state.last_us or now_us, head,
+            "correction not put in", 0, first_upper(words),
+            say("void that correction, and make it anew"), state.last_us or now_us, head,
         )  # fmt: skip
 
 
@@ -156,29 +158,37 @@ def _message_alarms(
         elif "late" in one.flags and not one.author:  # a hand may enter things when it has time
             late.setdefault(one.source, []).append(one.at_us)
     for source, at_us in sorted(ahead.items()):
-        many = "a message" if len(at_us) == 1 else f"{len(at_us)} messages"
         yield alarm(
             "clock ahead", 0,
-            f"The clock of {source} is ahead: {many} up to "
-            f"{show_local(max(at_us), terms.zone, seconds=False)}",
-            "set its clock, then correct when they happened", min(*at_us, now_us), source,
+            say_many(
+                "The clock of {source} is ahead: a message up to {latest}",
+                "The clock of {source} is ahead: {n} messages up to {latest}",
+                len(at_us), source=source, latest=moment(local_of(max(at_us), terms.zone)),
+            ),
+            say("set its clock, then correct when they happened"), min(*at_us, now_us), source,
         )  # fmt: skip
     if len(late) > _NAMED_ONE_BY_ONE:
         oldest, total = min(map(min, late.values())), sum(map(len, late.values()))
         most = max(sorted(late), key=lambda source: len(late[source]))
         yield alarm(
             "late messages", 0,
-            f"{total} messages of {len(late)} machines came late, the oldest of "
-            f"{_clock(oldest, terms)}, most of them from {most}",
-            "look at the network; they are counted where they belong", oldest,
+            say(
+                "{messages} messages of {machines} machines came late, the oldest of {clock}, most "
+                "of them from {most}",
+                messages=total, machines=len(late), clock=_clock(oldest, terms), most=most,
+            ),
+            say("look at the network; they are counted where they belong"), oldest,
         )  # fmt: skip
         return
     for source, at_us in sorted(late.items()):
-        many = "1 message" if len(at_us) == 1 else f"{len(at_us)} messages"
         yield alarm(
             "late messages", 0,
-            f"{source}: {many} came late, the oldest of {_clock(min(at_us), terms)}",
-            "look at its network; they are counted where they belong", min(at_us), source,
+            say_many(
+                "{source}: {n} message came late, the oldest of {clock}",
+                "{source}: {n} messages came late, the oldest of {clock}",
+                len(at_us), source=source, clock=_clock(min(at_us), terms),
+            ),
+            say("look at its network; they are counted where they belong"), min(at_us), source,
         )  # fmt: skip
 
 
@@ -211,25 +221,33 @@ def _line_alarms(
     if stopped is not None and now_us - stopped > rules.stop_s * 1e6:
         yield alarm(
             "long stop", 0,
-            f"The line stands for {_minutes(now_us - stopped)}: {state.stop_why}",
-            "mend it, or end the run", stopped,
+            say(
+                "The line stands for {how_long}: {why}", how_long=_minutes(now_us - stopped),
+                why=state.stop_why,
+            ),
+            say("mend it, or end the run"), stopped,
         )  # fmt: skip
     if state.run is None:
         told = [one for one in state.lanes if _heard_lately(one, now_us, rules)]
         if told:
             since = min(one.heard_us or now_us for one in told)
             yield alarm(
-                "no run", 0, f"{len(told)} winders tell of balls, and no run is in progress"
-                if len(told) > 1 else "A winder tells of balls, and no run is in progress",
-                "start the run, with the moment at which it began", since,
+                "no run", 0,
+                say_many(
+                    "A winder tells of balls, and no run is in progress",
+                    "{n} winders tell of balls, and no run is in progress", len(told),
+                ),
+                say("start the run, with the moment at which it began"), since,
             )  # fmt: skip
         return
     if state.last_us is not None and _line_is_quiet(state, now_us, rules):
         yield alarm(
             "winder silent", 0,
-            f"Nothing has come from the line for {_minutes(now_us - state.last_us)}, "
-            "from no winder and no hand",
-            "look at the network; write on paper meanwhile", state.last_us,
+            say(
+                "Nothing has come from the line for {how_long}, from no winder and no hand",
+                how_long=_minutes(now_us - state.last_us),
+            ),
+            say("look at the network; write on paper meanwhile"), state.last_us,
         )  # fmt: skip
     since = max(terms.shift.from_us, state.run.started_us)
     looks = [
@@ -238,15 +256,17 @@ def _line_alarms(
     ]  # fmt: skip
     if not looks:
         yield alarm(
-            "start-up not checked", 0, "Nobody has looked the line over in this shift",
-            "do the start-up check", since,
+            "start-up not checked", 0, say("Nobody has looked the line over in this shift"),
+            say("do the start-up check"), since,
         )  # fmt: skip
     elif looks[-1].not_done:
         yield alarm(
             "start-up not in order", 0,
-            f"At start-up {_clock(looks[-1].at_us, terms)} not in order: "
-            f"{', '.join(looks[-1].not_done)}",
-            "mend it, and look again", looks[-1].at_us,
+            say(
+                "At start-up {clock} not in order: {points}",
+                clock=_clock(looks[-1].at_us, terms), points=", ".join(looks[-1].not_done),
+            ),
+            say("mend it, and look again"), looks[-1].at_us,
         )  # fmt: skip
 
 
@@ -266,26 +286,37 @@ def _winder_alarms(
     if lane.stopped_us is not None and now_us - lane.stopped_us > rules.stop_s * 1e6:
         yield alarm(
             "long stop", number,
-            f"Lane {number} stands for {_minutes(now_us - lane.stopped_us)}: {lane.stop_why}",
-            "mend it, or take the lane out", lane.stopped_us,
+            say(
+                "Lane {lane} stands for {how_long}: {why}", lane=number,
+                how_long=_minutes(now_us - lane.stopped_us), why=lane.stop_why,
+            ),
+            say("mend it, or take the lane out"), lane.stopped_us,
         )  # fmt: skip
     stands = quiet or lane.stopped_us is not None or state.stopped_us is not None
     heard = lane.heard_us
     if heard is not None and not stands and now_us - heard > rules.silent_s * 1e6:
         yield alarm(
             "winder silent", number,
-            f"Lane {number}: its winder has told nothing for {_minutes(now_us - heard)}",
-            "look whether it turns, then at its cable and network", heard,
+            say(
+                "Lane {lane}: its winder has told nothing for {how_long}", lane=number,
+                how_long=_minutes(now_us - heard),
+            ),
+            say("look whether it turns, then at its cable and network"), heard,
         )  # fmt: skip
     joins = terms.joins.get(number)
     if joins is not None and terms.knot_limit is not None and joins > terms.knot_limit:
         on = terms.balls.get(number, lane.ball)
-        ball = "" if on is None else f" {on}"
+        of = {"lane": number, "joins": joins, "most": terms.knot_limit}
         yield alarm(
             "too many joins", number,
-            f"Lane {number}: ball{ball} on the winder holds {joins} joins, "
-            f"{terms.knot_limit} are allowed",
-            "pull it when it is off", lane.last_doff_us or now_us, ball.strip(),
+            say("Lane {lane}: ball on the winder holds {joins} joins, {most} are allowed", **of)
+            if on is None
+            else say(
+                "Lane {lane}: ball {ball} on the winder holds {joins} joins, {most} are allowed",
+                ball=on, **of,
+            ),
+            say("pull it when it is off"), lane.last_doff_us or now_us,
+            "" if on is None else str(on),
         )  # fmt: skip
     if lane.last_balls:
         last = lane.last_balls[-1]
@@ -308,28 +339,36 @@ def net_g(ball: Weighed, tare_g: float) -> float:
 
 def _weighing_alarms(last: Weighed, run: Run, terms: AlarmTerms) -> Iterator[Alarm]:
     mass = net_g(last, terms.tare_g)
-    ball = "the ball" if last.ball is None else f"ball {last.ball}"
-    head = f"Lane {last.lane}: {ball} weighed at {_clock(last.at_us, terms)}"
+    clock, shown = _clock(last.at_us, terms), _mass(mass)
+    head = (
+        say("Lane {lane}: the ball weighed at {clock}", lane=last.lane, clock=clock)
+        if last.ball is None
+        else say(
+            "Lane {lane}: ball {ball} weighed at {clock}",
+            lane=last.lane, ball=last.ball, clock=clock,
+        )
+    )  # fmt: skip
     about = "" if last.ball is None else str(last.ball)
     half = None if run.target_g is None else 0.5 * run.target_g
     odd = half is not None and not half <= mass <= 3.0 * half
     if not last.plausible or odd:
         yield alarm(
-            "weighing implausible", last.lane, f"{head} is said to have {mass:.1f} g",
-            "weigh it again, and correct the record", last.at_us, about,
+            "weighing implausible", last.lane,
+            say("{head} is said to have {mass}", head=head, mass=shown),
+            say("weigh it again, and correct the record"), last.at_us, about,
         )  # fmt: skip
         return
     low, high = run.call_low_g, run.call_high_g
     if low is not None and mass < low:
-        words = f"{head} has {mass:.1f} g, less than {low:.1f} g"
+        words = say("{head} has {mass}, less than {low}", head=head, mass=shown, low=_mass(low))
     elif high is not None and mass > high:
-        words = f"{head} has {mass:.1f} g, more than {high:.1f} g"
+        words = say("{head} has {mass}, more than {high}", head=head, mass=shown, high=_mass(high))
     else:
         return
     yield alarm(
         "ball out of limits", last.lane, words,
-        "hold it, weigh the next two of this winder, and look at count and counter", last.at_us,
-        about,
+        say("hold it, weigh the next two of this winder, and look at count and counter"),
+        last.at_us, about,
     )  # fmt: skip
 
 
@@ -342,3 +381,7 @@ def _minutes(us: int) -> str:
     if whole < 120:
         return f"{whole} min"
     return f"{whole // 60} h {whole % 60} min"
+
+
+def _mass(mass_g: float) -> str:
+    return figure(f"{mass_g:.1f} g")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from clew.languages import say
 from clew.ledger.events.moments import show_local
 from clew.ledger.state.alarm_kinds import ALARMS
 from clew.ledger.state.answer import Alarm, Between
@@ -67,9 +68,8 @@ class _Creel:
 
     def alarm(self, kind: str, words: str, todo: str, since_us: int, about: str = "") -> Alarm:
         number = self.lane.lane
-        return Alarm(
-            kind, ALARMS[kind].urgency, number, f"Lane {number}: {words}", todo, since_us, about
-        )
+        words = say("Lane {lane}: {words}", lane=number, words=words)
+        return Alarm(kind, ALARMS[kind].urgency, number, words, todo, since_us, about)
 
     def clock(self, at_us: int) -> str:
         return show_local(at_us, self.zone, seconds=False)[11:]
@@ -82,41 +82,52 @@ class _Creel:
             if wrong:
                 yield self.alarm(
                     "wrong lot", wrong,
-                    f"stop the lane, pull the balls since {self.clock(since)}", since, feeding.cone,
+                    say("stop the lane, pull the balls since {clock}", clock=self.clock(since)),
+                    since, feeding.cone,
                 )  # fmt: skip
             elif not feeding.loaded and (feeding.cone or self.cones_are_told):
-                named = f"cone {feeding.cone} was" if feeding.cone else "a cone was"
                 yield self.alarm(
                     "cone not loaded",
-                    f"{named} tied on at {self.clock(since)} that nobody told as loaded",
-                    f"read its label: is it {self.lot}? then tell it as loaded", since,
-                    feeding.cone,
+                    say(
+                        "cone {cone} was tied on at {clock} that nobody told as loaded",
+                        cone=feeding.cone, clock=self.clock(since),
+                    ) if feeding.cone else say(
+                        "a cone was tied on at {clock} that nobody told as loaded",
+                        clock=self.clock(since),
+                    ),
+                    say("read its label: is it {lot}? then tell it as loaded", lot=self.lot),
+                    since, feeding.cone,
                 )  # fmt: skip
             elif feeding.loaded and not feeding.lot:
                 yield self.not_told(feeding)
         for fed in lane.fed_wrong:
-            how = f" (clew lot trace --cone {fed.cone})" if fed.cone else ""
             yield self.alarm(
                 "wrong lot",
-                f"{self.other_words(fed.cone, fed.lot, fed.right)}; it fed from "
-                f"{self.clock(fed.from_us)} to {self.clock(fed.upto_us)}",
-                f"pull the balls that may hold it{how}, and tell of them as pulled", fed.from_us,
-                fed.cone,
+                say(
+                    "{cone}; it fed from {begin} to {end}",
+                    cone=self.other_words(fed.cone, fed.lot, fed.right),
+                    begin=self.clock(fed.from_us), end=self.clock(fed.upto_us),
+                ),
+                say(
+                    "pull the balls that may hold it ({command}), and tell of them as pulled",
+                    command=f"clew lot trace --cone {fed.cone}",
+                ) if fed.cone else say("pull the balls that may hold it, and tell of them as pulled"),
+                fed.from_us, fed.cone,
             )  # fmt: skip
         for cone in lane.reserve:
             wrong = self.wrong_words(cone, self.may_wait)
             if wrong:
                 yield self.alarm(
-                    "wrong lot", f"{wrong}; it waits on the creel",
-                    "take it off before it is tied on", cone.loaded_us, cone.cone,
+                    "wrong lot", say("{wrong}; it waits on the creel", wrong=wrong),
+                    say("take it off before it is tied on"), cone.loaded_us, cone.cone,
                 )  # fmt: skip
             elif not cone.lot:
                 yield self.not_told(cone)
 
     def not_told(self, cone: ConeOn) -> Alarm:
         return self.alarm(
-            "lot not told", f"cone {cone.cone} was loaded without its dye lot",
-            f"read its label: is it {self.lot}?", cone.loaded_us, cone.cone,
+            "lot not told", say("cone {cone} was loaded without its dye lot", cone=cone.cone),
+            say("read its label: is it {lot}?", lot=self.lot), cone.loaded_us, cone.cone,
         )  # fmt: skip
 
     def wrong_words(self, cone: ConeOn, right: set[str]) -> str:
@@ -127,14 +138,21 @@ class _Creel:
 
     def other_words(self, cone: str, lot: str, right: str) -> str:
         """Say what a cone is instead of the right lot."""
-        named = f"cone {cone}" if cone else "the cone that feeds"
-        words = f"{named} is of dye lot {lot}"
+        named = say("cone {cone}", cone=cone) if cone else say("the cone that feeds")
         yarn = self.yarn_of.get(lot.casefold())
         if yarn is None:
-            words += ", which the mill file does not know"
-        elif yarn != self.yarn:
-            words += f" and another yarn, {yarn}"
-        return f"{words}, the run is {right}"
+            return say(
+                "{cone} is of dye lot {lot}, which the mill file does not know, the run is {right}",
+                cone=named, lot=lot, right=right,
+            )  # fmt: skip
+        if yarn != self.yarn:
+            return say(
+                "{cone} is of dye lot {lot} and another yarn, {yarn}, the run is {right}",
+                cone=named, lot=lot, yarn=yarn, right=right,
+            )  # fmt: skip
+        return say(
+            "{cone} is of dye lot {lot}, the run is {right}", cone=named, lot=lot, right=right
+        )
 
     def of_number(self, to_tie: Between | None, tie_due_min: float) -> Iterator[Alarm]:
         lane = self.lane
@@ -143,31 +161,37 @@ class _Creel:
         if lane.feeding is None:
             if not lane.reserve:
                 yield self.alarm(
-                    "out of cones", "no cone is on its creel", f"load {self.lot}", lane.last_tie_us
+                    "out of cones",
+                    say("no cone is on its creel"),
+                    say("load {lot}", lot=self.lot),
+                    lane.last_tie_us,
                 )
             return
         if to_tie is None:
             return
-        named = f"cone {lane.feeding.cone}" if lane.feeding.cone else "the cone"
+        named = say("cone {cone}", cone=lane.feeding.cone) if lane.feeding.cone else say("the cone")
         if to_tie.high <= 0.0 and lane.fed_from_us is not None:
             if lane.reserve:
                 yield self.alarm(
                     "tie not told",
-                    f"by its mass {named} is empty, and no tie was told",
-                    "look which cone feeds, and enter the tie with its time", lane.last_tie_us,
-                    lane.feeding.cone,
+                    say("by its mass {cone} is empty, and no tie was told", cone=named),
+                    say("look which cone feeds, and enter the tie with its time"),
+                    lane.last_tie_us, lane.feeding.cone,
                 )  # fmt: skip
             else:
                 yield self.alarm(
                     "out of cones",
-                    f"by its mass {named} is empty, and none is in reserve",
-                    f"load {self.lot} and tie it on, or enter the cone that was", lane.last_tie_us,
-                    lane.feeding.cone,
+                    say("by its mass {cone} is empty, and none is in reserve", cone=named),
+                    say("load {lot} and tie it on, or enter the cone that was", lot=self.lot),
+                    lane.last_tie_us, lane.feeding.cone,
                 )  # fmt: skip
         elif to_tie.low <= tie_due_min and not lane.reserve:
             yield self.alarm(
                 "tie due",
-                f"{named} is empty in about {to_tie.middle:.0f} min "
-                f"({to_tie.low:.0f} to {to_tie.high:.0f}), and none is in reserve",
-                f"load {self.lot} and tie it on", lane.last_tie_us, lane.feeding.cone,
+                say(
+                    "{cone} is empty in about {middle:.0f} min ({low:.0f} to {high:.0f}), and none "
+                    "is in reserve",
+                    cone=named, middle=to_tie.middle, low=to_tie.low, high=to_tie.high,
+                ),
+                say("load {lot} and tie it on", lot=self.lot), lane.last_tie_us, lane.feeding.cone,
             )  # fmt: skip

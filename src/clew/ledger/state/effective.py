@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.events.message import MILL_WORD, NO_LANE, Message, Record
 from clew.ledger.events.moments import show_utc
 from clew.ledger.events.reading import NAMES, Sender, read_message
@@ -127,7 +128,9 @@ def effective_events(records: Iterable[Record], *, zone: str = "") -> Corrected:
         for seq in seqs:
             correction = putting.final(seq)
             if correction is not None and seq <= target:
-                putting.trouble(correction, f"record {target} is not older than it")
+                putting.trouble(
+                    correction, say("record {target} is not older than it", target=target)
+                )
     return Corrected(
         tuple(sorted(counted, key=place_of)),
         frozenset(putting.voided),
@@ -152,8 +155,13 @@ class _Putting:
     def trouble(self, correction: Effective, why: str) -> None:
         who = correction.author or correction.source
         self.troubles.add(
-            f"correction {correction.seq} by {who} could not be put in: {why}; "
-            "what it meant stays as it was told"
+            say(
+                "correction {seq} by {who} could not be put in: {why}; what it meant stays "
+                "as it was told",
+                seq=correction.seq,
+                who=who,
+                why=why,
+            )
         )
 
     def final(self, seq: int) -> Effective | None:
@@ -212,7 +220,7 @@ def read_change(text: str) -> dict[str, Any]:
     except (ValueError, RecursionError):
         found = None
     if not isinstance(found, dict):
-        raise BadInput(Fault("no JSON object", 'such as {"lane": 4}', key="change"))
+        raise BadInput(Fault(say("no JSON object"), say('such as {{"lane": 4}}'), key="change"))
     return found
 
 
@@ -250,7 +258,10 @@ def changed(event: Effective, change: Mapping[str, Any], *, zone: str = "") -> E
     fixed = [name for name in change if name in ("line", "kind", "source", "key", "author")]
     if fixed:
         raise BadInput(
-            [Fault("stays as it is; void the record and tell it anew", key=one) for one in fixed]
+            [
+                Fault(say("stays as it is; void the record and tell it anew"), key=one)
+                for one in fixed
+            ]
         )
     flat.update(change)
     wanted = {name: value for name, value in flat.items() if value is not None}

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from clew.ball.counter import Counter
 from clew.faults import BadInput
+from clew.languages import say
 from clew.ledger.state.alarms import AlarmTerms, net_g, open_alarms
 from clew.ledger.state.answer import Between, LaneNow, LiveAnswer, TieNow
 from clew.ledger.state.effective import AHEAD
@@ -77,8 +78,11 @@ def live_view(
         notes += fewer_notes(found_ties.notes)
     elif run is not None:
         notes.append(
-            f"The mill file no longer has {run.ball_name} of {run.lot} as it was: "
-            "no tie is followed."
+            say(
+                "The mill file no longer has {ball} of {lot} as it was: no tie is followed.",
+                ball=run.ball_name,
+                lot=run.lot,
+            )
         )
     tare_g = 0.0 if ball is None else ball.tare_mass_g or 0.0
     joins = _joins(state, found_ties)

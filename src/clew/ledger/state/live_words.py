@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from clew.ledger.events.moments import show_local
+from clew.languages import figure, joined, moment, say, say_many
+from clew.ledger.events.moments import local_of
 from clew.ledger.state.alarm_kinds import SILENT_S
 from clew.ledger.state.answer import LaneNow, LiveAnswer, TieNow
 from clew.ledger.state.known import LaneState, LineState
-from clew.quantities.show import number
 
 ON_TARGET_FRAC = 0.002
 """Within so much of the target a mean is called on it [-]: assumed."""
@@ -33,25 +33,33 @@ def state_of(lane: LaneState, state: LineState, now_us: int) -> tuple[str, str]:
         One of ``runs``, ``stopped``, ``no feed``, ``silent``, ``not started``; and in words.
     """
     if state.stopped_us is not None:
-        return "stopped", f"line stopped {_since(state.stopped_us, now_us)}: {state.stop_why}"
+        return "stopped", say(
+            "line stopped {how_long}: {why}",
+            how_long=_since(state.stopped_us, now_us), why=state.stop_why,
+        )  # fmt: skip
     if lane.stopped_us is not None:
-        return "stopped", f"stopped {_since(lane.stopped_us, now_us)}: {lane.stop_why}"
+        return "stopped", say(
+            "stopped {how_long}: {why}",
+            how_long=_since(lane.stopped_us, now_us), why=lane.stop_why,
+        )  # fmt: skip
     if state.run is None:
-        return "not started", "no run"
+        return "not started", say("no run")
     return _told_state(lane, state, now_us)
 
 
 def _told_state(lane: LaneState, state: LineState, now_us: int) -> tuple[str, str]:
     """Say what a lane does that no hand stopped, by what its machines tell."""
     if lane.heard_us is None:
-        return "not started", "nothing told yet"
+        return "not started", say("nothing told yet")
     if now_us - lane.heard_us > SILENT_S * 1e6:
-        return "silent", f"silent {_since(lane.heard_us, now_us)}"
+        return "silent", say("silent {how_long}", how_long=_since(lane.heard_us, now_us))
     if not state.belt_on:
-        return "no feed", f"belt stands {_since(state.belt_changed_us, now_us)}"
+        how_long = _since(state.belt_changed_us, now_us)
+        return "no feed", say("belt stands {how_long}", how_long=how_long)
     if not lane.feed_on:
-        return "no feed", f"feed stands {_since(lane.feed_changed_us, now_us)}"
-    return "runs", "runs"
+        how_long = _since(lane.feed_changed_us, now_us)
+        return "no feed", say("feed stands {how_long}", how_long=how_long)
+    return "runs", say("runs")
 
 
 def _since(at_us: int | None, now_us: int) -> str:
@@ -85,12 +93,15 @@ def off_words(mean_g: float, off_g: float | None, target_g: float | None) -> str
     target_g : float or None
         Target [g].
     """
-    head = f"{mean_g:.1f} g"
+    mean = figure(f"{mean_g:.1f} g")
     if off_g is None or target_g is None:
-        return head
+        return mean
     if abs(off_g) <= ON_TARGET_FRAC * target_g:
-        return f"{head}, on target"
-    return f"{head}, {abs(off_g):.1f} g {'heavy' if off_g > 0 else 'light'}"
+        return say("{mass}, on target", mass=mean)
+    off = figure(f"{abs(off_g):.1f} g")
+    if off_g > 0:
+        return say("{mass}, {off} heavy", mass=mean, off=off)
+    return say("{mass}, {off} light", mass=mean, off=off)
 
 
 def lane_words(row: LaneNow, lane: LaneState, ties: Sequence[TieNow]) -> str:
@@ -107,20 +118,27 @@ def lane_words(row: LaneNow, lane: LaneState, ties: Sequence[TieNow]) -> str:
     """
     parts = [row.state_words]
     if lane.feeding is not None:
-        named = f"cone {row.cone}" if row.cone else "a cone without a name"
-        feeds = f"{named} feeds" if row.state == "runs" else f"{named} is on"
-        left = f"{row.cones_left} in reserve" if row.cones_left else "none in reserve"
-        parts.append(f"{feeds}, {left}")
+        named = say("cone {cone}", cone=row.cone) if row.cone else say("a cone without a name")
+        left = say("{n} in reserve", n=row.cones_left) if row.cones_left else say("none in reserve")
+        parts.append(
+            say("{cone} feeds, {left}", cone=named, left=left)
+            if row.state == "runs"
+            else say("{cone} is on, {left}", cone=named, left=left)
+        )
     if row.to_tie_min is not None:
-        parts.append(f"next tie in {to_tie_words(row)}")
+        parts.append(say("next tie in {span}", span=to_tie_words(row)))
     if row.ball is not None:
-        parts.append(f"ball {row.ball} on the winder")
+        parts.append(say("ball {ball} on the winder", ball=row.ball))
     coming = [one for one in ties if one.to_winder_s is not None]
     if coming:
         balls = sorted({one.ball for one in coming})
         named = ", ".join(str(ball) for ball in balls)
-        parts.append(f"a tie comes in ball {named}" if len(balls) == 1 else f"ties come in {named}")
-    return f"Lane {row.lane}: {'; '.join(parts)}."
+        parts.append(
+            say("a tie comes in ball {ball}", ball=named)
+            if len(balls) == 1
+            else say("ties come in {balls}", balls=named)
+        )
+    return say("Lane {lane}: {what}.", lane=row.lane, what=joined("; ", parts))
 
 
 def to_tie_words(row: LaneNow) -> str:
@@ -129,10 +147,13 @@ def to_tie_words(row: LaneNow) -> str:
     if span is None:
         return ""
     if span.high <= 0.0:
-        return "overdue"
+        return say("overdue")
     if span.middle < 0.5:
-        return f"less than {max(math.ceil(span.high), 1)} min"
-    return f"{span.middle:.0f} min ({span.low:.0f} to {span.high:.0f})"
+        return say("less than {most} min", most=max(math.ceil(span.high), 1))
+    return say(
+        "{middle:.0f} min ({low:.0f} to {high:.0f})",
+        middle=span.middle, low=span.low, high=span.high,
+    )  # fmt: skip
 
 
 def fewer_notes(notes: Sequence[str]) -> tuple[str, ...]:
@@ -145,7 +166,14 @@ def fewer_notes(notes: Sequence[str]) -> tuple[str, ...]:
     kept = []
     for listed in by_lane.values():
         before = len(listed) - 1
-        kept.append(listed[-1] + (f" ({before} note{_s(before)} before it)" if before else ""))
+        kept.append(
+            say_many(
+                "{note} ({n} note before it)", "{note} ({n} notes before it)",
+                before, note=listed[-1],
+            )
+            if before
+            else listed[-1]
+        )  # fmt: skip
     return tuple(kept)
 
 
@@ -154,48 +182,71 @@ def words_of(found: LiveAnswer) -> tuple[str, ...]:
     words = [_headline(found), _run_words(found)]
     if found.mean_g is not None:
         target_g = None if found.run is None else found.run.target_g
-        many = sum(one.plausible for row in found.lanes for one in row.last_balls)
-        heads = f"The last {many} balls weighed" if many > 1 else "The last ball weighed"
-        words.append(f"{heads}: mean {off_words(found.mean_g, found.off_target_g, target_g)}.")
+        weighed = sum(one.plausible for row in found.lanes for one in row.last_balls)
+        words.append(
+            say_many(
+                "The last ball weighed: mean {mean}.", "The last {n} balls weighed: mean {mean}.",
+                max(weighed, 1), mean=off_words(found.mean_g, found.off_target_g, target_g),
+            )
+        )  # fmt: skip
     due = [row for row in found.lanes if row.to_tie_min is not None and row.to_tie_min.high > 0.0]
     if due:
         first = min(due, key=lambda row: row.to_tie_min.middle if row.to_tie_min else 0.0)
-        words.append(f"Next tie: lane {first.lane} in {to_tie_words(first)}.")
+        span = to_tie_words(first)
+        words.append(say("Next tie: lane {lane} in {span}.", lane=first.lane, span=span))
     if found.open_case or found.state.last_case:
-        of = f" of {found.case_balls}" if found.case_balls else ""
-        trial = sum(one.trial for one in found.state.open_case)
-        also = f", {trial} of them banded in a trial run: not for sale" if trial else ""
-        words.append(f"Open case: {found.open_case}{of} balls{also}.")
+        words.append(_case_words(found))
     if found.last_age_s is not None:
         words.append(
-            f"Last message {age_words(found.last_age_s)} ago."
+            say("Last message {how_long} ago.", how_long=age_words(found.last_age_s))
             if found.last_age_s >= 0.0
-            else "The last message is of a moment to come."
+            else say("The last message is of a moment to come.")
         )
     return tuple(words)
+
+
+def _case_words(found: LiveAnswer) -> str:
+    balls = (
+        say("{n} of {full} balls", n=found.open_case, full=found.case_balls)
+        if found.case_balls
+        else say("{n} balls", n=found.open_case)
+    )
+    trial = sum(one.trial for one in found.state.open_case)
+    if not trial:
+        return say("Open case: {balls}.", balls=balls)
+    return say(
+        "Open case: {balls}, {trial} of them banded in a trial run: not for sale.",
+        balls=balls, trial=trial,
+    )  # fmt: skip
 
 
 def _headline(found: LiveAnswer) -> str:
     at_once = sum(one.urgency == 1 for one in found.alarms)
     soon = sum(one.urgency == 2 for one in found.alarms)
+    if at_once and soon:
+        return say_many(
+            "{n} alarm wants a hand at once, {soon} more soon.",
+            "{n} alarms want a hand at once, {soon} more soon.",
+            at_once, soon=soon,
+        )  # fmt: skip
     if at_once:
-        more = f", {soon} more soon" if soon else ""
-        return f"{number(at_once, 3)} alarm{_s(at_once)} want{_v(at_once)} a hand at once{more}."
+        return say_many(
+            "{n} alarm wants a hand at once.", "{n} alarms want a hand at once.", at_once
+        )
     if soon:
-        return f"{soon} alarm{_s(soon)} want{_v(soon)} a hand soon; none at once."
+        return say_many(
+            "{n} alarm wants a hand soon; none at once.",
+            "{n} alarms want a hand soon; none at once.",
+            soon,
+        )
     know = len(found.alarms)
     if know:
-        things = "1 thing is" if know == 1 else f"{know} things are"
-        return f"Nothing wants a hand; {things} worth knowing."
-    return "No alarm is open."
-
-
-def _s(many: int) -> str:
-    return "" if many == 1 else "s"
-
-
-def _v(many: int) -> str:
-    return "s" if many == 1 else ""
+        return say_many(
+            "Nothing wants a hand; {n} thing is worth knowing.",
+            "Nothing wants a hand; {n} things are worth knowing.",
+            know,
+        )
+    return say("No alarm is open.")
 
 
 def _run_words(found: LiveAnswer) -> str:
@@ -203,14 +254,23 @@ def _run_words(found: LiveAnswer) -> str:
     if run is None:
         last = found.state.last_run
         if last is None or last.ended_us is None:
-            return f"{found.line}: no run is in progress."
-        at = show_local(last.ended_us, found.zone, seconds=False)
-        return f"{found.line}: no run is in progress; {last.run} ended {at}."
-    what = " ".join(part for part in (run.ball_name, "of", found.colour, run.lot) if part)
-    at = show_local(run.started_us, found.zone, seconds=False)
-    trial = "Trial run" if run.trial else "Run"
-    pulled = f", {found.pulled} pulled" if found.pulled else ""
-    return (
-        f"{found.line}: {what}. {trial} {run.run} since {at}, "
-        f"{found.doffed} ball{_s(found.doffed)} off{pulled}."
+            return say("{line}: no run is in progress.", line=found.line)
+        at = moment(local_of(last.ended_us, found.zone))
+        return say(
+            "{line}: no run is in progress; {run} ended {when}.",
+            line=found.line, run=last.run, when=at,
+        )  # fmt: skip
+    of = " ".join(part for part in (found.colour, run.lot) if part)
+    what = say("{ball} of {lot}", ball=run.ball_name, lot=of)
+    at = moment(local_of(run.started_us, found.zone))
+    since = (
+        say("Trial run {run} since {when}", run=run.run, when=at)
+        if run.trial
+        else say("Run {run} since {when}", run=run.run, when=at)
     )
+    off = say_many("{n} ball off", "{n} balls off", found.doffed)
+    pulled = [say("{n} pulled", n=found.pulled)] if found.pulled else []
+    return say(
+        "{line}: {what}. {made}.",
+        line=found.line, what=what, made=joined(", ", (since, off, *pulled)),
+    )  # fmt: skip

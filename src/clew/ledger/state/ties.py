@@ -9,6 +9,7 @@ from datetime import timedelta
 
 from clew.ball.counter import Counter
 from clew.faults import BadInput
+from clew.languages import first_upper, say
 from clew.ledger.events.moments import local_of, show_local
 from clew.ledger.state.answer import Between, TieNow
 from clew.ledger.state.creel_state import fed_s
@@ -142,14 +143,16 @@ def ties_now(
     base_us = _clock_base_us(from_us, now_us, zone)
     told = tracker_events(events, track.counters, from_us, now_us, base_us=base_us)
     if not told:
-        return TiesNow((), {}, {}, ("Nothing was told of the strand yet: no tie is followed.",))
+        return TiesNow(
+            (), {}, {}, (say("Nothing was told of the strand yet: no tie is followed."),)
+        )
     try:
         where = where_answer(
             told, track.terms, track.doubt, at_s=(max(now_us, from_us) - base_us) / 1e6
         )
     except BadInput as bad:
         first = bad.faults[0]
-        return TiesNow((), {}, {}, (f"Ties are not followed: {first.what}.",))
+        return TiesNow((), {}, {}, (say("Ties are not followed: {why}.", why=first.what),))
     notes = tuple(one for one in (silence_words(where), *where.notes) if one)
     lanes = {one.lane: one for one in where.lanes}
     return TiesNow(
@@ -160,7 +163,7 @@ def ties_now(
             if not where.stale
         },
         {} if where.stale else lanes,
-        tuple(note[0].upper() + note[1:] for note in notes),
+        tuple(first_upper(note) for note in notes),
     )
 
 

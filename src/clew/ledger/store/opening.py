@@ -7,6 +7,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.store.ledger import FILE_NAME, Clock, Ledger, now_us, sqlite_url
 from clew.ledger.store.migrate import migrate, newest_step, step_of
 
@@ -60,13 +61,15 @@ def open_ledger(url: str, *, make: bool = True, clock: Clock = now_us) -> Ledger
             if not make:
                 raise BadInput(
                     Fault(
-                        "there is no ledger yet",
-                        "clew run start, or clew ledger init, first",
+                        say("there is no ledger yet"),
+                        say("clew run start, or clew ledger init, first"),
                         file=str(path),
                     )
                 )
             if not path.parent.is_dir():
-                raise BadInput(Fault("no such folder", "the mill folder", file=str(path.parent)))
+                raise BadInput(
+                    Fault(say("no such folder"), say("the mill folder"), file=str(path.parent))
+                )
             _make_file(path)
         step, newest = step_of(ledger), newest_step()
         if not step and make:
@@ -74,16 +77,16 @@ def open_ledger(url: str, *, make: bool = True, clock: Clock = now_us) -> Ledger
         elif not step:
             raise BadInput(
                 Fault(
-                    "there is no ledger yet",
-                    "clew run start, or clew ledger init, first",
+                    say("there is no ledger yet"),
+                    say("clew run start, or clew ledger init, first"),
                     value=ledger.url,
                 )
             )
         elif step != newest:
             raise BadInput(
                 Fault(
-                    "the ledger's tables are of another version",
-                    f"step {newest}; clew ledger migrate brings an older one up",
+                    say("the ledger's tables are of another version"),
+                    say("step {newest}; clew ledger migrate brings an older one up", newest=newest),
                     value=step,
                 )
             )

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import errno
 
+from clew.languages import say
+
 
 class CannotKeep(Exception):  # noqa: N818 - it is the disk that fails, not an error of ours
     """The ledger could not write: nothing of what was handed over was kept or acknowledged.
@@ -23,21 +25,29 @@ class CannotKeep(Exception):  # noqa: N818 - it is the disk that fails, not an e
 
 
 _SIGNS: tuple[tuple[str, str, bool], ...] = (
-    ("disk is full", "the disk that holds the ledger is full", True),
-    ("no space left", "the disk that holds the ledger is full", True),
-    ("could not extend file", "the disk that holds the ledger is full", True),
-    ("readonly", "the ledger's file, or its disk, may not be written", True),
-    ("read-only", "the ledger's file, or its disk, may not be written", True),
-    ("unable to open", "the ledger's file cannot be opened; is its disk read-only?", True),
-    ("disk i/o", "the disk that holds the ledger failed to write", True),
-    ("malformed", "the ledger's file is damaged; restore the last backup", True),
-    ("not a database", "the ledger's file is damaged; restore the last backup", True),
-    ("moved or replaced", "the ledger's file was moved or replaced while it was open", True),
-    ("lock timeout", "another program keeps the ledger locked", False),
-    ("fatal: database", "there is no such database on its server", True),
-    ("is locked", "another program keeps the ledger locked", False),
-    ("no such table", "the ledger's tables are missing; clew ledger migrate makes them", True),
-    ("does not exist", "the ledger's tables are missing; clew ledger migrate makes them", True),
+    ("disk is full", say("the disk that holds the ledger is full"), True),
+    ("no space left", say("the disk that holds the ledger is full"), True),
+    ("could not extend file", say("the disk that holds the ledger is full"), True),
+    ("readonly", say("the ledger's file, or its disk, may not be written"), True),
+    ("read-only", say("the ledger's file, or its disk, may not be written"), True),
+    ("unable to open", say("the ledger's file cannot be opened; is its disk read-only?"),
+        True,
+    ),
+    ("disk i/o", say("the disk that holds the ledger failed to write"), True),
+    ("malformed", say("the ledger's file is damaged; restore the last backup"), True),
+    ("not a database", say("the ledger's file is damaged; restore the last backup"), True),
+    ("moved or replaced", say("the ledger's file was moved or replaced while it was open"),
+        True,
+    ),
+    ("lock timeout", say("another program keeps the ledger locked"), False),
+    ("fatal: database", say("there is no such database on its server"), True),
+    ("is locked", say("another program keeps the ledger locked"), False),
+    ("no such table", say("the ledger's tables are missing; clew ledger migrate makes them"),
+        True,
+    ),
+    ("does not exist", say("the ledger's tables are missing; clew ledger migrate makes them"),
+        True,
+    ),
 )
 
 
@@ -60,5 +70,5 @@ def trouble_of(error: BaseException) -> CannotKeep:
         if sign in found:
             return CannotKeep(words, for_good=for_good)
     if isinstance(error, OSError) and error.errno == errno.ENOSPC:
-        return CannotKeep("the disk that holds the ledger is full", for_good=True)
-    return CannotKeep(f"the database does not answer ({text[:120]})", for_good=False)
+        return CannotKeep(say("the disk that holds the ledger is full"), for_good=True)
+    return CannotKeep(say("the database does not answer ({reason})", reason=text[:120]), for_good=False)

@@ -10,6 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from clew.languages import joined, say
+
 Identity = Literal["token", "tray", "rack", "none"]
 """How a ball keeps its name between doff and band: `clew.mill.lines.Line.ball_identity`."""
 
@@ -44,8 +46,10 @@ class Rest:
 def called(line: str, lane: int, number: int | None, rests: Sequence[Rest]) -> str:
     """Name a ball: by its number, by its doff where it has none, or as one that nobody told."""
     if number is not None:
-        return f"{line} lane {lane} ball {number}"
-    return f"{line} lane {lane} ball " + (f"of {rests[0].name}" if rests else "without a record")
+        return say("{line} lane {lane} ball {number}", line=line, lane=lane, number=number)
+    if rests:
+        return say("{line} lane {lane} ball of {record}", line=line, lane=lane, record=rests[0].name)
+    return say("{line} lane {lane} ball without a record", line=line, lane=lane)
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,11 +297,15 @@ class CaseIn:
     @property
     def lot_words(self) -> str:
         """Its dye lots, in words."""
-        return " and ".join(self.all_lots)
+        return joined(say(" and "), self.all_lots)
 
     @property
     def where(self) -> str:
         """Where it is now, in words."""
         if self.customer:
-            return f"shipped to {self.customer}"
-        return f"in the mill, on pallet {self.pallet}" if self.pallet else "in the mill"
+            return say("shipped to {customer}", customer=self.customer)
+        return (
+            say("in the mill, on pallet {pallet}", pallet=self.pallet)
+            if self.pallet
+            else say("in the mill")
+        )

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from clew.faults import BadInput, Fault
-from clew.ledger.events.moments import show_local
+from clew.languages import moment, say, say_many
+from clew.ledger.events.moments import local_of
 from clew.ledger.state.known import Effective
 from clew.ledger.trace.answer import BackTrace, BallFound, CaseIn, ConeIn, RunThen
 from clew.ledger.trace.band_code import BandCode
@@ -73,15 +74,23 @@ def back_from_band(tracing: Tracing, code: BandCode) -> BackTrace:
         )  # fmt: skip
         missing = [lacks] if lacks else []
         if len(code.spans_us) > 1:
-            missing.append("the mill's clock showed that minute twice: balls of both are listed")
+            missing.append(
+                say("the mill's clock showed that minute twice: balls of both are listed")
+            )
         if run is not None and code.lot and run.lot.casefold() != code.lot.casefold():
             missing.append(
-                f"the band says dye lot {code.lot}; the run of that time was of {run.lot}"
+                say(
+                    "the band says dye lot {lot}; the run of that time was of {other_lot}",
+                    lot=code.lot,
+                    other_lot=run.lot,
+                )
             )
         zone = tracing.zone
-        asked = (
-            f"the ball of {line.name}, winder {code.winder}, banded "
-            f"{show_local(first, zone, seconds=False)}"
+        asked = say(
+            "the ball of {line}, winder {winder}, banded {when}",
+            line=line.name,
+            winder=code.winder,
+            when=moment(local_of(first, zone)),
         )
         banded = ((first, last),) if len(code.spans_us) == 1 else code.spans_us
         if found.banded is not None:
@@ -116,7 +125,9 @@ def back_from_token(tracing: Tracing, token: str, *, upto_us: int | None = None)
             if upto_us is None or one.at_us <= upto_us
         ]
         if not doffs:
-            raise BadInput(Fault("no doff names that token", "one that is in use", value=token))
+            raise BadInput(
+                Fault(say("no doff names that token"), say("one that is in use"), value=token)
+            )
         last = doffs[-1]
         line = tracing.line(last.line)
         tray = line.ball_identity == "tray"
@@ -128,13 +139,26 @@ def back_from_token(tracing: Tracing, token: str, *, upto_us: int | None = None)
         ]
         wanted = {one.seq for one in (same if tray else [last])}
         words = (
-            f"{len(wanted)} balls of winder {tracing.winder_of(line, last.lane)} went onto that "
-            f"tray, which takes about {line.tray_balls}"
+            say(
+                "{n} balls of winder {winder} went onto that tray, which takes about {room}",
+                n=len(wanted),
+                winder=tracing.winder_of(line, last.lane),
+                room=line.tray_balls,
+            )
             if tray
-            else "by its token"
+            else say("by its token")
         )
-        what = "tray" if tray else "token"
-        return _from_doffs(tracing, kept, line, last, wanted, f"the ball of {what} {token}", words)
+        return _from_doffs(
+            tracing,
+            kept,
+            line,
+            last,
+            wanted,
+            say("the ball of tray {token}", token=token)
+            if tray
+            else say("the ball of token {token}", token=token),
+            words,
+        )
 
 
 def back_from_ball(
@@ -159,12 +183,20 @@ def back_from_ball(
         if not doffs:
             raise BadInput(
                 Fault(
-                    f"no doff of ball {number} on lane {lane} of {line.name}", "one that was told"
+                    say(
+                        "no doff of ball {number} on lane {lane} of {line}",
+                        number=number,
+                        lane=lane,
+                        line=line.name,
+                    ),
+                    say("one that was told"),
                 )
             )
         last = doffs[-1]
-        asked = f"ball {number} of {line.name}, lane {lane}"
-        return _from_doffs(tracing, kept, line, last, {last.seq}, asked, "by its number")
+        asked = say(
+            "ball {number} of {line}, lane {lane}", number=number, line=line.name, lane=lane
+        )
+        return _from_doffs(tracing, kept, line, last, {last.seq}, asked, say("by its number"))
 
 
 def _from_doffs(
@@ -228,7 +260,9 @@ def back_from_case(tracing: Tracing, case_name: str) -> BackTrace:
     with tracing.kept() as kept:
         closed = kept.naming("package", case_name, ("case closed",))
         if not closed:
-            raise BadInput(Fault("no such case was closed", "one that was told", value=case_name))
+            raise BadInput(
+                Fault(say("no such case was closed"), say("one that was told"), value=case_name)
+            )
         line = tracing.line(closed[-1].line)
         case = case_of(closed[-1], tracing.zone)
         upto = case.closed_us if case.upto_us is None else case.upto_us
@@ -237,7 +271,9 @@ def back_from_case(tracing: Tracing, case_name: str) -> BackTrace:
         transit, lacks = tracing.transit(line, "" if run is None else run.ball_name)
         missing = [lacks] if lacks else []
         if case.from_us is None or case.upto_us is None:
-            missing.append("when its first and last ball were banded is not told: a day is taken")
+            missing.append(
+                say("when its first and last ball were banded is not told: a day is taken")
+            )
         ((first, last),) = doffed_between(line, [span])
         tokens = {str(one) for one in closed[-1].body.get("tokens", ())}
         balls: list[BallFound] = []
@@ -258,11 +294,17 @@ def back_from_case(tracing: Tracing, case_name: str) -> BackTrace:
                 if not ball.pulled_to:
                     balls.append(ball)
         (sent,) = sent_on(kept, [replace(case, sure=True)])
-        why = f"{len(balls)} balls were doffed in time for it; {case.balls} are in it"
+        why = say(
+            "{n} balls were doffed in time for it; {balls} are in it",
+            n=len(balls),
+            balls=case.balls,
+        )
         if tokens:
-            why = f"{len(balls)} balls by their tokens; {case.balls} are in it"
+            why = say(
+                "{n} balls by their tokens; {balls} are in it", n=len(balls), balls=case.balls
+            )
         return BackTrace(
-            asked=f"case {case_name}", line=line.name, winder=0, lane=0,
+            asked=say("case {case}", case=case_name), line=line.name, winder=0, lane=0,
             lot="" if case.lots else case.lot,
             banded_us=(span,), identity=line.ball_identity, balls=tuple(balls), why=why,
             cones=cones_of_all(balls), run=run, checks=checks_near(kept, line.name, 0, first, last),
@@ -317,11 +359,11 @@ def _answer(
         for one in found.balls
     ]  # fmt: skip
     if run is None:
-        missing.append("no run start is told before it: its run and settings are not known")
+        missing.append(say("no run start is told before it: its run and settings are not known"))
     lot = lot or ("" if run is None else run.lot)
     decisions = decisions_on(kept, lot)
     if lot and not decisions:
-        missing.append(f"no decision on dye lot {lot} is told")
+        missing.append(say("no decision on dye lot {lot} is told", lot=lot))
     cones = cones_of_all(balls)
     cases = _cases(kept, line.name, banded, tracing.zone, lot)
     if any(one.trial for one in balls):  # not for sale: in a case only if somebody packed it
@@ -363,22 +405,31 @@ def _lacking(balls: Sequence[BallFound], cones: Sequence[ConeIn]) -> list[str]:
     found = []
     untold = [one for one in balls if one.doffed_us is None]
     if untold:
-        count = len(untold)
         found.append(
-            f"{count} doff message{'s are' if count > 1 else ' is'} missing: the gap in the "
-            "numbers shows it, so those balls are listed without a time of doff"
+            say_many(
+                "{n} doff message is missing: the gap in the numbers shows it, so "
+                "those balls are listed without a time of doff",
+                "{n} doff messages are missing: the gap in the numbers shows it, so "
+                "those balls are listed without a time of doff",
+                len(untold),
+            )
         )
     if balls and not cones:
-        found.append("no cone of that lane is told for that time")
+        found.append(say("no cone of that lane is told for that time"))
     no_name = [one for one in cones if not one.cone]
     if no_name:
-        found.append("a tie names no cone, and none that waited explains it")
+        found.append(say("a tie names no cone, and none that waited explains it"))
     no_lot = [one.cone for one in cones if one.cone and not one.lot]
     if no_lot:
-        found.append(f"no record says the dye lot of {in_words(no_lot)}")
+        found.append(say("no record says the dye lot of {cones}", cones=in_words(no_lot)))
     widened = [one.cone for one in cones if "told" in one.why or "missing" in one.why]
     if widened:
-        found.append(f"a tie message is missing: widened for {in_words(sorted(set(widened)))}")
+        found.append(
+            say(
+                "a tie message is missing: widened for {cones}",
+                cones=in_words(sorted(set(widened))),
+            )
+        )
     if any(one.begun_us is None for one in balls):
-        found.append("no doff before it is told: its beginning is not known")
+        found.append(say("no doff before it is told: its beginning is not known"))
     return found

@@ -11,10 +11,12 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.ledger.events.moments import TWICE, local_of, read_moment, us_of
 
 _MINUTE_US = 60_000_000
-_EXPECTED = "lot, line, winder and time such as SL-207 L1 W4 251125-1432"
+FIRST_YEAR, LAST_YEAR = 2000, 2199
+_EXPECTED = say("lot, line, winder and time such as SL-207 L1 W4 251125-1432")
 _TAIL = re.compile(
     r"^(?P<names>.+?)[\s,;/]+W(?:INDER)?\s*(?P<winder>\d{1,3})[\s,;/]+"
     r"(?P<day>\d{6}|\d{8}|\d{4}-\d{2}-\d{2}|\d{2}-\d{2}-\d{2})[-\sT]*"
@@ -71,7 +73,7 @@ def write_band_code(lot: str, line: str, winder: int, at_us: int, zone: str) -> 
         When lot or line is empty.
     """
     if not lot.strip() or not line.strip():
-        raise BadInput(Fault("a band code without its lot or line", _EXPECTED))
+        raise BadInput(Fault(say("a band code without its lot or line"), _EXPECTED))
     names = " ".join("_".join(name.split()) for name in (lot, line))
     return f"{names} W{winder} {local_of(at_us, zone):%y%m%d-%H%M}"
 
@@ -98,17 +100,23 @@ def read_band_code(text: str, zone: str, *, lines: tuple[str, ...] = ()) -> Band
     BadInput
         When it is no code, or the mill's clock never showed that time.
     """
-    found = _TAIL.match(" ".join(text.split()).replace("\u2013", "-")) if len(text) < 400 else None
+    found = (
+        _TAIL.match(" ".join(text.split()).replace("\u2013", "-")) if len(text) < 400 else None
+    )
     names = [] if found is None else [one for one in re.split(r"[\s,;/]+", found["names"]) if one]
     if found is None or len(names) < 2:
-        raise BadInput(Fault("no code of a band", _EXPECTED, value=repr(text[:60])))
+        raise BadInput(Fault(say("no code of a band"), _EXPECTED, value=repr(text[:60])))
     lot, line = _named(names, lines)
     day = found["day"].replace("-", "")
     day = day if len(day) == 8 else f"20{day}"
     try:
         stands = datetime.strptime(f"{day}{found['hour']}{found['minute']}", "%Y%m%d%H%M")
+        if not FIRST_YEAR <= stands.year <= LAST_YEAR:  # nor could a zone be taken off year 1
+            raise ValueError
     except ValueError:
-        raise BadInput(Fault("no time on the band", _EXPECTED, value=repr(text[:60]))) from None
+        raise BadInput(
+            Fault(say("no time on the band"), _EXPECTED, value=repr(text[:60]))
+        ) from None
     return BandCode(lot, line, int(found["winder"]), minute_spans(stands, zone))
 
 
@@ -155,8 +163,8 @@ def minute_spans(stands: datetime, zone: str) -> tuple[tuple[int, int], ...]:
     if not found:
         raise BadInput(
             Fault(
-                "a time that the clock leaps over",
-                f"a time that {zone} shows",
+                say("a time that the clock leaps over"),
+                say("a time that {zone} shows", zone=zone),
                 value=f"{stands:%Y-%m-%d %H:%M}",
             )
         )

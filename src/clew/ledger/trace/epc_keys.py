@@ -5,6 +5,7 @@ from __future__ import annotations
 from urllib.parse import quote
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.gs1_keys import company_prefix_of, gln_of, gtin_of, sscc_of
 
 RESOLVER = "https://id.gs1.org"
@@ -15,7 +16,13 @@ def _split(key: str, prefix: str) -> str:
     """Give a key's digits behind its company prefix; ``key`` stands without check digit."""
     company_prefix_of(prefix)
     if not key.startswith(prefix):
-        raise BadInput(Fault("a key of another company", f"one that has {prefix}", value=key))
+        raise BadInput(
+            Fault(
+                say("a key of another company"),
+                say("one that has {prefix}", prefix=prefix),
+                value=key,
+            )
+        )
     return key[len(prefix) :]
 
 
@@ -50,7 +57,9 @@ def _urn_text(text: str) -> str:
     if not 1 <= len(text) <= 20 or not text.isascii() or not text.isprintable() or " " in text:
         raise BadInput(
             Fault(
-                "no GS1 lot or serial", "1 to 20 letters, digits and signs", value=repr(text[:40])
+                say("no GS1 lot or serial"),
+                say("1 to 20 letters, digits and signs"),
+                value=repr(text[:40]),
             )
         )
     return quote(text, safe="!'()*+,-.:;=_")

@@ -16,6 +16,7 @@ from typing import Any, Literal
 from urllib.parse import quote
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.events.moments import local_of, show_utc
 from clew.ledger.trace.answer import BackTrace, CaseIn, ForwardTrace
 from clew.ledger.trace.epc_keys import (
@@ -59,11 +60,18 @@ class Keys:
     site: str = SITE
 
     def __post_init__(self) -> None:
-        if not self.site.startswith(("https://", "http://")) or " " in self.site:
-            raise BadInput(Fault("no web address", "https://...", key="site", value=self.site[:60]))
+        plain = self.site.isprintable() and " " not in self.site
+        if not self.site.startswith(("https://", "http://")) or not plain:
+            raise BadInput(
+                Fault(say("no web address"), "https://...", key="site", value=self.site[:60])
+            )
         if (self.gtin or self.gln) and not self.prefix and self.form == "urn":
             raise BadInput(
-                Fault("GS1 keys as URN without the company prefix", "the prefix", key="prefix")
+                Fault(
+                    say("GS1 keys as URN without the company prefix"),
+                    say("the prefix"),
+                    key="prefix",
+                )
             )
         if self.gln:
             gln_of(self.gln)
@@ -172,7 +180,9 @@ def epcis_document(
         write.stacked(pallet, [one for one in trace.cases if one.pallet == pallet])
     write.shipped(trace.cases)
     if not write.events:
-        raise BadInput(Fault("nothing to write as events", "a trace that found a ball or a case"))
+        raise BadInput(
+            Fault(say("nothing to write as events"), say("a trace that found a ball or a case"))
+        )
     return {
         "@context": [CONTEXT, {"clew": f"{keys.site.rstrip('/')}/terms/"}],
         "type": "EPCISDocument",

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from clew.faults import BadInput
+from clew.languages import figure, say
 from clew.ledger.events.message import MILL_LINE
 from clew.ledger.events.moments import read_moment
 from clew.ledger.state.known import Effective
@@ -31,14 +32,20 @@ def checks_near(
         for one in kept.of_kind(line, kind, lane=lane, from_us=from_us, upto_us=upto_us):
             value = one.body.get("mass_g") if kind == "weighing" else one.body.get("length_m")
             unit = "g" if kind == "weighing" else "m"
-            of = "" if one.ball is None else f", ball {one.ball}"
-            words = f"{value:g} {unit}{of}" if isinstance(value, (int, float)) else "no reading"
+            words = say("no reading")
+            if isinstance(value, (int, float)):
+                words = figure(f"{value:g} {unit}")
+                if one.ball is not None:
+                    words = say("{reading}, ball {ball}", reading=words, ball=one.ball)
             found.append(CheckSeen(kind, words, one.at_us, one.lane, (rest_of(one),)))
     for one in kept.of_kind(line, "check", from_us=from_us - CHECK_US, upto_us=upto_us):
         done, not_done = one.body.get("done", ()), one.body.get("not_done", ())
-        words = f"{one.body.get('what', 'look')}: {len(done)} in order, {len(not_done)} not"
+        words = say(
+            "{look}: {right} in order, {wrong} not", look=one.body.get("what", say("look")),
+            right=len(done), wrong=len(not_done),
+        )  # fmt: skip
         if not_done:
-            words += f" ({', '.join(map(str, not_done))})"
+            words = say("{found} ({points})", found=words, points=", ".join(map(str, not_done)))
         found.append(CheckSeen("check", words, one.at_us, 0, (rest_of(one),)))
     return tuple(sorted(found, key=lambda one: one.at_us))
 

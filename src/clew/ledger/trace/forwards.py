@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from clew.languages import say
 from clew.ledger.state.known import Effective
 from clew.ledger.trace.answer import BallMaybe, CaseIn, ConeStint, ForwardTrace
 from clew.ledger.trace.facts import (
@@ -47,7 +48,7 @@ def forward_from_cone(tracing: Tracing, cone: str) -> ForwardTrace:
     """
     with tracing.kept() as kept:
         named = kept.naming("cone", cone, KINDS)
-        return _forward(tracing, kept, f"cone {cone}", named, cones={cone}, lot="")
+        return _forward(tracing, kept, say("cone {cone}", cone=cone), named, cones={cone}, lot="")
 
 
 def forward_from_lot(tracing: Tracing, lot: str) -> ForwardTrace:
@@ -65,7 +66,7 @@ def forward_from_lot(tracing: Tracing, lot: str) -> ForwardTrace:
         spelled = dict.fromkeys((lot, lot.upper(), lot.lower()))
         named = [one for name in spelled for one in kept.naming("lot", name, KINDS)]
         cones = {one.cone for one in named if one.cone}
-        return _forward(tracing, kept, f"dye lot {lot}", named, cones=cones, lot=lot)
+        return _forward(tracing, kept, say("dye lot {lot}", lot=lot), named, cones=cones, lot=lot)
 
 
 def _forward(
@@ -105,7 +106,7 @@ def _forward(
     named_by = _naming(kept, lot, cases, tracing.zone)
     missing += _widened(stints)
     if named and not stints:
-        missing.append("it was named, but no tie or load says when it passed a feed")
+        missing.append(say("it was named, but no tie or load says when it passed a feed"))
     return ForwardTrace(
         asked, tuple(stints), tuple(balls),
         (*_sure_cases(kept, balls, cases), *sent_on(kept, named_by)),
@@ -288,8 +289,13 @@ def _sure_cases(
 
 def _widened(stints: Sequence[ConeStint]) -> list[str]:
     wide = [
-        f"{one.cone or 'a cone without a name'} on lane {one.lane} ({one.why})"
+        say(
+            "{cone} on lane {lane} ({why})",
+            cone=one.cone or say("a cone without a name"),
+            lane=one.lane,
+            why=one.why,
+        )
         for one in stints
         if one.why
     ]
-    return [f"widened for {in_words(wide)}"] if wide else []
+    return [say("widened for {cones}", cones=in_words(wide))] if wide else []

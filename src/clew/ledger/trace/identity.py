@@ -6,6 +6,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from clew.languages import joined, say, say_many
 from clew.ledger.state.known import Effective
 from clew.ledger.trace.answer import Identity
 from clew.ledger.trace.named import means, naming_balls
@@ -97,8 +98,8 @@ def candidates(
             one for one in in_time if any(means(band, one, seen.wound.balls) for band in named)
         ]
         if balls:
-            words = "its band's record names it" if len(balls) == 1 else (
-                f"{len(balls)} bands were put on in that time, each naming its ball"
+            words = say("its band's record names it") if len(balls) == 1 else (
+                say("{n} bands were put on in that time, each naming its ball", n=len(balls))
             )  # fmt: skip
             return Candidates(tuple(balls), words, (), bands[0] if len(bands) == 1 else None)
     identity: Identity = line.ball_identity
@@ -106,14 +107,17 @@ def candidates(
         return _by_token(line, bands, in_time, identity)
     if identity == "rack" and len(spans_us) == 1 and run_from_us is not None:
         return _by_rack(kept, line, lane, bands, in_time, run_from_us, run_upto_us, transit)
-    words = _window_words(line, len(in_time), "nothing tells them apart between doff and band")
+    words = _window_words(line, len(in_time), say("nothing tells them apart between doff and band"))
     return Candidates(tuple(in_time), words)
 
 
 def _window_words(line: Line, count: int, because: str) -> str:
     least, most = line.doff_to_band_least_s / 60.0, line.doff_to_band_most_s / 60.0
-    balls = "1 ball" if count == 1 else f"{count} balls"
-    return f"{balls} of that winder doffed {least:g} to {most:g} min before the band: {because}"
+    return say_many(
+        "{n} ball of that winder doffed {least:g} to {most:g} min before the band: {because}",
+        "{n} balls of that winder doffed {least:g} to {most:g} min before the band: {because}",
+        count, least=least, most=most, because=because,
+    )  # fmt: skip
 
 
 def _distinct(balls: Sequence[Wound]) -> list[Wound]:
@@ -159,28 +163,47 @@ def _by_token(
             # of one token the latest doff before the band counts: it went round since
             last = {one.record.token: one for one in _distinct(told) if one.record is not None}
             balls, lacks = _distinct(list(last.values())), tokens - last.keys()
-            words = f"by its token {', '.join(sorted(tokens))}"
+            words = say("by its token {tokens}", tokens=", ".join(sorted(tokens)))
             if len(tokens) > 1:
-                words = f"{len(tokens)} bands in that minute, each with its token"
+                words = say("{n} bands in that minute, each with its token", n=len(tokens))
             if lacks:
                 balls = _distinct([*balls, *silent])
-                why = f"no doff with the token {', '.join(sorted(lacks))} is told"
-                return Candidates(tuple(balls), f"{words}; {why}", (why,))
+                why = say(
+                    "no doff with the token {tokens} is told", tokens=", ".join(sorted(lacks))
+                )
+                return Candidates(tuple(balls), joined("; ", (words, why)), (why,))
             return Candidates(tuple(balls), words, (), banded)
         missing: tuple[str, ...] = ()
         if silent:
-            missing = (f"{len(silent)} doffs in that time name no tray: they may be in it too",)
+            missing = (
+                say("{n} doffs in that time name no tray: they may be in it too", n=len(silent)),
+            )
         balls = _distinct([*told, *silent])
-        words = (
-            f"{len(balls)} balls of that winder are in the tray{'s' * (len(tokens) > 1)} "
-            f"{', '.join(sorted(tokens))}, which takes about {line.tray_balls}"
-        )
+        words = say(
+            "{balls} of that winder are in {trays}, which takes about {room}",
+            balls=say("{n} balls", n=len(balls)),
+            trays=say_many(
+                "the tray {names}", "the trays {names}", len(tokens),
+                names=", ".join(sorted(tokens)),
+            ),
+            room=line.tray_balls,
+        )  # fmt: skip
         return Candidates(tuple(balls), words, missing, banded)
-    why = f"the {what} at the band is not told"
+    tray = what == "tray"
     if whole:
-        why = f"no doff with that {what} is told"
+        why = (
+            say("no doff with that tray is told") if tray else say("no doff with that token is told")
+        )
+    else:
+        why = (
+            say("the tray at the band is not told")
+            if tray
+            else say("the token at the band is not told")
+        )
     return Candidates(
-        tuple(in_time), _window_words(line, len(in_time), why), (f"{why}; all in time stand",)
+        tuple(in_time),
+        _window_words(line, len(in_time), why),
+        (say("{why}; all in time stand", why=why),),
     )
 
 
@@ -197,13 +220,15 @@ def _by_rack(
     """Count: the n-th ball banded since the run began is the n-th doffed; lost events widen it."""
     name, most_us = line.name, int(line.doff_to_band_most_s * _US)
     if not bands:
-        why = "the band's own record is missing, so nothing is counted"
+        why = say("the band's own record is missing, so nothing is counted")
         return Candidates(tuple(in_time), _window_words(line, len(in_time), why), (why,))
     last_us = bands[-1].at_us if run_upto_us is None else run_upto_us
     ranks, doffed = _ranks(kept, line, lane, in_time, run_from_us, last_us, transit)
     before = kept.count(name, "banded", lane, run_from_us, bands[0].at_us - 1)
     # the rack is empty when the next run begins: what is banded after that is of that one
-    following = kept.of_kind(name, "run start", from_us=last_us, upto_us=last_us + most_us, most=1)
+    following = kept.of_kind(
+        name, "run start", from_us=last_us, upto_us=last_us + most_us, most=1
+    )
     banded_upto_us = following[0].at_us - 1 if following else last_us + most_us
     banded = kept.count(name, "banded", lane, run_from_us, banded_upto_us)
     lost = 0
@@ -211,24 +236,40 @@ def _by_rack(
     if run_upto_us is not None:
         lost = doffed - banded
         if lost:
-            what = "band" if lost > 0 else "doff"
-            missing.append(
-                f"{abs(lost)} {what} message{'s' * (abs(lost) > 1)} of the run "
-                f"{'are' if abs(lost) > 1 else 'is'} missing: each may shift the count by one"
-            )
+            if lost > 0:
+                words = say_many(
+                    "{n} band message of the run is missing: each may shift the count by one",
+                    "{n} band messages of the run are missing: each may shift the count by one",
+                    lost,
+                )
+            else:
+                words = say_many(
+                    "{n} doff message of the run is missing: each may shift the count by one",
+                    "{n} doff messages of the run are missing: each may shift the count by one",
+                    -lost,
+                )
+            missing.append(words)
     else:
-        missing.append("the run goes on: a band message that was lost would show only at its end")
+        missing.append(
+            say("the run goes on: a band message that was lost would show only at its end")
+        )
     low, high = before + min(lost, 0), before + len(bands) - 1 + max(lost, 0)
     balls = [one for one, rank in zip(in_time, ranks, strict=True) if low <= rank <= high]
     if not balls:
-        why = "the count of doffs and bands does not agree with the times"
-        missing.append(f"{why}: messages are missing; all in time stand")
+        why = say("the count of doffs and bands does not agree with the times")
+        missing.append(say("{why}: messages are missing; all in time stand", why=why))
         return Candidates(tuple(in_time), _window_words(line, len(in_time), why), tuple(missing))
     if len(balls) == 1:
-        words = f"first in, first out: number {before + 1} of the run on that lane"
+        words = say(
+            "first in, first out: number {place} of the run on that lane", place=before + 1
+        )
     else:
-        several = f"{len(bands)} bands in that minute" if len(bands) > 1 else "messages are missing"
-        words = f"{len(balls)} balls, first in, first out: {several}"
+        several = (
+            say("{n} bands in that minute", n=len(bands))
+            if len(bands) > 1
+            else say("messages are missing")
+        )
+        words = say("{n} balls, first in, first out: {several}", n=len(balls), several=several)
     return Candidates(tuple(balls), words, tuple(missing), bands[0] if len(bands) == 1 else None)
 
 

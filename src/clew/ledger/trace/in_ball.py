@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from clew.languages import joined, say
 from clew.ledger.state.known import Effective
 from clew.ledger.trace.answer import BallFound, ConeIn, ConeStint, JoinIn, Rest
 from clew.ledger.trace.identity import pulled_to
@@ -51,9 +52,13 @@ def cones_in(ball: Wound, seen: LaneSeen) -> tuple[ConeIn, ...]:
         if not may_hold_cone(ball, one, seen.wound):
             continue
         sure = must_hold_cone(ball, one, seen.wound)
-        words = "its strand was at the feed then" if sure else "its strand may have been in it"
+        words = (
+            say("its strand was at the feed then")
+            if sure
+            else say("its strand may have been in it")
+        )
         if one.why:
-            words += f"; {one.why}"
+            words = joined("; ", (words, one.why))
         found.append(
             ConeIn(
                 one.cone, one.lot, one.spinner, sure, one.from_earliest_us, one.upto_latest_us,
@@ -145,7 +150,7 @@ def cones_of_all(balls: Sequence[BallFound]) -> tuple[ConeIn, ...]:
     gathered = []
     for key, one in first.items():
         sure = count[key] == len(balls)
-        words = one.why if sure == one.sure else "in some of the balls it may be"
+        words = one.why if sure == one.sure else say("in some of the balls it may be")
         gathered.append(
             ConeIn(one.cone, one.lot, one.spinner, sure, one.from_us, one.upto_us, words, one.rests)
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.trace.answer import BackTrace, CaseIn, Rest
 from clew.ledger.trace.backwards import back_from_case
 from clew.ledger.trace.records import rest_of
@@ -65,7 +66,9 @@ def back_from_pallet(tracing: Tracing, pallet: str) -> PalletTrace:
     with tracing.kept() as kept:
         closed = kept.naming("package", pallet, ("pallet closed",))
     if not closed:
-        raise BadInput(Fault("no such pallet was closed", "one that was told", value=pallet))
+        raise BadInput(
+            Fault(say("no such pallet was closed"), say("one that was told"), value=pallet)
+        )
     last = closed[-1]
     traces: list[BackTrace] = []
     missing: list[str] = []
@@ -73,15 +76,17 @@ def back_from_pallet(tracing: Tracing, pallet: str) -> PalletTrace:
         try:
             traces.append(back_from_case(tracing, name))
         except BadInput as bad:
-            missing.append(f"case {name}: {bad.faults[0].what}")
+            missing.append(say("case {name}: {what}", name=name, what=bad.faults[0].what))
     cases = [one for trace in traces for one in trace.cases]
     elsewhere = [one for one in cases if one.pallet != pallet]
     missing += [
-        f"case {one.case} went onto pallet {one.pallet} after it" for one in elsewhere if one.pallet
+        say("case {case} went onto pallet {pallet} after it", case=one.case, pallet=one.pallet)
+        for one in elsewhere
+        if one.pallet
     ]
     missing += dict.fromkeys(said for trace in traces for said in trace.missing)
     sure = tuple(replace(one, sure=one not in elsewhere) for one in cases)
     return PalletTrace(
-        f"pallet {pallet}", pallet, last.at_us, sure, tuple(traces), tuple(missing),
-        (rest_of(last),),
+        say("pallet {pallet}", pallet=pallet), pallet, last.at_us, sure, tuple(traces),
+        tuple(missing), (rest_of(last),),
     )  # fmt: skip

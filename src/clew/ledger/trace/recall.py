@@ -7,8 +7,10 @@ import io
 from dataclasses import dataclass
 from typing import Literal
 
+from clew.languages import joined, say
 from clew.ledger.events.moments import show_local
 from clew.ledger.trace.answer import BallMaybe, CaseIn, ForwardTrace
+from clew.ledger.trace.tracing import in_words
 
 COLUMNS = (
     "what", "name", "sure", "balls_sure", "balls_possible", "line", "lot", "where", "customer",
@@ -122,19 +124,23 @@ def _case_row(case: CaseIn, balls: list[BallMaybe], zone: str) -> RecallRow:
         sure = sum(one.sure and not one.trial and one.cases == (case.case,) for one in balls)
     maybe = len(balls) - sure
     names = sorted({name for one in balls for name in one.cones if name})
-    cones = ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
-    why = f"{len(balls)} of its {case.balls} balls may be of {cones or 'it'}"
+    cones = in_words(names, most=4)
+    why = say(
+        "{some} of its {balls} balls may be of {cones}",
+        some=len(balls), balls=case.balls, cones=cones or say("it"),
+    )  # fmt: skip
     if len(balls) > case.balls:
-        why = (
-            f"{len(balls)} balls that may be of {cones or 'it'} fit its time; "
-            f"{case.balls} are in it"
-        )
+        why = say(
+            "{some} balls that may be of {cones} fit its time; {balls} are in it",
+            some=len(balls), cones=cones or say("it"), balls=case.balls,
+        )  # fmt: skip
     if not balls:
-        why = "its record names the lot; which of its balls are of it is not told"
+        why = say("its record names the lot; which of its balls are of it is not told")
         maybe = case.balls
     trial = sum(one.trial for one in balls)
     if trial:
-        why += f"; {trial} of a trial run, not for sale"
+        words = say("{n} of a trial run, not for sale", n=trial)
+        why = joined("; ", (why, words))
     return RecallRow(
         "case", case.case, case.sure, sure, min(maybe, case.balls - min(sure, case.balls)),
         case.line, case.lot_words, case.where, case.customer, case.pallet, case.delivery,
@@ -145,16 +151,20 @@ def _case_row(case: CaseIn, balls: list[BallMaybe], zone: str) -> RecallRow:
 
 def _ball_row(ball: BallMaybe, zone: str) -> RecallRow:
     if ball.pulled_to:
-        where = f"pulled to {ball.pulled_to}"
+        where = say("pulled to {place}", place=ball.pulled_to)
     elif ball.doffed_us is None:
-        where = "no doff is told; in no case that was closed"
+        where = say("no doff is told; in no case that was closed")
     else:
-        where = "in no case that was closed"
+        where = say("in no case that was closed")
     if ball.trial:
-        where = f"of a trial run, not for sale; {where}"
+        where = say("of a trial run, not for sale; {where}", where=where)
     time = "" if ball.doffed_us is None else show_local(ball.doffed_us, zone, seconds=False)
-    cones = ", ".join(one for one in ball.cones if one) or "it"
-    why = f"{'holds' if ball.sure else 'may hold'} strand of {cones}"
+    cones = ", ".join(one for one in ball.cones if one) or say("it")
+    why = (
+        say("holds strand of {cones}", cones=cones)
+        if ball.sure
+        else say("may hold strand of {cones}", cones=cones)
+    )
     return RecallRow(
         "ball", ball.name, ball.sure, int(ball.sure), int(not ball.sure), ball.line, "", where, "",
         "", "", time, why, " ".join(rest.name for rest in ball.rests),

@@ -7,6 +7,7 @@ from typing import Any, Protocol
 
 from sqlalchemy import Connection, func, select
 
+from clew.languages import say
 from clew.ledger.events.message import Record
 from clew.ledger.state.effective import AHEAD, CORRECTION, effective_events
 from clew.ledger.state.known import Effective
@@ -188,8 +189,11 @@ class KeptInLedger:
         self._troubles.update(corrected.troubles)
         ahead = {one.source for one in corrected.events if AHEAD in one.flags}
         self._troubles.update(
-            f"the clock of {source} was ahead: what it told then counts for nothing until its "
-            "moment is corrected"
+            say(
+                "the clock of {source} was ahead: what it told then counts for nothing "
+                "until its moment is corrected",
+                source=source,
+            )
             for source in ahead
         )
         return [one for one in corrected.events if AHEAD not in one.flags]

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from clew.languages import say, say_many
 from clew.ledger.trace.answer import RunThen
 from clew.ledger.trace.records import Kept, rest_of
 
@@ -156,7 +157,12 @@ NO_TRIALS = Trials()
 def trials_of(kept: Kept, line: str, from_us: int, upto_us: int) -> Trials:
     """Find the trial runs of a line that reach into a span of time [us]."""
     starts = kept.of_kind(
-        line, "run start", from_us=from_us - REACH_US, upto_us=from_us, latest_first=True, most=1
+        line,
+        "run start",
+        from_us=from_us - REACH_US,
+        upto_us=from_us,
+        latest_first=True,
+        most=1,
     )
     starts += kept.of_kind(line, "run start", from_us=from_us + 1, upto_us=upto_us)
     found = [one for one in starts if one.body.get("trial") is True]
@@ -170,16 +176,20 @@ def trials_of(kept: Kept, line: str, from_us: int, upto_us: int) -> Trials:
 
 def trial_words(names: Iterable[str], count: int, cases: Iterable[str]) -> str:
     """Say that balls of a trial stand in an answer, and in which cases they would be by time."""
-    one = count == 1
-    of = ", ".join(sorted(set(names)))
-    listed = sorted(set(cases))
-    words = (
-        f"{count} ball{'' if one else 's'} {'is' if one else 'are'} of the trial run {of}, "
-        "not for sale"
-    )
+    runs, listed = ", ".join(sorted(set(names))), sorted(set(cases))
     if not listed:
-        return words
-    shown = ", ".join(listed[:6]) + (f" and {len(listed) - 6} more" if len(listed) > 6 else "")
-    return f"{words}: by its times {'it fits' if one else 'they fit'} {shown}, look whether " + (
-        "it was packed" if one else "they were packed"
-    )
+        return say_many(
+            "{n} ball is of the trial run {runs}, not for sale",
+            "{n} balls are of the trial run {runs}, not for sale",
+            count, runs=runs,
+        )  # fmt: skip
+    shown = ", ".join(listed[:6])
+    if len(listed) > 6:
+        shown = say("{shown} and {more} more", shown=shown, more=len(listed) - 6)
+    return say_many(
+        "{n} ball is of the trial run {runs}, not for sale: by its times it fits {cases}, look "
+        "whether it was packed",
+        "{n} balls are of the trial run {runs}, not for sale: by its times they fit {cases}, look "
+        "whether they were packed",
+        count, runs=runs, cases=shown,
+    )  # fmt: skip

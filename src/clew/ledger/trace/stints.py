@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from clew.languages import say
 from clew.ledger.state.known import Effective
 from clew.ledger.trace.answer import ConeStint
 from clew.ledger.trace.records import rest_of
@@ -172,10 +173,12 @@ def _between(
             continue  # taken off again, or passed over, before it could have been its turn
         if before or following is not None:
             words = (
-                "no tie of it is told" if latest is not None else "it waits, or its tie is missing"
+                say("no tie of it is told")
+                if latest is not None
+                else say("it waits, or its tie is missing")
             )
         else:
-            words = "no tie of this lane is told before it"
+            words = say("no tie of this lane is told before it")
         start = _first_of_run(one, loads, ties, unloaded, starts, following)
         began: int | None = latest
         sure_upto: int | None = earliest
@@ -201,7 +204,7 @@ def _between(
         if ended in named and any(one.cone == ended and _reaches(one, tie) for one in found):
             continue
         since = None if before_tie is None else before_tie.at_us
-        words = "only the tie at its end is told"
+        words = say("only the tie at its end is told")
         rests = tuple(rest_of(item) for item in (tie, before_tie) if item is not None)
         load_of = next((one.event for one in loads if one.event.cone == ended), None)
         found.append(
@@ -289,7 +292,7 @@ def _first_upto(
         waiting += [tie.at_us for tie in ties if tie.at_us >= began][:1]
     if not waiting:
         return latest, ""
-    return min(waiting), "a cone after it may have come on untold"
+    return min(waiting), say("a cone after it may have come on untold")
 
 
 def _told(
@@ -319,9 +322,9 @@ def _told(
         spinner = "" if load is None else str(load.body.get("spinner", ""))
         name = names[number] or ("" if load is None else load.cone)
         widened = bool(before_it) and earliest_end != upto
-        words = "a cone after it may have come on untold" if widened else ""
+        words = say("a cone after it may have come on untold") if widened else ""
         if not name:
-            words = "its tie names no cone"
+            words = say("its tie names no cone")
         rests = [rest_of(tie)]
         rests += [rest_of(one) for one in (load, following) if one is not None]
         lot = tie.lot or ("" if load is None else load.lot)

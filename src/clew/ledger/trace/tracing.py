@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.ledger.state.known import Effective
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.trace.answer import ConeStint
@@ -71,8 +72,10 @@ class Tracing:
         for one in line.winder:
             if one.number == winder:
                 return int(one.lane)
-        numbers = ", ".join(str(one.number) for one in line.winder)
-        raise BadInput(Fault(f"no such winder on {line.name}", numbers, value=str(winder)))
+        numbers = joined(", ", (str(one.number) for one in line.winder))
+        raise BadInput(
+            Fault(say("no such winder on {name}", name=line.name), numbers, value=str(winder))
+        )
 
     def winder_of(self, line: Line, lane: int) -> int:
         """Say which winder serves a lane; a lane the mill file lacks has its own number."""
@@ -120,10 +123,14 @@ def transit_of(mill: Mill, line: Line, ball_name: str) -> tuple[Transit, str]:
         except BadInput:
             continue
     if not tried:
-        raise BadInput(Fault("no ball that this line can make", "one in the mill file"))
+        raise BadInput(Fault(say("no ball that this line can make"), say("one in the mill file")))
     widest = max(tried, key=lambda one: one.balls)
-    said = f"the mill file has no ball {ball_name!r}" if ball_name else "no run start is told"
-    return widest, f"{said}: the ball with the widest answer stands for it"
+    said = (
+        say("the mill file has no ball {ball_name}", ball_name=repr(ball_name))
+        if ball_name
+        else say("no run start is told")
+    )
+    return widest, say("{said}: the ball with the widest answer stands for it", said=said)
 
 
 def _transit(mill: Mill, line: Line, ball_name: str) -> Transit:
@@ -264,5 +271,9 @@ def _around(
 
 def in_words(names: Sequence[str], *, most: int = 6) -> str:
     """List names, a long list cut short."""
-    shown = ", ".join(names[:most])
-    return f"{shown} and {len(names) - most} more" if len(names) > most else shown
+    shown = joined(", ", names[:most])
+    return (
+        say("{shown} and {more} more", shown=shown, more=len(names) - most)
+        if len(names) > most
+        else shown
+    )
