@@ -91,6 +91,20 @@ def test_a_recall_of_any_lot_names_the_case(tracing: Tracing, lot: str) -> None:
     assert (mixed["clew:balls"], mixed["clew:declared"]["value"]) == (7, 0.7)
 
 
+def test_a_recall_names_every_case_that_names_the_lot(
+    ledger: Ledger, truth: Truth, mill_with: Callable[[str], Mill]
+) -> None:
+    """Also one of this lot alone, whose balls nobody told of."""
+    late = at(max(one.banded_us for one in truth.balls) + 10 * DAY)
+    left = {"kind": "case closed", "package": "LEFT-2", "lot": "SL-207", "balls": 7, "at": late,
+            "tokens": ["T-1"], "key": "left 2"}  # fmt: skip
+    ledger.append(messages_of([*truth.messages, left]))
+    found = recall_list(forward_from_lot(Tracing(mill_with("rack"), ledger), "SL-207"), ZONE)
+    rows = {one.name: one for one in found.rows if one.what == "case"}
+    assert rows["LEFT-2"].sure and rows["LEFT-2"].balls_possible == 7
+    assert set(rows) == {one.case for one in truth.balls if one.case} | {"LEFT-2"}
+
+
 def test_a_lot_that_shares_no_case_names_none_of_another(tracing: Tracing) -> None:
     assert forward_from_lot(tracing, "SL-2").cases == ()
 

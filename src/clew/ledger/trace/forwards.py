@@ -250,15 +250,16 @@ def _cases_of(kept: Kept, line: str, balls: Sequence[BallMaybe], zone: str) -> l
 
 
 def _naming(kept: Kept, lot: str, cases: Sequence[CaseIn], zone: str) -> list[CaseIn]:
-    """Cases with several dye lots that name this one, and that no ball's time leads to.
+    """Cases whose own record names the lot, and that no ball's time leads to.
 
-    What is left of one lot may wait long until it is packed with another.
+    What is left of a lot may wait long until it is packed, and not every ball's cone is told: a
+    recall that leaves out a case with the lot's name on it would be none.
     """
     there = {one.case for one in cases}
     spelled = dict.fromkeys((lot, lot.upper(), lot.lower())) if lot else {}
     closed = {one.package: one for name in spelled for one in closed_with(kept, name)}
     found = [case_of(one, zone) for name, one in closed.items() if name not in there]
-    return [replace(one, sure=True) for one in found if one.lots]
+    return [replace(one, sure=True) for one in found]
 
 
 def _in_cases(balls: Sequence[BallMaybe], cases: Sequence[CaseIn]) -> list[BallMaybe]:
