@@ -25,7 +25,7 @@ def test_the_readme_names_only_commands_there_are() -> None:
 
 
 def test_every_picture_of_the_readme_is_there() -> None:
-    pictures = re.findall(r"\]\((docs/[^)]+)\)", README)
+    pictures = re.findall(r"!\[[^\]]*\]\((docs/[^)]+)\)", README)
     assert pictures
     for picture in pictures:
         assert (Path(__file__).parent.parent / picture).stat().st_size > 10_000

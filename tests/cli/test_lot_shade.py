@@ -99,7 +99,7 @@ def test_the_readings_of_the_demo_mill(clew: Run, mill_dir: Path) -> None:
         (HEAD + "A,,24,0,0\n", "an empty cell"),
         (HEAD + "A,1,24,0\n", "an empty cell"),
         ("lot,cone,lightness,a\nA,1,24,0\n", "a column is missing"),
-        ("lot;cone;lightness;a;b\n", "columns parted by ;"),
+        ("lot;cone;lightness;a;b\n", "no rows"),
     ],
 )
 def test_bad_files(clew: Run, readings: Callable[[str], Path], text: str, words: str) -> None:

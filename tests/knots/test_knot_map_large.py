@@ -91,7 +91,6 @@ def test_marks_of_other_programs_change_nothing(write: Write, other: bytes) -> N
         ("kind\ntie\n", [(1, "position", "a column is missing")]),
         ("\nposition,kind,gauge\n1 m,tie,3\n", [(2, "gauge", "an unknown column")]),
         ("position,kind,kind\n1 m,tie,tie\n", [(1, "kind", "a column twice")]),
-        ("position;kind\n201,5 m;tie\n", [(1, "", "columns parted by ;")]),
         ("position,kind\n1 m;tie\n2 m,tie\n", [(2, "kind", "an empty cell")]),
         (
             "position,kind\n1 m\n,tie\n",

@@ -39,5 +39,7 @@ def _readings(path: Path) -> tuple[ShadeReading, ...]:
 
 def _is_shades(path: Path) -> bool:
     text = first_text(path, _HEAD_BYTES)
-    head = next((line for line in text.splitlines() if line.strip(" ,")), "")
-    return {cell.strip(' "').casefold() for cell in head.split(",")} >= COLUMNS
+    from clew.ledger.intake.tables import parted_by
+
+    head = next((line for line in text.splitlines() if line.strip(" ,;\t")), "")
+    return {cell.strip(' "').casefold() for cell in head.split(parted_by(head))} >= COLUMNS

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
@@ -11,6 +12,20 @@ from clew.quantities import Kind, read_quantity
 
 LARGEST_BYTES = 5_000_000
 MOST_FAULTS = 200
+_PARTED_BY = (",", ";", "\t")
+_DECIMAL_COMMA = re.compile(r"([+-]?\d+),(\d+)(\s*[^\d,]*)")
+"""A cell that is one number, with or without its unit."""
+
+
+def parted_by(heading: str) -> str:
+    """Tell what parts the columns of a file: a comma, a semicolon or a tab, by its heading."""
+    return max(_PARTED_BY, key=heading.count)
+
+
+def _with_point(cell: str) -> str:
+    """Write a cell's number with a point, where commas do not part the columns."""
+    found = _DECIMAL_COMMA.fullmatch(cell.strip())
+    return cell if found is None else f"{found[1]}.{found[2]}{found[3]}"
 
 
 def _csv_lines(path: Path, most_rows: int | None) -> Iterator[tuple[int, list[str]]]:
@@ -41,16 +56,17 @@ def _csv_lines(path: Path, most_rows: int | None) -> Iterator[tuple[int, list[st
     del data
     lines = text.splitlines()
     del text
-    reader = csv.reader(lines)
+    mark = parted_by(next((line for line in lines if line.strip()), ""))
+    reader = csv.reader(lines, delimiter=mark)
     try:
         for row in reader:
             if any(cell.strip() for cell in row):
-                yield reader.line_num, row
+                yield reader.line_num, row if mark == "," else [_with_point(one) for one in row]
     except csv.Error as error:
         raise BadInput(
             Fault(
                 "not a CSV file",
-                expected="comma-separated rows",
+                expected="rows parted by commas, semicolons or tabs",
                 file=file,
                 line=reader.line_num,
                 value=str(error),
@@ -75,10 +91,6 @@ def _check_rows(data: bytes, most_rows: int, file: str) -> None:
 
 def _check_heading(head: list[str], columns: Mapping[str, bool], file: str, head_line: int) -> None:
     needed = ", ".join(columns)
-    if len(head) == 1 and ";" in head[0]:
-        raise BadInput(
-            Fault("columns parted by ;", "columns parted by commas", file=file, line=head_line)
-        )
     if head[0][:1].isdigit() and not set(head) & set(columns):
         raise BadInput(
             Fault(
