@@ -9,12 +9,12 @@ from scipy.stats import poisson
 
 from clew.faults import BadInput
 from clew.knots.answer import Prevention, ReturnedBall, answer_buyer
+from clew.knots.answer_grade_words import first_sentence
 from clew.knots.answer_odds import band_words, joins_words, odds_words
 from clew.knots.answer_plain import answer_as_plain
+from clew.knots.answer_price_words import prevention_sentence
 from clew.knots.answer_words import (
     cone_sentence,
-    first_sentence,
-    prevention_sentence,
     spinning_sentences,
     split_sentence,
     usual_sentence,
@@ -383,3 +383,21 @@ def test_same_question_same_answer():
     assert one == other
     assert one["split"]["drawn"] > 0
     assert "standard error" in split_sentence(answer_buyer(short))
+
+
+def test_the_year_counts_ball_by_ball_from_the_first() -> None:
+    one, many = (answer_buyer(replace(BALL, made_a_year=made)) for made in (1, 50_000))
+    assert one.exactly_a_year is not None and many.exactly_a_year is not None
+    for name in ("low", "value", "high"):
+        each = getattr(one.exactly_a_year, name)
+        assert 0.0 < each < 1.0
+        assert getattr(many.exactly_a_year, name) == pytest.approx(50_000 * each)
+
+
+def test_a_ball_with_more_joins_than_the_law_reaches_has_no_chance() -> None:
+    """The law stops where what is left is nothing: at its last number, one on, and two on."""
+    law = knot_law(SOURCES, LENGTH_M).pmf
+    for joins in (law.size - 1, law.size, law.size + 1):
+        found = answer_buyer(replace(BALL, joins=joins, breaks_band=(1.0, 1.0)))
+        assert found.exactly.value == (law[joins] if joins < law.size else 0.0)
+        assert found.exactly.value < 1e-12

@@ -245,6 +245,14 @@ def test_the_seed_alone_decides_what_is_drawn():
     assert split_joins(LONG, LENGTH_M, 3, seed=8).draws == 0
 
 
+def test_the_standard_error_is_how_far_seeds_lie_apart():
+    """Twelve seeds tell their standard deviation to about a fifth of it."""
+    found = [split_joins(SHORT, LENGTH_M, 3, seed=seed) for seed in range(12)]
+    apart = np.std([one.expected["cone_ties"] for one in found], ddof=1)
+    said = np.mean([one.standard_error for one in found])
+    assert 0.4 < apart / said < 2.0
+
+
 @pytest.mark.parametrize("joins", [-1, 201])
 def test_numbers_of_joins_that_cannot_be_are_refused(joins):
     with pytest.raises(BadInput):

@@ -78,7 +78,9 @@ def test_even_cones_a_little_too_long():
     below = drop_when_short(cones, BALL_M, MONEY, 24.9)
     assert (below.tied_share, below.leftover_m) == (3 / 13, 0.0)
     assert below.money_per_km == on.money_per_km
-    assert drop_when_short(cones, BALL_M, MONEY, 25.0).leftover_m == 25.0
+    dropped = drop_when_short(cones, BALL_M, MONEY, 25.0)
+    assert dropped.leftover_m == 25.0
+    assert dropped.money_per_km == pytest.approx(anew.money_per_km)
 
 
 @given(st.integers(50, 900), st.integers(1, 40))

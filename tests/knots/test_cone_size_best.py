@@ -209,6 +209,13 @@ def test_a_splice_that_counts_nothing_costs_nothing(min_piece_m):
     assert (found.first_frac, found.ball_price, found.tie_loss) == (1.0, 6.0, 0.0)
 
 
+def test_where_no_piece_is_long_enough_no_ball_is_first_and_a_tie_takes_nothing():
+    rule = FirstRule(BALL_M, 3, BALL_M + 1.0, 0.1)
+    found = tie_loss(Sources(breaks_per_m=0.002, cone_length_m=3000.0), rule, CutPrices(6.0, 4.0))
+    assert (found.first_frac, found.first_tied_frac) == (0.0, 0.0)
+    assert (found.ball_price, found.tie_loss) == (4.0, 0.0)
+
+
 @pytest.mark.parametrize("join_m", [0.001, 0.1, 8.0])
 def test_a_tie_also_leaves_short_pieces(join_m):
     """No other join: of L + w places from which a tie touches, 2 (m + w) are too near an end."""

@@ -256,6 +256,18 @@ def test_a_row_is_the_sum_of_the_plans_on_its_strands(
     )
 
 
+def test_without_any_rule_a_strand_is_wound_straight_and_loses_nothing() -> None:
+    """Every whole ball first-quality: none second, no waste, no parting, no money lost."""
+    from clew.knots.price_strands import draw_marked, totals_drawn
+
+    strands = draw_marked(QUESTION)
+    balls = np.array([strand.knots.strand_m // 100.0 for strand in strands])
+    found = totals_drawn(QUESTION, strands, 1.0)[None]
+    assert found[:, 0].tolist() == balls.tolist()
+    assert found[:, 1:5].tolist() == [[0.0] * 4] * len(strands)
+    assert found[:, 6] == pytest.approx(100.0 * balls)
+
+
 @pytest.mark.parametrize("habit", HABITS)
 def test_splices_that_do_not_count_cost_nothing(habit: Habit) -> None:
     answer = price_of_limits(replace(QUESTION, join_counts=0.0, habit=habit))

@@ -6,7 +6,13 @@ import numpy as np
 import pytest
 
 from clew.faults import BadInput
-from clew.knots.rate_sources import Comparison, compare_sources, say, swap_cones, within_index
+from clew.knots.rate_sources import (
+    Comparison,
+    compare_sources,
+    worse_words,
+    swap_cones,
+    within_index,
+)
 from clew.knots.rate_tests import compare_rates
 from clew.knots.rates import CountedCone
 
@@ -86,7 +92,7 @@ def test_single_cones_have_no_spread_within() -> None:
 
 
 def test_words_run_from_better_to_worse() -> None:
-    said = [say(chance) for chance in (0.0, 0.05, 0.5, 0.95, 1.0)]
+    said = [worse_words(chance) for chance in (0.0, 0.05, 0.5, 0.95, 1.0)]
     assert len(set(said)) == 5
     assert said[0].startswith("better")
     assert said[-1].startswith("worse")

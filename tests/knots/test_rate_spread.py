@@ -113,3 +113,18 @@ def test_on_equal_lengths_the_mean_rate_is_the_pooled_one(
     counts = np.array(knots, dtype=np.float64)
     found = mean_rate_at(variance, counts, np.full(counts.size, 4.0))
     assert found == pytest.approx(counts.mean() / 4.0, rel=1e-6)
+
+
+@pytest.mark.parametrize("variance", [10.0, 100.0, 10_000.0])
+def test_when_cones_differ_beyond_measure_each_counts_alike_whatever_its_length(variance):
+    """Towards endless variance the score is sum(x / m - 1) / variance: the plain mean of rates.
+
+    One long bad cone among short clean ones: the root lies far below the pooled rate.
+    """
+    knots = np.array([1000.0, *[0.0] * 19])
+    length_km = np.array([100.0, *[10.0] * 19])
+    rate = mean_rate_at(variance, knots, length_km)
+    mean = rate * length_km
+    assert ((knots - mean) / (1.0 + variance * mean)).sum() == pytest.approx(0.0, abs=1e-9)
+    plain = float((knots / length_km).mean())
+    assert rate == pytest.approx(plain, rel=5.0 / (variance * plain))

@@ -184,3 +184,9 @@ def test_what_was_not_given_is_not_answered() -> None:
     found = belt_balance(10.0, 0.2, 0.02, count_tex=70.0)
     assert found.belt_load_kg_per_m2 is None
     assert found.coil_pitch_m is found.coils_per_s is found.dwell_s is None
+
+
+@given(count=st.floats(20.0, 3000.0))
+def test_a_count_finer_by_rounding_alone_is_no_shrink_below_nothing(count: float) -> None:
+    assert shrink_for_count(count, count) == pytest.approx(0.0, abs=1e-12)
+    assert shrink_for_count(count, count * (1.0 - 5e-13)) == 0.0

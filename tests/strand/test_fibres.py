@@ -26,3 +26,16 @@ def test_density_and_mark_go_together(entry) -> None:
 def test_an_unknown_key_is_refused() -> None:
     with pytest.raises(BadInput, match="no such fibre"):
         fibre("unobtainium")
+
+
+@pytest.mark.parametrize(
+    ("key", "g_cm3"),
+    [
+        *[("wool_combed", 1.31), ("wool_carded", 1.31), ("silk", 1.34), ("cotton", 1.52)],
+        *[("acetate", 1.32), ("alginate", 1.75), ("polyester", 1.39), ("polyethylene", 0.95)],
+        *[("polypropylene", 0.91), ("polyamide_filament", 1.14)],
+    ],
+)
+def test_densities_at_65_percent_are_those_of_the_book(key: str, g_cm3: float) -> None:
+    """Morton & Hearle, Physical Properties of Textile Fibres, Tables 5.1 and 5.2."""
+    assert fibre_density_kg_m3(key) == pytest.approx(1000.0 * g_cm3, abs=1e-9)

@@ -104,3 +104,10 @@ def test_no_text_breaks_the_reader(text: str) -> None:
         return
     assert found.plies >= 1
     assert found.single_tex > 0.0
+
+
+def test_a_single_is_one_end_in_either_order() -> None:
+    assert read_plied("1/20 Nm", order="ends-first") == PliedCount(50.0, 1, 50.0)
+    assert read_plied("20/1 Nm", order="count-first") == PliedCount(50.0, 1, 50.0)
+    with pytest.raises(BadInput, match="cannot be a number of ends"):
+        read_plied("0/20 Nm", order="ends-first")

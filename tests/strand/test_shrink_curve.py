@@ -149,3 +149,27 @@ def test_every_impossible_trial_is_named_at_once() -> None:
 def test_a_level_lies_between_0_and_1(level: float) -> None:
     with pytest.raises(BadInput, match="level"):
         fit_shrink(TIMES, HEAT, TRUE).at(20.0, 100.0, level=level)
+
+
+def test_three_times_fit_no_lag_even_where_the_yarn_waits() -> None:
+    """Three times cannot tell a lag from a slower rise; the manual says four are needed."""
+    time = np.tile([5.0, 10.0, 40.0], 2)
+    found = fit_shrink(time, np.full(6, 100.0), law(time, 0.0, 0.2, 0.0, 2.0, 8.0))
+    assert not found.lag_fitted
+    assert found.lag_s == 0.0
+
+
+def test_two_temperatures_are_enough_for_a_slope() -> None:
+    time = np.tile([5.0, 10.0, 20.0, 40.0], 2)
+    heat = np.repeat([98.0, 102.0], 4)
+    found = fit_shrink(time, heat, law(time, heat - 100.0, 0.20, 0.004, 2.0, 8.0))
+    assert found.slope_fitted
+    assert found.slope_per_c == pytest.approx(0.004, abs=1e-9)
+    assert found.at(20.0, 101.0).shrink_frac == pytest.approx(
+        float(law(20.0, 1.0, 0.20, 0.004, 2.0, 8.0)), abs=1e-8
+    )
+
+
+def test_a_trial_without_end_is_refused() -> None:
+    with pytest.raises(BadInput, match="time that cannot be meant"):
+        fit_shrink(np.append(TIMES, math.inf), np.append(HEAT, 100.0), np.append(TRUE, 0.2))

@@ -50,3 +50,20 @@ def test_the_hot_corner_that_was_never_steamed_is_outside() -> None:
 def test_one_temperature_answers_at_that_temperature_alone(probe, answer: bool) -> None:
     corners = convex_hull([(5.0, 100.0), (40.0, 100.0), (10.0, 100.0)])
     assert inside(probe, corners) is answer
+
+
+def test_a_point_between_two_corners_is_no_corner() -> None:
+    square = [(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0)]
+    between = [(2.0, 0.0), (4.0, 1.0), (3.0, 4.0), (0.0, 2.0)]
+    assert convex_hull([*square, *between]) == tuple(square)
+    assert convex_hull([(0.0, 0.0), (1.0, 1.0), (2.0, 2.0)]) == ((0.0, 0.0), (2.0, 2.0))
+
+
+@pytest.mark.parametrize("along", [1e-5, 1.0, 1e5])
+@pytest.mark.parametrize("across", [1e-5, 1.0, 1e5])
+def test_the_unit_of_an_axis_changes_nothing(along: float, across: float) -> None:
+    """Just beyond the slanted edge is outside, and on the edge is inside, in any two units."""
+    corners = convex_hull([(0.0, 0.0), (along, 0.0), (0.0, across)])
+    for part in (0.1, 0.3, 0.7):
+        assert inside((part * along, (1.0 - part) * across), corners)
+        assert not inside((part * along, (1.0 - part + 1e-6) * across), corners)

@@ -2,6 +2,7 @@
 
 import itertools
 import math
+import re
 
 import pytest
 from hypothesis import given
@@ -94,3 +95,34 @@ def test_capitals_and_hyphens_do_not_matter(written: str, category: int) -> None
 def test_an_unknown_word_is_refused_with_the_known_ones() -> None:
     with pytest.raises(BadInput, match=r"no such weight word.*lace, cobweb"):
         class_of_word("whisper")
+
+
+def test_a_word_means_the_class_its_own_reason_names() -> None:
+    """Reasons name a class, another word of the same class, or the finest one."""
+    named = 0
+    for word, category, why in SELLER_WORDS:
+        in_class = re.search(r"of class (\d)", why)
+        same_as = re.search(r"British word for ([a-z ]+)", why)
+        if in_class:
+            assert category == int(in_class[1]), word
+        elif same_as:
+            assert category == class_of_word(same_as[1].strip()), word
+        elif why.startswith("finer than lace"):
+            assert category == class_of_word("lace") == 0, word
+        named += bool(in_class or same_as or why.startswith("finer"))
+    assert named >= 10
+
+
+@pytest.mark.parametrize(
+    ("plies", "word"),
+    [
+        *[("2 ply", "lace"), ("4 ply", "fingering"), ("5 ply", "sport"), ("8 ply", "dk")],
+        *[("10 ply", "aran"), ("12 ply", "chunky"), ("sock", "fingering")],
+    ],
+)
+def test_the_british_ply_words_are_the_american_ones(plies: str, word: str) -> None:
+    assert class_of_word(plies) == class_of_word(word)
+
+
+def test_light_worsted_lies_between_sport_and_worsted() -> None:
+    assert class_of_word("sport") < class_of_word("light worsted") < class_of_word("worsted")

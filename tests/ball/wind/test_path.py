@@ -64,6 +64,7 @@ def test_the_outline_is_closed_and_as_large_as_the_ball():
     """The section closes on itself and spans the ball's diameter and the whole width."""
     ball = build(SLOW, DK, length_m=500.0, resolution=Resolution(360))
     x, z = surface_outline(ball)
+    assert x.shape == z.shape == (2 * ball.radius_mm.size + 1,)
     assert (x[0], z[0]) == (x[-1], z[-1])
     assert x.max() - x.min() == pytest.approx(ball.diameter_mm, rel=1e-3)
     assert z.max() - z.min() == pytest.approx(ball.width_mm, rel=1e-3)

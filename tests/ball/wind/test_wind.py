@@ -107,6 +107,15 @@ def test_turns_and_length_undo_each_other(length):
     assert again.length_m == pytest.approx(length, rel=1e-9)
 
 
+def test_a_ball_has_its_own_length_when_it_is_full():
+    """The whole length, also a rounding beyond it, is laid by all the turns."""
+    ball = build(SWEPT, DK, length_m=40.0, resolution=Resolution(60))
+    for whole in (ball.length_m, ball.length_m * (1.0 + 5e-13)):
+        assert turns_at(ball, whole) == pytest.approx(ball.turns, rel=1e-9)
+    with pytest.raises(BadInput, match="outside the ball"):
+        turns_at(ball, ball.length_m * (1.0 + 1e-9))
+
+
 @pytest.mark.parametrize(("length", "turns", "across", "width_at_60"), [
     (200.0, 949.8, 92.1, 69.7),
     (500.0, 1853.5, 124.1, 91.2),

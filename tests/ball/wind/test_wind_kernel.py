@@ -10,7 +10,7 @@ from scipy.integrate import quad
 
 from clew.ball.wind.closed_forms import sphere_growth, tilted_coil_on_sphere_mm
 from clew.ball.wind.job import Job
-from clew.ball.wind.kernel import _settle, _Table, wind_turns
+from clew.ball.wind.kernel import _radius_at, _settle, _Table, wind_turns
 from clew.ball.wind.mandrel import bands_on, mandrel_bands, steep_run
 
 
@@ -260,3 +260,27 @@ def test_the_kept_surfaces_are_those_of_a_shorter_winding():
     assert np.array_equal(long.kept_mm3[1], short.cubed_mm3)
     assert np.array_equal(long.kept_mm3[2], long.cubed_mm3)
     assert np.array_equal(long.kept_mm3[3], long.cubed_mm3)
+
+
+@pytest.mark.parametrize("top", [6.1, 6.5, 6.9])
+def test_a_ridge_between_two_middles_is_read_as_it_stands(top):
+    """Two straight flanks that meet between two band middles: the reading is exact, also there."""
+    flank = np.array([1.5, 0.6])
+
+    def height(place):
+        return 50.0 - np.where(place < top, flank[0] * (top - place), flank[1] * (place - top))
+
+    radius = height(np.arange(14.0))
+    places = np.linspace(1.0, 12.0, 111)
+    read = [_radius_at(radius, place) for place in places]
+    assert read == pytest.approx(height(places), rel=1e-12)
+    mirrored = [_radius_at(radius[::-1].copy(), 13.0 - place) for place in places]
+    assert mirrored == pytest.approx(read, rel=1e-12)
+
+
+def test_the_reading_holds_still_beyond_the_first_and_last_middle():
+    radius = np.array([40.0, 41.0, 43.0, 46.0, 50.0, 55.0])
+    assert _radius_at(radius, -0.5) == radius[0]
+    assert _radius_at(radius, 5.5) == radius[-1]
+    assert _radius_at(radius, 0.25) == pytest.approx(40.25)
+    assert _radius_at(radius, 4.75) == pytest.approx(53.75)

@@ -43,6 +43,19 @@ def test_sums_and_signals_are_those_of_the_loop(
     assert {group for group in found.signals if group - 1 in clear} == expected
 
 
+def test_a_call_stands_where_its_sum_is_drawn() -> None:
+    """A rise and a fall: each call's value is the point of its own sum at that group."""
+    z = np.concatenate((np.full(8, 2.0), np.full(12, -2.0)))
+    found = chart_of(z, np.arange(z.size), ChartTerms("cusum", target=0.0, sd=1.0, k=0.5, h=4.0))
+    assert found.second is not None
+    drawn = {(n + 1, float(y)) for panel in (found.panel, found.second)
+             for n, y in enumerate(panel.points)}  # fmt: skip
+    assert {call.value > 0.0 for call in found.panel.signals} == {True, False}
+    for call in found.panel.signals:
+        assert abs(call.value) > 4.0
+        assert (call.group, call.value) in drawn
+
+
 def test_unequal_groups_run_in_standard_deviations() -> None:
     sizes = [1, 4, 9, 4]
     values = np.repeat([1.0, 1.0, 1.0, -2.0], sizes)

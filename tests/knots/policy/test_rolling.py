@@ -233,6 +233,24 @@ def test_nearly_the_exact_policy_of_a_small_model(
     assert rolled.value / cells.size == pytest.approx(exact, rel=5e-4)
 
 
+@pytest.mark.parametrize("parting", [1.2, 2.0])
+@pytest.mark.parametrize(("limit", "piece", "chance", "look"), [(0, 0, 0.04, 5), (1, 1, 0.08, 8)])
+def test_nearly_the_exact_policy_where_handling_is_dear(
+    limit: int, piece: int, chance: float, look: int, parting: float
+) -> None:
+    """As before, with a parting that costs as much as a fault or nearly: it must be weighed too."""
+    model = BeltModel(10, limit, piece, look, chance, 5.0, 2.5, 0.04, parting)
+    cells = np.random.default_rng(10).random(40_000) < chance
+    exact = follow_exact(exact_policy(model), cells)
+    rule = FirstRule(200.0, limit, 20.0 * piece, 20.0)
+    prices = CutPrices(5.0, 2.5, 0.002, parting)
+    places = np.flatnonzero(cells) * 20 * NM_PER_M
+    knots = KnotMap(places, ("join",) * places.size, cells.size * 20 * NM_PER_M)
+    worth = unseen_worth(-math.log1p(-chance) / 20.0, rule, prices, most_cells=10)
+    rolled = roll_ahead(as_seen(knots), rule, prices, worth, look_ahead_m=20.0 * look)
+    assert rolled.value / cells.size == pytest.approx(exact, rel=5e-4)
+
+
 def test_more_in_sight_brings_more(worth: UnseenWorth) -> None:
     """Paired on the same strands: each step is surely better, all below the offline plan."""
     strands = [drawn(seed, 400_000.0, 0.003) for seed in range(8)]

@@ -74,7 +74,7 @@ def test_which_rule_to_use(short: Estimate, ahead: list[Way], words: str) -> Non
 
 def test_lengths_in_yards() -> None:
     found = compared(SURE, a_way("thumb", 274.32, SURE))
-    assert verdict(found, Money(), "yard") == (
+    assert verdict(found, Money(units="yard")) == (
         "Use the short rule; 300 yd in sight bring nothing more here."
     )
 

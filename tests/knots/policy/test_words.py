@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from clew.knots.cutting import FirstRule
-from clew.knots.policy.words import rule_in_words
+from clew.knots.policy.words import _SHARES, rule_in_words
 
 PLAIN = FirstRule(200.0, 0, 0.0, 0.1)
 NONE = FirstRule(200.0, 0, 5.0, 0.1)
@@ -55,3 +55,11 @@ PIECES = FirstRule(1500.0, 2, 7.5, 0.1)
 )  # fmt: skip
 def test_words(rule: FirstRule, look_m: float, most_m: float, words: str) -> None:
     assert rule_in_words(rule, look_m, most_m) == words
+
+
+@pytest.mark.parametrize(("share", "words"), _SHARES)
+def test_a_share_is_the_fraction_its_words_say(share: float, words: str) -> None:
+    many = {"a": 1, "half": 1, "two": 2, "three": 3, "four": 4, "nine": 9}
+    parts = {"half": 2, "third": 3, "quarter": 4, "fifth": 5, "tenth": 10, "twentieth": 20}
+    said = words.removesuffix(" of the ball").removesuffix(" the ball").split()
+    assert share == many[said[0]] / parts[said[-1].removesuffix("s")]

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 Lengths = float | NDArray[np.float64]
 """One length or many that go together."""
@@ -41,10 +42,12 @@ class Press:
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.plate_gap_mm) and self.plate_gap_mm > 0.0):
-            raise BadInput(_fault("plate_gap_mm", self.plate_gap_mm, "a gap above 0 mm"))
+            raise BadInput(_fault("plate_gap_mm", self.plate_gap_mm, say("a gap above 0 mm")))
         side = self.side_gap_mm
         if side is not None and not (math.isfinite(side) and side >= self.plate_gap_mm):
-            expected = f"the plate gap of {self.plate_gap_mm:g} mm or more"
+            expected = say(
+                "the plate gap of {plate_gap_mm:g} mm or more", plate_gap_mm=self.plate_gap_mm
+            )
             raise BadInput(_fault("side_gap_mm", side, expected))
 
 
@@ -109,9 +112,8 @@ def press_ball(
         side = np.minimum(press.side_gap_mm, breadth)
         breadth = np.maximum(side + (breadth - side) * (1.0 - set_frac), thickness)
     hollow = np.maximum(0.0, bore_mm - flattened)
-    hollow_breadth = np.minimum(
-        hollow + 0.5 * math.pi * (bore_mm - hollow), breadth - (thickness - hollow)
-    )
+    # as wide as the ball between its walls, which keep their thickness: the girth kept, or narrowed
+    hollow_breadth = breadth - (thickness - hollow)
     before = 0.25 * math.pi * (np.square(diameter_mm) - np.square(bore_mm))
     after = _flat_round(thickness, breadth) - _flat_round(hollow, hollow_breadth)
     return Pressed(thickness, breadth, width_mm * before / after, hollow)
@@ -123,4 +125,4 @@ def _flat_round(height: Lengths, breadth: Lengths) -> Lengths:
 
 
 def _fault(key: str, value: float, expected: str) -> Fault:
-    return Fault("out of range", expected=expected, key=key, value=str(value))
+    return Fault(say("out of range"), expected=expected, key=key, value=str(value))

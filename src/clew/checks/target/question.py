@@ -18,6 +18,7 @@ from clew.checks.target.spread import (
     Spread,
 )
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 
 if TYPE_CHECKING:
     from clew.checks.target.from_balls import FromBalls
@@ -63,7 +64,7 @@ class Question:
 def _of_weighed(balls: Weighings | None, tare_g: float | None) -> tuple[FromBalls | None, str]:
     """Find how weighed balls differ; the sentence names their condition."""
     if balls is None:
-        return None, "Mass as weighed."
+        return None, say("Mass as weighed.")
     from clew.checks.condition import Condition as Weighed
     from clew.checks.condition import net_mass
     from clew.checks.target.from_balls import spread_from_balls
@@ -89,7 +90,9 @@ def plans_asked(
         said = terms.declared
         rules = rules or [one for one in (terms.rule, *terms.other_rules) if one]
     if not rules:
-        raise BadInput(Fault("no rule set", "one or more, such as eu-average", key="--rule"))
+        raise BadInput(
+            Fault(say("no rule set"), say("one or more, such as eu-average"), key="--rule")
+        )
     plans: list[Plan] = []
     for rule in dict.fromkeys(rules):
         contents, cautions = said, tuple[str, ...]()
@@ -103,12 +106,19 @@ def plans_asked(
         ]
         for one in contents:
             if one not in covered:
-                notes.append(f"{rule} judges no {one}: the declared {one} is not in this target")
+                notes.append(
+                    say("{rule} judges no mass: the declared mass is not in this target", rule=rule)
+                    if one == "mass"
+                    else say(
+                        "{rule} judges no length: the declared length is not in this target",
+                        rule=rule,
+                    )
+                )
     if not plans:
         raise BadInput(
             Fault(
-                "nothing declared that the rule sets judge",
-                expected='such as "100 g"',
+                say("nothing declared that the rule sets judge"),
+                expected=say('such as "100 g"'),
                 key="--declared",
             )
         )
@@ -129,26 +139,32 @@ def mean_ball(
         present = of_mill.answer.as_weighed_g
     mass = said.get("mass") if present is None else present
     if mass is None:
-        raise BadInput(Fault("the mass of the ball is not known", 'such as "101 g"', key="--mean"))
+        raise BadInput(
+            Fault(say("the mass of the ball is not known"), say('such as "101 g"'), key="--mean")
+        )
     if given.count_tex is not None:
         if given.count_tex <= 0.0:
-            raise BadInput(Fault("no count", "above 0 tex", key="--count"))
+            raise BadInput(Fault(say("no count"), say("above 0 tex"), key="--count"))
         return MeanBall(mass, 1000.0 * mass / given.count_tex), present, True, notes
     if found is not None and found.mean_length_m is not None:
         length = found.mean_length_m * mass / found.mean_mass_g
-        notes.append(f"count in the ball from {found.reeled} reeled balls")
+        notes.append(say("count in the ball from {reeled} reeled balls", reeled=found.reeled))
         return MeanBall(mass, length), present, True, notes
     if of_mill is not None:
         length = of_mill.answer.length_m * mass / of_mill.answer.as_weighed_g
         return MeanBall(mass, length), present, True, notes
     if "mass" in said and "length" in said:
         notes.append(
-            f"count taken from the declarations: {1000 * said['mass'] / said['length']:.4g} tex; "
-            "--count says the real one"
+            say(
+                "count taken from the declarations: {count:.4g} tex; --count says the real one",
+                count=1000 * said["mass"] / said["length"],
+            )
         )
         return MeanBall(mass, said["length"] * mass / said["mass"]), present, True, notes
     if "length" in said:
-        raise BadInput(Fault("the count is not known", 'such as "500 tex"', key="--count"))
+        raise BadInput(
+            Fault(say("the count is not known"), say('such as "500 tex"'), key="--count")
+        )
     return MeanBall(mass, 1.0), present, False, notes
 
 
@@ -177,8 +193,10 @@ def lot_made(
         if wanted is None and not (level.mass.none and level.length.none):
             raise BadInput(
                 Fault(
-                    "how many share a " + ("cone" if "cone" in key else "winder") + " is not known",
-                    expected="a whole number",
+                    say("how many share a ")
+                    + ("cone" if "cone" in key else "winder")
+                    + say(" is not known"),
+                    expected=say("a whole number"),
                     key=key,
                 )
             )
@@ -225,7 +243,9 @@ def question_of(
     if size is None and of_mill is not None:
         size = of_mill.terms.winding.run.balls
     if size is None:
-        raise BadInput(Fault("no lot size", "balls in an inspected lot", key="--lot-size"))
+        raise BadInput(
+            Fault(say("no lot size"), say("balls in an inspected lot"), key="--lot-size")
+        )
     plans, said, notes = plans_asked(given, of_mill, size, tables, declare)
     ball, present, length_known, more = mean_ball(given, said, of_mill, found)
     spread, spread_from = spread_asked(given, ball, of_mill, found)
@@ -245,7 +265,7 @@ def question_of(
             short = full * prices.second_quality_share_frac
     told = [*_of_balls(found, given, of_mill), *_alike(given, spread)]
     if not first_balls(given, of_mill) and given.sds["lot"] is None and not spread.lot.mass.none:
-        told.append("as if no first ball set a lot anew; --first-balls says how many do")
+        told.append(say("as if no first ball set a lot anew; --first-balls says how many do"))
     year = given.balls_a_year
     if year is None and of_mill is not None:
         year = of_mill.ball.made_a_year or None
@@ -276,20 +296,29 @@ def _of_balls(found: FromBalls | None, given: Given, of_mill: OfMill | None) -> 
     told = given.sds["lot"] is not None or (of_mill is not None and found.few_lots)
     notes = [one for one in found.notes if not told or " lots " not in one]
     if told and given.sds["lot"] is None:
-        notes.append("so few dye lots do not tell how lots vary: that is taken from the mill file")
+        notes.append(
+            say("so few dye lots do not tell how lots vary: that is taken from the mill file")
+        )
     return notes
 
 
 def _alike(given: Given, spread: Spread) -> list[str]:
     """Say which levels are taken not to vary because nothing says how far they do."""
-    words: dict[LevelName, str] = {"lot": "dye lots", "cone": "cones", "winder": "winders"}
+    words: dict[LevelName, str] = {
+        "lot": say("dye lots"),
+        "cone": say("cones"),
+        "winder": say("winders"),
+    }
     alike = [one for one in words if spread.level(one).mass.none and given.sds[one] is None]
     if not alike:
         return []
     options = ", ".join(OPTION[one] for one in alike)
     return [
-        f"{', '.join(words[one] for one in alike)} taken as alike, the mildest case: {options} to "
-        "say how far they differ"
+        say(
+            "{levels} taken as alike, the mildest case: {options} to say how far they differ",
+            levels=joined(", ", (words[one] for one in alike)),
+            options=options,
+        )
     ]
 
 
