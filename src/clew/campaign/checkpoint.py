@@ -151,7 +151,7 @@ class OpenCheckpoint(Generic[Result]):
                 if not (type(index) is int and 0 <= index < total):
                     raise ValueError(index)
                 self.finished[index] = self._made_by.decode(entry["result"])
-            except (ValueError, TypeError, KeyError):
+            except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
                 # A crash of the machine can spoil the last line; no other.
                 if number == len(lines) + 1:
                     return

@@ -103,7 +103,7 @@ def compare(path: Path, line: bytes, header: dict[str, Any]) -> None:
     try:
         found = json.loads(line)
         known = found["clew_sweep"] == FORMAT
-    except (ValueError, TypeError, KeyError):
+    except (ValueError, TypeError, KeyError, RecursionError):
         raise BadInput(
             Fault("is no checkpoint of a sweep", "a new file, or one a sweep began", file=str(path))
         ) from None

@@ -69,8 +69,14 @@ def is_address(host: str) -> bool:
     return True
 
 
+def is_readable(scope: Scope) -> bool:
+    """Say whether an address is one that can stand on a page: no controls, its query in ASCII."""
+    query = scope.get("query_string", b"").decode("latin-1")
+    return bool(scope["path"].isprintable() and query.isascii() and query.isprintable())
+
+
 class Guard:
-    """Middleware: refuse foreign host names, add the headers.
+    """Middleware: refuse foreign host names and addresses that nobody can read, add the headers.
 
     Parameters
     ----------
@@ -98,6 +104,10 @@ class Guard:
                 headers.setdefault("Cache-Control", "no-cache")
             await send(message)
 
+        if not is_readable(scope):
+            unread = PlainTextResponse("That address cannot be read.\n", status_code=400)
+            await unread(scope, receive, send_guarded)
+            return
         host = host_name(Headers(scope=scope).get("host", ""))
         if self._answers_to(host):
             await self.app(scope, receive, send_guarded)
