@@ -7,7 +7,9 @@ from datetime import UTC, datetime
 
 from clew.ledger.reports.day_figures import CARRIED, DayFigures, Returned, RunFigures, Set
 from clew.mill.model import Mill
-from clew.papers.day_report import DayTold, day_report_content, day_report_pdf, headline
+from clew.papers.day_report import day_report_content, day_report_pdf
+from clew.papers.day_told import DayTold
+from clew.papers.day_words import headline
 
 AT_US = 1_795_413_600_000_000
 """2026-11-23 06:00 UTC [us]."""

@@ -68,7 +68,7 @@ def cautions(safety: Safety, line: Line, units: UnitSystem = "metric") -> tuple[
     Numbers are those of the mill file, none is worked out here. Source: each caution's own note.
     """
     own = tuple(
-        Caution(say("This mill's rule"), rule, say("the mill file, [safety] local_rules"))
+        Caution(say("This mill's rule"), rule, "the mill file, [safety] local_rules")
         for rule in safety.local_rules
     )
     return (
@@ -81,10 +81,8 @@ def cautions(safety: Safety, line: Line, units: UnitSystem = "metric") -> tuple[
                 "Guards on. No gloves, rings, loose sleeves or loose hair near rollers, "
                 "chains, fans or running yarn."
             ),
-            say(
-                "29 CFR 1910.212(a)(1), 1910.219 (MEMORY); common practice, no published "
-                "source, for gloves and hair"
-            ),
+            "29 CFR 1910.212(a)(1), 1910.219 (MEMORY); common practice, no published "
+            "source, for gloves and hair",
         ),
         Caution(
             say("Power cut"),
@@ -92,7 +90,7 @@ def cautions(safety: Safety, line: Line, units: UnitSystem = "metric") -> tuple[
                 "Switch off and shut the steam valve. Start by hand, when all are clear. "
                 "If a machine starts by itself, stop it and tell the lead."
             ),
-            say("29 CFR 1910.262(c)(1), no automatic restart (READ)"),
+            "29 CFR 1910.262(c)(1), no automatic restart (READ)",
         ),
         _belt(line, units),
         _dryer(line, units),
@@ -101,17 +99,13 @@ def cautions(safety: Safety, line: Line, units: UnitSystem = "metric") -> tuple[
         Caution(
             say("Floor and pipes"),
             say("Mop wet floor at once. Report bare, wet or torn lagging; do not touch it."),
-            say(
-                "29 CFR 1910.262(c)(9), hot pipes within 7 ft guarded (READ); common "
-                "practice, no published source, for the floor"
-            ),
+            "29 CFR 1910.262(c)(9), hot pipes within 7 ft guarded (READ); common "
+            "practice, no published source, for the floor",
         ),
         Caution(
             say("Boiler"),
             say("Boiler, steam pressure, relief valves, pressure pipes: authorised persons only."),
-            say(
-                "boiler and pressure rules of the place (MEMORY); this card sizes and sets nothing"
-            ),
+            "boiler and pressure rules of the place (MEMORY); this card sizes and sets nothing",
         ),
     )
 
@@ -134,11 +128,9 @@ def _steam(safety: Safety, line: Line, units: UnitSystem) -> Caution:
             gauge=gauge,
             first_aid=safety.first_aid,
         ),
-        say(
-            "condensing steam gives up far more heat than water as hot (DERIVED); ASTM "
-            "C1055, 5 s of contact (READ); common practice, no published source, for "
-            "first aid"
-        ),
+        "condensing steam gives up far more heat than water as hot (DERIVED); ASTM "
+        "C1055, 5 s of contact (READ); common practice, no published source, for "
+        "first aid",
     )
 
 
@@ -155,7 +147,7 @@ def _wrap(safety: Safety) -> Caution:
             "must be dead. Only then open a guard or reach in.",
             keys=keys,
         ),
-        say("29 CFR 1910.147(d), the order of lock-out, stored energy, verifying (READ)"),
+        "29 CFR 1910.147(d), the order of lock-out, stored energy, verifying (READ)",
     )
 
 
@@ -171,10 +163,8 @@ def _belt(line: Line, units: UnitSystem) -> Caution:
             longest=longest,
             steamer=steamer,
         ),
-        say(
-            "the mill file, [[line]] longest_dwell and steamer_length; common "
-            "practice, no published source"
-        ),
+        "the mill file, [[line]] longest_dwell and steamer_length; common "
+        "practice, no published source",
     )
 
 
@@ -187,11 +177,9 @@ def _dryer(line: Line, units: UnitSystem) -> Caution:
             "with yarn in it.",
             temperature=floor.temperature(line.dryer_temperature_c, units),
         ),
-        say(
-            "lint in hot ducts burns, OSHA Hazard Information Bulletin of 6 October "
-            "1998 on fibre dust (READ); common practice, no published source, for the "
-            "doors"
-        ),
+        "lint in hot ducts burns, OSHA Hazard Information Bulletin of 6 October "
+        "1998 on fibre dust (READ); common practice, no published source, for the "
+        "doors",
     )
 
 
@@ -207,10 +195,8 @@ def _lifting(safety: Safety, units: UnitSystem) -> Caution:
             "feet and not your back, take turns: heat makes it harder.",
             most=most,
         ),
-        say(
-            "the mill file, [safety] heaviest_lift; NIOSH 94-110, revised lifting "
-            "equation, not valid in this heat (READ)"
-        ),
+        "the mill file, [safety] heaviest_lift; NIOSH 94-110, revised lifting "
+        "equation, not valid in this heat (READ)",
     )
 
 
@@ -224,7 +210,7 @@ def _noise(safety: Safety) -> tuple[Caution, ...]:
         text = say("{level} Ear protectors are there for you: wear them.", level=level)
     else:
         text = say("{level} If it grows louder, tell the lead.", level=level)
-    source = say(
+    source = (
         "29 CFR 1910.95, action level 85 dB(A) (READ); Directive 2003/10/EC, 80 "
         "and 85 dB(A) (MEMORY)"
     )

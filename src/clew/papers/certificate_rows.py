@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from clew.checks.packages.plan import quantity_word
 from clew.checks.packages.verdict import Verdict, mean_and_limit, sheet_sentences
 from clew.checks.packages.worksheet import Worksheet
-from clew.languages import joined, say
+from clew.languages import figure, joined, say
 from clew.papers.card_content import Table
 from clew.papers.card_rows import Row
 from clew.quantities import POUND_G, YARD_M
@@ -18,7 +19,7 @@ MARKS_TOLD = say(
     "recalled and not checked; OURS, the house's own choice"
 )
 """What a reader of the paper needs to know of the words before each source."""
-_ANSWER = {True: "passed", False: "failed", None: say("not decided")}
+_ANSWER = {True: say("passed"), False: say("failed"), None: say("not decided")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,17 +64,23 @@ def sheet_contents(verdict: Verdict) -> tuple[SheetContent, ...]:
         One for each declaration.
     """
     rule = verdict.rule
-    source = f"{rule.title}: {rule.source}, {rule.edition}, {rule.date}"
+    source = say(
+        "{rule}: {source}, {edition}, {date}",
+        rule=rule.title,
+        source=rule.source,
+        edition=rule.edition,
+        date=rule.date,
+    )
     found = []
     for sheet in verdict.sheets:
         answer = _ANSWER[sheet.passed]
         if not verdict.confirmed:
-            answer += say(" by a table not checked against its source")
+            answer = say("{answer} by a table not checked against its source", answer=answer)
         notes = [source, say("Exactly at a limit: {equality}", equality=rule.equality)]
         notes += [*verdict.marks, MARKS_TOLD, *verdict.cautions]
         found.append(
             SheetContent(
-                f"{rule.title}: {sheet.plan.quantity}",
+                joined(": ", (rule.title, quantity_word(sheet.plan.quantity))),
                 answer,
                 tuple(sheet_sentences(sheet)),
                 tuple(sheet_rows(sheet)),
@@ -100,15 +107,15 @@ def sheet_rows(sheet: Worksheet) -> list[Row]:
     plan, unit = sheet.plan, _UNIT[sheet.plan.quantity]
     other = (
         say(
-            "{pound_g:.6f} lb ({pound_g2:.4f} oz)",
-            pound_g=plan.declared / POUND_G,
-            pound_g2=plan.declared / (POUND_G / 16),
+            "{pounds:.6f} lb ({ounces:.4f} oz)",
+            pounds=plan.declared / POUND_G,
+            ounces=plan.declared / (POUND_G / 16),
         )
         if unit == "g"
-        else f"{plan.declared / YARD_M:.4f} yd"
+        else figure(f"{plan.declared / YARD_M:.4f} yd")
     )
     rows = [
-        Row(say("Declared"), f"{plan.declared:g} {unit} = {other}"),
+        Row(say("Declared"), joined(" = ", (figure(f"{plan.declared:g} {unit}"), other))),
         Row(say("Condition"), sheet.sample.condition),
         Row(say("Balls in the lot"), f"{sheet.lot_size}"),
         Row(say("Balls weighed") if unit == "g" else say("Balls reeled"), f"{sheet.n_given}"),
@@ -117,40 +124,40 @@ def sheet_rows(sheet: Worksheet) -> list[Row]:
     ]
     if sheet.tare_mean is not None:
         told = (
-            say("mean of {tare_n}", tare_n=sheet.tare_n)
+            say("mean of {tares}", tares=sheet.tare_n)
             if sheet.tare_n > 1
             else say("one, weighed or entered")
         )
-        rows.append(Row(say("Tare"), f"{sheet.tare_mean:.4f} g, {told}"))
+        rows.append(Row(say("Tare"), joined(", ", (figure(f"{sheet.tare_mean:.4f} g"), told))))
     if sheet.nominal_gross is not None:
-        rows.append(Row(say("Nominal gross mass"), f"{sheet.nominal_gross:.4f} g"))
+        rows.append(Row(say("Nominal gross mass"), figure(f"{sheet.nominal_gross:.4f} g")))
     if sheet.allowance:
         rows.append(
             Row(
                 say("Moisture allowance"),
-                say(
-                    "{allowance:g} g, {allowance_when} the test",
-                    allowance=sheet.allowance,
-                    allowance_when=sheet.allowance_when,
-                ),
+                say("{allowance:g} g, before the test", allowance=sheet.allowance)
+                if sheet.allowance_when == "before"
+                else say("{allowance:g} g, after the test", allowance=sheet.allowance),
             )
         )
     if sheet.unit_of_measure is not None:
-        rows.append(Row(say("Unit of measure"), f"{sheet.unit_of_measure:g} {unit}"))
+        rows.append(Row(say("Unit of measure"), figure(f"{sheet.unit_of_measure:g} {unit}")))
     mean, limit = mean_and_limit(sheet, 3)
     rows += [
         Row(say("Total error"), _signed(sheet.total_error, unit)),
         Row(say("Mean error"), _signed(sheet.mean_error, unit)),
-        Row(say("Mean"), f"{mean} {unit}"),
+        Row(say("Mean"), figure(f"{mean} {unit}")),
     ]
     if sheet.sd is not None:
-        rows.append(Row(say("Standard deviation (n − 1)"), f"{sheet.sd:.4f} {unit}"))
+        rows.append(Row(say("Standard deviation (n − 1)"), figure(f"{sheet.sd:.4f} {unit}")))
     if plan.factor:
-        rows.append(Row(say("Sample correction factor"), f"{plan.factor:g}"))
+        rows.append(Row(say("Sample correction factor"), figure(f"{plan.factor:g}")))
     if sheet.sample_error_limit is not None and plan.factor:
-        rows.append(Row(say("Sample error limit"), f"{sheet.sample_error_limit:.4f} {unit}"))
+        rows.append(
+            Row(say("Sample error limit"), figure(f"{sheet.sample_error_limit:.4f} {unit}"))
+        )
     if sheet.limit is not None:
-        rows.append(Row(say("Lowest mean that passes"), f"{limit} {unit}"))
+        rows.append(Row(say("Lowest mean that passes"), figure(f"{limit} {unit}")))
         rows.append(Row(say("Average requirement"), _ANSWER[sheet.average_pass]))
     rows += _single_rows(sheet, unit)
     rows += [Row(say("Step"), step) for step in sheet.steps]
@@ -168,20 +175,20 @@ def _single_rows(sheet: Worksheet, unit: str) -> list[Row]:
         Row(
             say("A ball is short below"),
             say(
-                "{deficiency_used:g} {unit} ({deficiency_used2:g} {unit} less)",
-                deficiency_used=plan.declared - sheet.deficiency_used,
+                "{lowest:g} {unit} ({deficiency:g} {unit} less)",
+                lowest=plan.declared - sheet.deficiency_used,
                 unit=unit,
-                deficiency_used2=sheet.deficiency_used,
+                deficiency=sheet.deficiency_used,
             ),
         ),
         Row(
             say("Short balls"),
-            say("{short_count}; {allowed} allowed", short_count=sheet.short_count, allowed=allowed),
+            say("{short}; {allowed} allowed", short=sheet.short_count, allowed=allowed),
         ),
     ]
     if math.isfinite(sheet.far_used):
         rows += [
-            Row(say("No ball below"), f"{plan.declared - sheet.far_used:g} {unit}"),
+            Row(say("No ball below"), figure(f"{plan.declared - sheet.far_used:g} {unit}")),
             Row(say("Balls below it"), f"{sheet.far_count}"),
         ]
     if len(plan.stages) > 1:
@@ -203,7 +210,7 @@ def _single_rows(sheet: Worksheet, unit: str) -> list[Row]:
 
 
 def _signed(value: float, unit: str) -> str:
-    return f"{value:+.3f} {unit}".replace("-", "−")
+    return figure(f"{value:+.3f} {unit}".replace("-", "−"))
 
 
 def ball_table(sheet: Worksheet) -> Table:
@@ -232,14 +239,14 @@ def ball_table(sheet: Worksheet) -> Table:
     places = decimals_of(sheet)
     rows = []
     for ball in sheet.balls:
-        word = "short" if ball.short else (say("at the limit") if ball.at_limit else "")
+        word = say("short") if ball.short else (say("at the limit") if ball.at_limit else "")
         if ball.far_short:
             word = say("far short")
         cells = [ball.name]
         if gross:
-            cells.append("" if ball.gross is None else f"{ball.gross:.{places}f}")
-        error = f"{ball.error:+.{places}f}".replace("-", "−")
-        cells += [f"{ball.content:.{places}f}", error]
+            cells.append("" if ball.gross is None else figure(f"{ball.gross:.{places}f}"))
+        error = figure(f"{ball.error:+.{places}f}".replace("-", "−"))
+        cells += [figure(f"{ball.content:.{places}f}"), error]
         if units:
             cells.append("" if ball.units is None else _plain(ball.units, signed=True))
         rows.append((*cells, word))
@@ -256,4 +263,4 @@ def decimals_of(sheet: Worksheet) -> int:
 def _plain(value: float, *, signed: bool = False) -> str:
     text = f"{value:+.3f}" if signed else f"{value:.3f}"
     text = text.rstrip("0").rstrip(".")
-    return "0" if text in ("+0", "-0", "0") else text.replace("-", "−")
+    return "0" if text in ("+0", "-0", "0") else figure(text.replace("-", "−"))

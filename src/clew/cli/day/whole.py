@@ -137,7 +137,8 @@ def _reported(day: DayMade, ledger: Ledger, mill: Mill) -> dict[str, Any]:
     from clew.ledger.lots.decided import anchor_words
     from clew.ledger.reports.day_figures import day_figures
     from clew.ledger.reports.of_ledger import report_of_shift, shift_named
-    from clew.papers.day_report import DayTold, day_report_content, day_report_pdf
+    from clew.papers.day_report import day_report_content, day_report_pdf
+    from clew.papers.day_told import DayTold
     from clew.papers.printing import made_now
     from clew.papers.shift_report import shift_report_content, shift_report_pdf
 
