@@ -41,7 +41,7 @@ check: $(VENV)/.test
 fast: $(VENV)/.test
 	$(BIN)/python -m pytest -n 2 -m "not browser"
 	NUMBA_BOUNDSCHECK=1 NUMBA_CACHE_DIR=$(VENV)/numba-checked $(BIN)/python -m pytest -q -n 2 -m kernel
-	$(BIN)/python -m pytest -m browser
+	$(BIN)/python -m pytest -n 2 --dist loadfile -m browser
 
 bench: $(VENV)/.test
 	$(BIN)/python benchmarks/run.py

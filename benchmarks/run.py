@@ -4,7 +4,8 @@ Each command is timed as a whole process, in turn with its baseline, so that a b
 both; the median of the ratios is printed beside the most that is allowed. The cutting plan, the
 law of knots and the line in time are timed inside this process; files of up to ten million
 weighings are read in processes of their own; the ledger's speed is a share of the bare database
-module's; events are followed to the page that shows them; a hundred thousand random lines run last.
+module's; every page and every slider's drag is held against the server's empty page; events are
+followed to the page that shows them; a hundred thousand random lines run last.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ import line_random
 import line_simulate
 import line_sweep
 import live_update
+import pages
 import sequence
 import weigh_shift
 import weighings
@@ -132,6 +134,7 @@ def main() -> int:
             failed |= speed < least
             print(f"{what:<42}{against:<44}{speed:>7.2f}{f'>= {least}':>7}")
         failed |= not ledger_trace.run(TRACED)
+        failed |= pages.main() > 0
         failed |= live_update.main([]) > 0
         failed |= line_random.main() > 0
     return 1 if failed else 0

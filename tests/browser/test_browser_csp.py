@@ -28,6 +28,8 @@ OTHERS = [
     "/trace",
     CONE,
     "/who",
+    "/manual",
+    "/manual/ball_wind",
     "/nowhere",
 ]
 LISTEN = """

@@ -60,6 +60,26 @@ def test_a_slider_is_moved_by_the_arrow_keys(open_page: OpenPage) -> None:
     assert page.evaluate("document.activeElement.type") == "range"
 
 
+def test_a_reader_of_commas_slides_and_types_with_commas(open_page: OpenPage) -> None:
+    page = open_page("/wind", locale="de-DE")
+    words, field = page.locator("#words"), page.locator("#shrink")
+    slider, before = page.locator("#shrink + input[type=range]"), words.inner_text()
+    slider.focus()
+    page.keyboard.press("ArrowRight")
+    expect(field).to_have_value(re.compile(r"^\d+,\d+ %$"))
+    expect(words).not_to_have_text(before, use_inner_text=True)
+    slid = words.inner_text()
+    field.fill("21,5 %")
+    expect(slider).to_have_js_property("value", "21.5")
+    expect(words).not_to_have_text(slid, use_inner_text=True)
+    assert "21%2C5" in page.url
+    assert page.locator("#shrink-fault").inner_text() == ""
+    after = words.inner_text()
+    page.reload()
+    expect(page.locator("#shrink")).to_have_value("21,5 %")
+    expect(words).to_have_text(after, use_inner_text=True)
+
+
 def test_a_wrong_text_is_told_beside_its_field_and_heals(open_page: OpenPage) -> None:
     page = open_page("/wind")
     words = page.locator("#words")

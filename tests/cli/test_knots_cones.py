@@ -68,6 +68,19 @@ def test_the_words_say_the_target_before_steam():
     assert "makes 100.00 % of them second-quality" in text
 
 
+def test_lengths_masses_and_money_in_yards():
+    now = run_json(*BY_HAND)["today"]["wind_on"]
+    text = run(*BY_HAND, "--cone-count", "400 tex", "--units", "yard")
+    length = f"{now['cone_before_steam_m'] / 0.9144:.1f}"
+    assert f"over winding today's {length} yd (52.91 oz) on: " in text
+    today = next(line for line in text.splitlines() if line.startswith("today: wind on"))
+    assert today.split()[3:5] == [length, "52.9"]
+    assert today.split()[-1] == f"{0.9144 * now['money_per_km']:.4f}"
+    assert "tables: a 1000 yd." in text
+    assert " m (" not in text
+    assert "/km" not in text
+
+
 def test_a_tie_that_costs_nothing_is_wound_over():
     text = run(*BY_HAND, "--tie-loss", "0")
     assert text.startswith("Wind on over every tie")

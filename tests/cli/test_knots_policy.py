@@ -36,6 +36,22 @@ def ways(found: dict[str, Any]) -> dict[tuple[str, float | None], dict[str, Any]
     return {(one["way"], one["look_ahead_m"]): one for one in found["ways"]}
 
 
+def test_lengths_and_money_in_yards() -> None:
+    options = ("--look-ahead", "200 m", "--exact")
+    text = run(*options, "--units", "yard").stdout
+    straight = ways(run_json(*options))["straight", 0.0]
+    assert "part only before 94.1 yd are on" in text
+    assert "4 strands of 65617 yd" in text
+    row = next(line for line in text.splitlines() if line.startswith("wind straight"))
+    assert row.split()[:5] == [
+        "wind", "straight", "0", "yd", f"{0.9144 * straight['value_per_km']:.3f}",
+    ]  # fmt: skip
+    assert "best value a 1000 yd, at least" in text
+    assert "219 yd" in text
+    assert "km" not in text
+    assert " m " not in text
+
+
 def test_the_keys_for_scripts() -> None:
     found = run_json("--look-ahead", "200 m", "--look-ahead", "0.6 km")
     assert found["ball_length_m"] == 200.0

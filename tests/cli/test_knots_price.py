@@ -49,6 +49,21 @@ def test_words_first_then_the_tables() -> None:
     assert "the mill's own estimate" in result.stdout
 
 
+def test_lengths_masses_and_rates_in_yards() -> None:
+    options = ("--no-halved", "--limits", "2", "--made-a-year", "100000")
+    text = run(*options, "--units", "yard").stdout
+    row = run_json(*options)["tables"][0]["rows"][0]
+    assert text.startswith("Today's breaks (1.14 per 1000 yd after steam)")
+    assert "the shortest piece of 5.468 yd alone" in text
+    assert f"{row['landfill_kg_a_year']['value'] / 0.45359237:.0f} lb a year" in text
+    first, second, third = (line for line in text.splitlines() if line.startswith("2 "))
+    assert f"{row['cost_per_kg']['value'] * 0.45359237:.4f}" in first.split()
+    assert second.split()[-1] == f"{0.9144 * row['partings_per_km']['value']:.3f}"
+    assert third.split()[1] == f"{row['landfill_kg_a_year']['value'] / 0.45359237:.0f}"
+    assert "kg" not in text
+    assert "km" not in text
+
+
 def test_the_words_are_the_figures_of_the_json() -> None:
     text = run("--no-halved").stdout
     table = run_json("--no-halved")["tables"][0]

@@ -9,9 +9,9 @@ from clew.faults import BadInput
 from clew.knots.rate_sources import (
     Comparison,
     compare_sources,
-    worse_words,
     swap_cones,
     within_index,
+    worse_words,
 )
 from clew.knots.rate_tests import compare_rates
 from clew.knots.rates import CountedCone

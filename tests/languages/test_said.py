@@ -38,7 +38,7 @@ def test_it_is_said_again_with_all_it_holds() -> None:
     mass = figure("1.8 g")
     words = say("Take off {turns}: {mass} of {share:.1f} %", turns=turns, mass=mass, share=2.5)
     with speaking(Bracketed()):
-        assert spoken(words) == "⟦Take off ⟦13 turns⟧: ⟦1,8 g⟧ of ⟦2,5⟧ %⟧"
+        assert spoken(words) == "⟦Take off ⟦⟦13⟧ turns⟧: ⟦1,8 g⟧ of ⟦2,5⟧ %⟧"
 
 
 @pytest.mark.parametrize(("count", "words"), [(1, "1 cone"), (0, "0 cones"), (2, "2 cones")])

@@ -31,9 +31,12 @@ class _Texts(HTMLParser):
         self._inside: list[str] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        if tag in _SILENT:
-            self._inside.append(tag)
         given = dict(attrs)
+        other = tag != "html" and "lang" in given  # the page says itself whose language it is
+        if tag in _SILENT or other or self._inside[-1:] == [tag]:
+            self._inside.append(tag)
+        if other:
+            return
         if given.get("name") in ("color-scheme", "viewport"):
             return
         self.texts += [given[name] or "" for name in _READ_OUT if name in given]
@@ -59,6 +62,7 @@ def names_of(mill_folder: Path) -> set[str]:
     words = set(_UNITS)
     for path in sorted(mill_folder.glob("*.[tc]*")):
         words |= set(re.findall(r"[A-Za-zÀ-ÿ]{3,}", path.read_text(encoding="utf-8")))
+        words |= set(re.findall(r"[a-z]{3,}", path.name))  # files are chosen by their names
     return words
 
 
@@ -80,7 +84,10 @@ def main(paths: list[str]) -> int:
     bracketed()
     with TemporaryDirectory() as folder:
         mill = Path(folder) / "mill"
-        write_demo(mill)
+        if paths[:1] == ["--mill"]:
+            mill, paths = Path(paths[1]), paths[2:]
+        else:
+            write_demo(mill)
         names, left = names_of(mill), 0
         with TestClient(
             create_app(mill), base_url="http://127.0.0.1", cookies={"clew_language": CODE}

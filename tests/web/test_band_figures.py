@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from clew.web.band_figures import Measure, in_readers_units
+from clew.languages import say, speaking, spoken
+from clew.web.band_figures import Measure, in_readers_units, reworded
 from clew.web.band_kept import Kept
 from clew.web.figures import Figures
 
@@ -66,3 +67,23 @@ def test_what_fails_is_not_kept() -> None:
     with pytest.raises(ValueError, match="no"):
         kept.of("a", fails)
     assert kept.of("a", lambda: 7) == 7
+
+
+def test_units_follow_the_reader_in_every_language() -> None:
+    said = say(
+        "{mass:.2f} g of {length:.1f} m, {money:.2f} GBP", mass=101.25, length=200.0, money=4
+    )
+    metric, yard = (in_readers_units(said, Figures(units)) for units in ("metric", "yard"))
+    with speaking("fr"):
+        assert "101,25\u00a0g" in spoken(metric)
+        assert "3,5715\u00a0oz" in spoken(yard)
+        assert "£4,00" in spoken(yard)
+    assert "3.5715\u00a0oz" in yard
+    assert spoken(yard) == yard
+
+
+def test_a_changed_text_is_changed_again_when_it_is_told() -> None:
+    shouted = reworded(say("{n:.1f} g", n=1.5), str.upper)
+    assert shouted == "1.5 G"
+    with speaking("fr"):
+        assert spoken(shouted) == "1,5 G"

@@ -18,11 +18,12 @@ from starlette.testclient import TestClient
 from tests.web.test_orders_page import rows_of
 
 from clew.cli.main import main
+from clew.mill import write_demo
 from clew.mill.model import Mill
 from clew.plan.costing.ball_cost import ball_cost
 from clew.plan.costing.words import cost_words
 from clew.plan.packing.answer import pack_answer
-from clew.plan.packing.words import say
+from clew.plan.packing.words import pack_words
 
 Opener = Callable[[Path], TestClient]
 ASKED = {"ball": "Querl 100", "lot": "SL-207", "line": "Line 1"}
@@ -61,7 +62,7 @@ def test_every_ball_is_packed_and_costed_as_the_rooms_say(
 ) -> None:
     for ball in demo_mill.ball:
         page = said(office, ball=ball.name, lot="none")
-        told = say(pack_answer(demo_mill, ball.name))
+        told = pack_words(pack_answer(demo_mill, ball.name))
         assert f"<strong>{told[0]}</strong>" in page
         cost = cost_words(ball_cost(demo_mill, ball.name, "", "Line 1"))
         assert f"<strong>{cost[0]}</strong>" in page
@@ -280,3 +281,28 @@ def test_words_keep_their_hyphens_and_figures_have_a_minus(client: TestClient) -
     assert "first−quality" not in page
     assert "A first-quality ball" in page
     assert re.search(r">−0\.\d{4}<", page)
+
+
+def test_a_yard_reader_is_told_of_the_lift_in_inches(
+    open_mill: Opener, demo_folder: Path, demo_mill: Mill
+) -> None:
+    reader = open_mill(demo_folder)
+    reader.cookies.set("clew_units", "yard")
+    lift = said(reader, **ASKED).split('id="lift"')[1].split("</section>")[0]
+    cautions = [one for one in lift.split("<p>") if "their undersides" in one or "the grip" in one]
+    assert cautions and all(" in" in one and " mm" not in one for one in cautions)
+
+
+def test_a_mill_without_cases_is_told_what_to_write_and_no_option(
+    open_mill: Opener, tmp_path: Path
+) -> None:
+    write_demo(tmp_path / "mill")
+    path = tmp_path / "mill" / "mill.toml"
+    text = path.read_text(encoding="utf-8")
+    bare = re.sub(r"\[\[pack\.case\]\]\n(?:[^\[\n].*\n|\n)*", "", text)
+    bare = re.sub(r', case = "(?:Small|Medium|Large)"', "", bare)
+    assert bare != text
+    path.write_text(bare, encoding="utf-8")
+    page = said(open_mill(tmp_path / "mill"), 422, ball="Querl 100")
+    assert "no case to pack into" in page and "a [[pack.case]] in the mill file" in page
+    assert "--case" not in page

@@ -20,14 +20,7 @@ from clew.line.heat.speed_limits import SpeedLimit, SpeedLimits, speed_limits
 from clew.line.heat.terms import DOUBT_WORDS, HeatDoubts
 from clew.mill.model import Mill
 from clew.quantities import number
-from clew.web.dry_view import (
-    adding_up,
-    heat_table,
-    limits_caption,
-    limits_chart,
-    regain_caption,
-    regain_chart,
-)
+from clew.web.dry_view import limits_caption, limits_chart, regain_caption, regain_chart
 from clew.web.figures import Figures
 from clew.web.heat_said import (
     allowed_words,
@@ -37,6 +30,7 @@ from clew.web.heat_said import (
     needed_words,
     sure_words,
 )
+from clew.web.heat_table import adding_up, heat_table
 
 Opener = Callable[[Path], TestClient]
 SVG = "{http://www.w3.org/2000/svg}"

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
+from clew.checks.packages.plan import RULE_KEYS
 from clew.checks.release.lot import LotQuestion, fault_plan, lot_answer
 from clew.checks.weighings import drawn, of_lot
 from clew.ledger.intake.shades import read_shades
@@ -212,7 +213,7 @@ def test_an_unchecked_table_is_never_a_bare_pass(client: TestClient) -> None:
 
 
 def test_every_rule_set_can_be_chosen_and_is_judged_by(client: TestClient) -> None:
-    keys = ["us-category-a", "us-thread-states", "oiml-r87", "eu-average", "uk-2006"]
+    keys = list(RULE_KEYS)
     text = text_of(client, **LOT, rule=keys)
     for key in keys:
         assert re.search(rf'value="{key}" checked', text)

@@ -15,6 +15,7 @@ from clew.web.manual_pages import ManualPage, ManualPart, manual_folder, plain, 
 from clew.web.manual_search import look_for
 from clew.web.manual_text import address_of, rendered
 from clew.web.stations import LINE
+from clew.web.workbench import STATIONS_OF_MANUAL
 
 PAGES = [page.name for part in read_parts(manual_folder()) for page in part.pages]
 Opener = Callable[[Path], TestClient]
@@ -54,7 +55,7 @@ def said(markdown: str) -> str:
 def test_a_page_is_whole_and_loads_nothing(client: TestClient, name: str) -> None:
     answer = client.get(f"/manual/{name}")
     assert answer.status_code == 200
-    article = re.search(r'<article class="manual">(.*)</article>', answer.text, re.DOTALL)
+    article = re.search(r'<article class="manual" lang="en">(.*)</article>', answer.text, re.DOTALL)
     assert article
     found = Read(article[1]).found
     assert [tag for tag, _ in found if tag in ("script", "style", "iframe", "object")] == []
@@ -73,7 +74,7 @@ def test_every_reference_leads_somewhere(client: TestClient) -> None:
     wanted: list[tuple[str, str, str]] = []
     for name in PAGES:
         found = Read(
-            re.sub(r".*<article class=\"manual\">|</article>.*", "",
+            re.sub(r".*<article class=\"manual\" lang=\"en\">|</article>.*", "",
                    client.get(f"/manual/{name}").text, flags=re.DOTALL)
         ).found  # fmt: skip
         places[name] = {attributes["id"] for _, attributes in found if "id" in attributes}
@@ -185,3 +186,11 @@ def test_a_formula_is_mathml_and_its_functions_stand_apart() -> None:
 
 def test_the_folder_beside_the_source_is_the_manual() -> None:
     assert manual_folder() == Path(__file__).parents[2] / "docs"
+
+
+def test_every_station_leads_to_its_page_of_the_manual(client: TestClient) -> None:
+    stations = {one.key for first in LINE for one in (first, *first.hung)}
+    assert stations == STATIONS_OF_MANUAL
+    assert {f"station_{key}" for key in STATIONS_OF_MANUAL} <= set(PAGES)
+    assert '<a href="/manual/station_trace">' in client.get("/trace").text
+    assert '<p><a href="/manual">' in client.get("/nothing-here").text

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 import re
 from dataclasses import replace
@@ -9,6 +10,7 @@ from itertools import pairwise
 
 import pytest
 
+from clew.languages import speaking, tongue_of
 from clew.line.layout import Layout
 from clew.line.layout_from_mill import layout_of
 from clew.line.simulate.packing import KIND_ORDER
@@ -18,12 +20,17 @@ from clew.line.simulate.words import CAUSE_WORDS
 from clew.mill.model import Mill
 from clew.web.shift_drawing import ball_radius, hand_place, shift_drawing
 from clew.web.shift_forms import NARROW, WIDE, Form
-from clew.web.shift_replay import Replay, replay_of
+from clew.web.shift_replay import HandFrame, Replay, replay_of
 from clew.web.shift_states import (
     FEED_ORDER,
+    HAND_ORDER,
     STATES,
     WINDER_ORDER,
     cause_of,
+    hand_words,
+    line_title,
+    player_words,
+    state_of_line,
     winder_words,
     words_by_state,
 )
@@ -247,3 +254,53 @@ def test_the_strips_give_every_second_a_block(played: Replay) -> None:
         assert spells[0][0] == 3600.0
         assert spells[-1][1] == 3600.0 + SPAN_S
         assert all(a[1] == b[0] for a, b in pairwise(spells))
+
+
+def filled(words: str, **fields: object) -> str:
+    """Fill the open places of what the script is given, as it does."""
+    for name, value in fields.items():
+        words = words.replace(f"{{{name}}}", str(value))
+    return words
+
+
+def test_the_script_says_a_moment_as_the_server_does() -> None:
+    words = json.loads(player_words())
+    for counts, belts in (
+        ({"winding": 4, "doffing": 1, "waiting_for_doff": 1}, 0),
+        ({"starved": 2, "winding": 1}, 1),
+        ({"broken": 1}, 3),
+    ):
+        lanes = sum(counts.values())
+        each = [
+            filled(words["so_many"][one], n=counts[one]) for one in words["order"] if one in counts
+        ]
+        said = [filled(words["winders"][lanes != 1], n=lanes, told=", ".join(each))]
+        if belts:
+            said.append(filled(words["belts"][belts != 1], n=belts))
+        assert " ".join(said) == state_of_line(counts, belts)
+    assert filled(words["title"], clock="1:00:00") == line_title("1:00:00")
+
+
+def test_the_script_says_of_hands_what_the_server_does() -> None:
+    words = json.loads(player_words())
+    for place, state in enumerate(HAND_ORDER):
+        for creel in (False, True):
+            hand = HandFrame(0.0, 9.0, state, 2, creel, 0, False)
+            pattern = words["hand_at_creel" if creel else "hand"][place]
+            assert filled(pattern, number=7) == hand_words(hand, (5, 6, 7))
+            assert hand_words(hand, (5, 6, 7)).endswith(" 7")
+    walks = HandFrame(0.0, 9.0, "walking", 0, True, 0, False)
+    assert hand_words(walks, (5,)) == "walks to creel 5"
+    assert hand_words(replace(walks, creel=False), (5,)) == "walks to winder 5"
+
+
+def test_what_the_script_says_is_in_the_readers_language(monkeypatch: pytest.MonkeyPatch) -> None:
+    german = tongue_of("de")
+    monkeypatch.setattr(german, "message", lambda english: f"<{english}>")
+    monkeypatch.setattr(german, "plural", lambda one, many, n: f"<{one if n == 1 else many}>")
+    with speaking(german):
+        words = json.loads(player_words())
+    assert words["balls"] == ["<{n} ball>", "<{n} balls>"]
+    assert words["causes"]["winding"] == "<winding>"
+    assert words["hand"][HAND_ORDER.index("walking")] == "<walks to winder {number}>"
+    assert words["doing"] == words_by_state()["doing"]  # what paint goes by is no word

@@ -13,7 +13,13 @@ from clew.line.layout_from_mill import layout_of
 from clew.line.simulate.answer import shift_answer
 from clew.line.simulate.words import shift_words
 from clew.mill.model import Mill
-from clew.web.shift_page import REPLICATIONS, SHIFT_KEYS, open_shift
+from clew.web.shift_page import (
+    INPUTS,
+    QUICK_REPLICATIONS,
+    REPLICATIONS,
+    SHIFT_KEYS,
+    open_shift,
+)
 from clew.web.shift_routes import lane_numbers
 from clew.web.shift_view import waits_chart
 
@@ -190,16 +196,51 @@ def test_a_moment_outside_the_shift_is_refused_in_words(client: TestClient) -> N
 
 
 def test_parts_carry_what_changes_and_no_more(client: TestClient) -> None:
-    part = client.get("/shift", params={"part": "answer"}).text
-    assert "<html" not in part
-    for one in ("words", "shift-line", "mini", "answer", "more", "hands-fault"):
-        assert f'id="{one}"' in part, one
-    assert 'id="change"' not in part
-    later = client.get("/shift", params={"part": "price"}).text
-    assert re.findall(r' id="(\w+)" data-live', later) == ["change"]
-    assert "One more hand" in later
+    def parts(part: str) -> set[str]:
+        text = client.get("/shift", params={"part": part}).text
+        assert "<html" not in text
+        return set(re.findall(r' id="([\w-]+)" data-live', text))
+
+    faults = {f"{key}-fault" for key in INPUTS}
+    assert parts("answer") == {"words", "mini", "answer"} | faults
+    rest = {"words", "mini", "answer", "shift-line", "change", "more"}
+    assert parts("price") == rest | faults
+    assert parts("change") == {"change"}
+    assert "One more hand" in client.get("/shift", params={"part": "change"}).text
     strip = client.get("/shift", params={"part": "strip", "at": "1:10"}).text
     assert "From 1:00 to 1:30" in strip
+
+
+def test_a_moving_slider_hears_of_few_shifts_and_of_all_once_it_rests(
+    client: TestClient, demo_mill: Mill
+) -> None:
+    layout = open_shift(demo_mill, {"hands": "3"}, "metric").layout
+    assert layout is not None
+    few, many = (
+        shift_answer(layout, replications=count, seed=1).balls
+        for count in (QUICK_REPLICATIONS, REPLICATIONS)
+    )
+    moving, resting = (
+        client.get("/shift", params={"hands": "3", "part": part}).text
+        for part in ("answer", "price")
+    )
+    assert f'<span class="figure">{few.mean:.0f}</span> balls a shift' in moving
+    assert f"Mean of {QUICK_REPLICATIONS} simulated shifts (" in moving
+    assert "follow once they rest" in moving
+    assert "9 shifts of 10" not in moving  # eight of them tell nothing of that
+    assert f'<span class="figure">{many.mean:.0f}</span> balls a shift' in resting
+    assert f"Mean of {REPLICATIONS} simulated shifts (" in resting
+    assert "data-quick" in moving
+    assert "data-quick" not in resting
+    assert "Rank what one improvement is worth" in resting
+    assert abs(few.mean - many.mean) <= few.high - few.low
+
+
+def test_a_moving_slider_keeps_faults_beside_their_inputs(client: TestClient) -> None:
+    moving = client.get("/shift", params={"hands": "40", "part": "answer"})
+    assert moving.status_code == 422
+    assert "a whole number from 1 to 16" in moving.text
+    assert "follow once they rest" not in moving.text
 
 
 def test_what_to_change_can_be_asked_without_script(client: TestClient) -> None:

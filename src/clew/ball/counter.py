@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 _ROUNDING = 1e-9
 """Share of a count that is rounding of the computer, not yarn."""
@@ -60,8 +61,8 @@ class Counter:
         if self.counter_on not in ("flyer", "ball"):
             faults.append(
                 Fault(
-                    "an unknown place for a counter",
-                    expected='"flyer" or "ball"',
+                    say("an unknown place for a counter"),
+                    expected=say('"flyer" or "ball"'),
                     key="counter_on",
                     value=repr(self.counter_on),
                 )
@@ -71,7 +72,10 @@ class Counter:
             if not (math.isfinite(value) and value > 0.0):
                 faults.append(
                     Fault(
-                        "not a usable ratio", expected="a number above 0", key=key, value=str(value)
+                        say("not a usable ratio"),
+                        expected=say("a number above 0"),
+                        key=key,
+                        value=str(value),
                     )
                 )
         if faults:
@@ -142,5 +146,10 @@ class Counter:
 def _check_amount(key: str, value: float) -> None:
     if not (math.isfinite(value) and value >= 0.0):
         raise BadInput(
-            Fault("not an amount", expected="a number of 0 or more", key=key, value=str(value))
+            Fault(
+                say("not an amount"),
+                expected=say("a number of 0 or more"),
+                key=key,
+                value=str(value),
+            )
         )

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from clew.ball.outcome import LengthLaw, Outcome, outcome
 from clew.ball.terms import Level, Promise, Spread, Strand, Winding
+from clew.languages import say
 
 Array = NDArray[np.float64]
 
@@ -60,12 +61,14 @@ def _sources(strand: Strand, winding: Winding) -> tuple[tuple[Spread, str], ...]
         *((spread, "log_count") for spread in strand.spreads),
         (strand.moisture, "log_moisture"),
         (
-            Spread("pack_density", "how dense the ball packs", winding.pack_density_cv, "ball"),
+            Spread(
+                "pack_density", say("how dense the ball packs"), winding.pack_density_cv, "ball"
+            ),
             "log_density",
         ),
-        (Spread("tension", "winding tension", winding.tension_sd_cn, "ball"), "tension_cn"),
+        (Spread("tension", say("winding tension"), winding.tension_sd_cn, "ball"), "tension_cn"),
         (
-            Spread("winder", "which winder it is", winding.turn_length_cv, "winder"),
+            Spread("winder", say("which winder it is"), winding.turn_length_cv, "winder"),
             "log_turn_length",
         ),
     )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from clew.ball.terms import Promise, RunSize, Spread, Strand, Winding
 from clew.ball.wind.build import WindSetting
+from clew.languages import joined, say, say_many
 from clew.mill.balls import Ball
 from clew.mill.lots import DyeLot
 from clew.mill.model import Mill
@@ -40,7 +41,7 @@ def _lot_count(yarn: Yarn, dye_lot: DyeLot | None) -> tuple[float, float, float,
     """
     regain, lots_cv = yarn.regain_in_frac, yarn.count_spun_cv
     nominal = yarn.count_spun_tex
-    words = "how far a dye lot's mean count stands from the nominal"
+    words = say("how far a dye lot's mean count stands from the nominal")
     if dye_lot is None:
         return nominal, regain, lots_cv, words
     if dye_lot.regain_measured_frac is not None:
@@ -49,14 +50,23 @@ def _lot_count(yarn: Yarn, dye_lot: DyeLot | None) -> tuple[float, float, float,
     if dye_lot.count_measured_tex is None:
         return nominal, regain, lots_cv, words
     cones = max(dye_lot.cones_measured, 1)
-    words = f"mean count of the lot, from {cones} cone{'s' if cones > 1 else ''} measured"
+    words = say_many(
+        "mean count of the lot, from {n} cone measured",
+        "mean count of the lot, from {n} cones measured",
+        cones,
+    )
     measured = dye_lot.count_measured_tex
     sample_cv = math.hypot(yarn.count_cone_cv, yarn.count_within_cv) / math.sqrt(cones)
     if lots_cv == 0.0 or sample_cv == 0.0:
         return measured, regain, sample_cv, words
     share = lots_cv**2 / (lots_cv**2 + sample_cv**2)
     count = nominal * (measured / nominal) ** share
-    return count, regain, sample_cv * math.sqrt(share), f"{words} and the nominal"
+    words = say_many(
+        "mean count of the lot, from {n} cone measured and the nominal",
+        "mean count of the lot, from {n} cones measured and the nominal",
+        cones,
+    )
+    return count, regain, sample_cv * math.sqrt(share), words
 
 
 def strand_of(yarn: Yarn, blend: FibreBlend, dye_lot: DyeLot | None = None) -> Strand:
@@ -96,14 +106,17 @@ def strand_of(yarn: Yarn, blend: FibreBlend, dye_lot: DyeLot | None = None) -> S
         spreads=(
             Spread("count_mean", words, mean_cv, "run"),
             Spread(
-                "shrink", "shrink of the run", yarn.shrink_sd_frac / (1 - yarn.shrink_frac), "run"
+                "shrink",
+                say("shrink of the run"),
+                yarn.shrink_sd_frac / (1 - yarn.shrink_frac),
+                "run",
             ),
-            Spread("count_cone", "count from cone to cone", yarn.count_cone_cv, "cone"),
-            Spread("count_within", "count within a cone", yarn.count_within_cv, "ball"),
+            Spread("count_cone", say("count from cone to cone"), yarn.count_cone_cv, "cone"),
+            Spread("count_within", say("count within a cone"), yarn.count_within_cv, "ball"),
         ),
         moisture=Spread(
             "regain",
-            "regain off the dryer",
+            say("regain off the dryer"),
             yarn.regain_out_sd_frac / (1 + yarn.regain_out_frac),
             "ball",
         ),
@@ -216,8 +229,14 @@ def lot_for(mill: Mill, ball: Ball, lot_name: str) -> DyeLot:
     if mill.find_yarn(dye_lot.yarn).name != mill.find_yarn(ball.yarn).name:
         raise BadInput(
             Fault(
-                f"dye lot {dye_lot.lot} is of {dye_lot.yarn}, {ball.name} is made of {ball.yarn}",
-                expected="one of " + ", ".join(lots_of(mill, ball)),
+                say(
+                    "dye lot {lot} is of {its_yarn}, {ball} is made of {yarn}",
+                    lot=dye_lot.lot,
+                    its_yarn=dye_lot.yarn,
+                    ball=ball.name,
+                    yarn=ball.yarn,
+                ),
+                expected=say("one of {names}", names=joined(", ", lots_of(mill, ball))),
                 key="dye lot",
                 value=repr(lot_name),
             )

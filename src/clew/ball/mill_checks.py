@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 from typing import Any
 
+from clew.languages import figure, joined, say
 from clew.mill.fields import Clash
 from clew.mill.finding import Check
 from clew.strand.allowances import TABLE_NAMES, allowance_table
@@ -45,12 +46,19 @@ def fibre_clashes(mill: Any) -> Iterator[Clash]:
                 near = get_close_matches(
                     part.fibre.casefold().replace(" ", "_"), sorted(known), 3, 0.5
                 )
-                yield Clash(path, "no such fibre", "one of " + ", ".join(near or sorted(known)))
+                yield Clash(
+                    path,
+                    say("no such fibre"),
+                    say("one of {names}", names=joined(", ", near or sorted(known))),
+                )
             elif table and part.fibre not in table:
                 yield Clash(
                     path,
-                    f"a fibre without an allowance in {blend.allowance_table}",
-                    "one of " + ", ".join(sorted(table)),
+                    say(
+                        "a fibre without an allowance in {table}",
+                        table=blend.allowance_table,
+                    ),
+                    say("one of {names}", names=joined(", ", sorted(table))),
                 )
 
 
@@ -89,16 +97,16 @@ def density_clashes(mill: Any) -> Iterator[Clash]:
             if ball.pack_density_kg_m3 >= solid:
                 yield Clash(
                     ("ball", number, "pack_density"),
-                    "a ball denser than its fibre",
-                    f"less than {solid:.0f} kg/m3",
+                    say("a ball denser than its fibre"),
+                    say("less than {limit}", limit=figure(f"{solid:.0f} kg/m3")),
                 )
         if ball.tension_cn and yarn.count_spun_tex and yarn.modulus_cn_per_tex:
             most = MOST_STRAIN_FRAC * yarn.count_spun_tex * yarn.modulus_cn_per_tex
             if ball.tension_cn > most:
                 yield Clash(
                     ("ball", number, "tension"),
-                    "a tension that would stretch the yarn by more than a quarter",
-                    f"less than {most:.0f} cN",
+                    say("a tension that would stretch the yarn by more than a quarter"),
+                    say("less than {limit}", limit=figure(f"{most:.0f} cN")),
                 )
 
 

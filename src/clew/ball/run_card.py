@@ -15,6 +15,7 @@ from clew.ball.size.shape import BallShape
 from clew.ball.turns import TurnsAnswer, set_turns
 from clew.ball.wind.build import build, length_at
 from clew.ball.wind.coverage import Coverage, coverage
+from clew.languages import joined, say
 from clew.mill.balls import Ball
 from clew.mill.lines import Line
 from clew.mill.model import Mill
@@ -132,7 +133,9 @@ class RunCard:
 def blend_words(blend: FibreBlend) -> str:
     """Write a blend for people: ``55 % combed wool, 45 % acrylic``."""
     named = [(part.share_frac, fibre(part.fibre)) for part in blend.fibres]
-    return ", ".join(f"{show(share, FRACTION)} {one.short or one.title}" for share, one in named)
+    return joined(
+        ", ", (joined(" ", (show(share, FRACTION), one.short or one.title)) for share, one in named)
+    )
 
 
 def strand_width_mm(area_mm2: float) -> float:
@@ -214,8 +217,13 @@ def counter_words(counter_on: str, turns_per_count: float) -> str:
     str
         Such as ``flyer turns`` or ``10 flyer turns a count``.
     """
-    shaft = "flyer turns" if counter_on == "flyer" else "turns of the ball"
-    return shaft if turns_per_count == 1.0 else f"{turns_per_count:g} {shaft} a count"
+    if turns_per_count == 1.0:
+        return say("flyer turns") if counter_on == "flyer" else say("turns of the ball")
+    return (
+        say("{turns:g} flyer turns a count", turns=turns_per_count)
+        if counter_on == "flyer"
+        else say("{turns:g} turns of the ball a count", turns=turns_per_count)
+    )
 
 
 def run_card_of(

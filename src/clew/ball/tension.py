@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 _KPA_PER_CN_MM2 = 10.0
 """One cN on one mm2 is 0.01 N / 1e-6 m2 = 10 kPa."""
@@ -231,17 +232,22 @@ def tension_for_count(
         return TensionAnswer(0.0)
     if lasting < 0.0:
         return TensionAnswer(
-            None, "the wanted count is thicker than the strand that arrives; pulling only thins it"
+            None,
+            say("the wanted count is thicker than the strand that arrives; pulling only thins it"),
         )
     if recovery_frac == 1.0:
         return TensionAnswer(
-            None, "all of the stretch comes back, so tension does not change the relaxed count"
+            None, say("all of the stretch comes back, so tension does not change the relaxed count")
         )
     tension = modulus_cn_per_tex * lasting / (1.0 - recovery_frac)
     if tension > most_cn_per_tex:
         return TensionAnswer(
             None,
-            f"it would take {tension:.3g} cN/tex, above the limit of {most_cn_per_tex:.3g} cN/tex",
+            say(
+                "it would take {tension:.3g} cN/tex, above the limit of {most:.3g} cN/tex",
+                tension=tension,
+                most=most_cn_per_tex,
+            ),
         )
     return TensionAnswer(tension)
 
@@ -336,8 +342,8 @@ def _cosine(angle_of_wind_deg: float) -> float:
     if not 0.0 <= angle_of_wind_deg < 90.0:
         raise BadInput(
             Fault(
-                "not an angle of wind",
-                expected="0 to below 90 degrees from the circumference",
+                say("not an angle of wind"),
+                expected=say("0 to below 90 degrees from the circumference"),
                 key="angle_of_wind_deg",
                 value=str(angle_of_wind_deg),
             )
@@ -356,8 +362,23 @@ def _check(
     low_ok = (least is None or value >= least) and (above is None or value > above)
     if math.isfinite(value) and low_ok and value <= most:
         return
-    floor = f"above {above:g}" if above is not None else f"{least:g} or more"
-    ceiling = "" if most == math.inf else f" and {most:g} or less"
+    if above is not None:
+        expected = (
+            say("a number above {above:g}", above=above)
+            if most == math.inf
+            else say("a number above {above:g} and {most:g} or less", above=above, most=most)
+        )
+    else:
+        expected = (
+            say("a number {least:g} or more", least=least)
+            if most == math.inf
+            else say("a number {least:g} or more and {most:g} or less", least=least, most=most)
+        )
     raise BadInput(
-        Fault("out of range", expected=f"a number {floor}{ceiling}", key=key, value=str(value))
+        Fault(
+            say("out of range"),
+            expected=expected,
+            key=key,
+            value=str(value),
+        )
     )

@@ -23,6 +23,7 @@ from clew.ball.tension import tension_for_count
 from clew.ball.terms import Promise, Strand, Winding
 from clew.ball.wind.build import Build, build, length_at, turns_at
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 Binding = Literal["mass", "length"]
 MOST_TURNS = 200_000
@@ -216,8 +217,8 @@ def set_turns(
     if not 0.5 <= confidence <= 0.9999:
         raise BadInput(
             Fault(
-                "a confidence out of reach",
-                "50 % to 99.99 %",
+                say("a confidence out of reach"),
+                say("50 % to 99.99 %"),
                 key="confidence",
                 value=f"{confidence:g}",
             )
@@ -229,7 +230,12 @@ def set_turns(
     chosen = math.ceil(max(turns_mass, turns_length) - 1e-9) if turns is None else turns
     if not 1 <= chosen <= MOST_TURNS:
         raise BadInput(
-            Fault("turns out of reach", f"1 to {MOST_TURNS}", key="turns", value=str(chosen))
+            Fault(
+                say("turns out of reach"),
+                say("1 to {most}", most=MOST_TURNS),
+                key="turns",
+                value=str(chosen),
+            )
         )
     law = length_law(winding, area, float(chosen), log_sd=area_log_sd(strand, winding))
     ball = outcome(law, strand, promise, winding)
@@ -282,32 +288,32 @@ def _sensitivities(
     changes = (
         (
             "bulk",
-            "yarn 1 % bulkier in the ball",
+            say("yarn 1 % bulkier in the ball"),
             outcome(law, strand, promise, winding, log_density=-math.log(1.01)),
         ),
         (
             "count",
-            "count 1 % heavier",
+            say("count 1 % heavier"),
             outcome(law, strand, promise, winding, log_count=math.log(1.01)),
         ),
         (
             "shrink",
-            "shrink 1 point more",
+            say("shrink 1 point more"),
             outcome(law, strand, promise, winding, log_count=more_shrink),
         ),
         (
             "tension",
-            "tension 1 cN more",
+            say("tension 1 cN more"),
             outcome(law, strand, promise, winding, tension_cn=winding.tension_cn + 1.0),
         ),
         (
             "regain",
-            "regain 1 point more",
+            say("regain 1 point more"),
             outcome(law, strand, promise, winding, log_moisture=drier),
         ),
         (
             "winder",
-            "winder lays 1 % more a turn",
+            say("winder lays 1 % more a turn"),
             outcome(law, strand, promise, winding, log_turn_length=math.log(1.01)),
         ),
     )
@@ -329,7 +335,11 @@ def _sensitivities(
     one = slope / turns
     found.append(
         Sensitivity(
-            "turn", "one turn more", float(middle.mass_g) * one, float(middle.length_m) * one, 0.0
+            "turn",
+            say("one turn more"),
+            float(middle.mass_g) * one,
+            float(middle.length_m) * one,
+            0.0,
         )
     )
     return tuple(found)

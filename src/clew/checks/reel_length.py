@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.languages import say
 from clew.checks.weighings import Weighings
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.strand.given import more_than_zero, zero_or_more
 
 
@@ -72,7 +72,9 @@ def stated_length(
     modulus was found. Source: DERIVED (definition of a modulus).
     """
     if "length_m" not in weighings.numbers:
-        raise BadInput(Fault(say("no column of length"), say("length_m, of the balls that were reeled")))
+        raise BadInput(
+            Fault(say("no column of length"), say("length_m, of the balls that were reeled"))
+        )
     length = np.array(weighings.numbers["length_m"], dtype=np.float64)
     reeled = ~np.isnan(length)
     nothing = np.full(weighings.rows, math.nan)

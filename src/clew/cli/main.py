@@ -59,15 +59,15 @@ class Nouns(click.Group):
         try:
             return super().invoke(ctx)
         except Exception as error:
-            from clew.faults import BadInput
+            from clew.faults import BadInput, Fault
 
             if isinstance(error, BadInput):
                 for fault in error.faults:
                     click.echo(f"clew: {fault}", err=True)
                 ctx.exit(2)
             if isinstance(error, OSError) and not isinstance(error, BrokenPipeError):
-                name = f"{error.filename}: " if error.filename else ""
-                click.echo(f"clew: {name}{error.strerror or error}", err=True)
+                name = str(error.filename or "")
+                click.echo(f"clew: {Fault(str(error.strerror or error), file=name)}", err=True)
                 ctx.exit(2)
             raise
 

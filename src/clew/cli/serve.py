@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing, suppress
 from pathlib import Path
 
 import click
@@ -62,6 +63,7 @@ def serve(
     place = Place(host, port, cert, key, proxies, names)
     for warning in check_place(place, anybody=place.sign_in and _anybody(mill_folder)):
         click.echo(f"clew: {warning}", err=True)
+    _warn_of_loss(mill_folder)
     open_workbench(mill_folder, place)
 
 
@@ -78,3 +80,18 @@ def _anybody(folder: Path) -> bool:
         if bad.faults[0].what == "there is no ledger yet":
             return False
         raise
+
+
+def _warn_of_loss(folder: Path) -> None:
+    """Say that the ledger's server does not wait for its disk; what else is amiss pages say."""
+    from clew.cli.ledger.mill_ledger import ledger_url, warn_of_loss
+    from clew.faults import BadInput
+    from clew.ledger.store.opening import open_ledger
+    from clew.ledger.store.trouble import CannotKeep
+    from clew.mill import read_mill
+
+    url = ledger_url(read_mill(folder), folder)
+    if url.startswith("sqlite"):
+        return
+    with suppress(BadInput, CannotKeep), closing(open_ledger(url, make=False)) as ledger:
+        warn_of_loss(ledger)

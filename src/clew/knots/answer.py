@@ -19,6 +19,7 @@ from clew.knots.price import Band
 from clew.knots.rate_tests import ConesNeeded, cones_against_rate
 from clew.knots.rates import MOST_KNOTS
 from clew.knots.sources import Sources
+from clew.languages import say
 
 Array = NDArray[np.float64]
 
@@ -279,20 +280,30 @@ def _check(ball: ReturnedBall) -> None:
 
     placed = len(ball.positions_m)
     if 0 <= ball.joins < placed:
-        add("fewer joins than places", f"{placed} or more", "joins", ball.joins)
+        add(
+            say("fewer joins than places"),
+            say("{placed} or more", placed=placed),
+            "joins",
+            ball.joins,
+        )
     low, high = ball.breaks_band
     if not 0.0 <= low <= 1.0 <= high <= 100.0:
-        add("no such band", "a factor up to 1 and one from 1", "breaks band", f"{low:g}, {high:g}")
+        add(
+            say("no such band"),
+            say("a factor up to 1 and one from 1"),
+            "breaks band",
+            f"{low:g}, {high:g}",
+        )
     if ball.rule.limit < 0:
-        add("no such limit", "0 or more", "limit", ball.rule.limit)
+        add(say("no such limit"), say("0 or more"), "limit", ball.rule.limit)
     if not 0.0 <= ball.rule.min_piece_m < math.inf:
-        add("no such length", "0 m or more", "min_piece_m", f"{ball.rule.min_piece_m:g}")
+        add(say("no such length"), say("0 m or more"), "min_piece_m", f"{ball.rule.min_piece_m:g}")
     if not 0.0 <= ball.join_counts <= 1.0:
-        add("out of range", "0 to 1", "join counts", f"{ball.join_counts:g}")
+        add(say("out of range"), say("0 to 1"), "join counts", f"{ball.join_counts:g}")
     if ball.made_a_year < 0:
-        add("out of range", "0 (not known) or more", "made a year", ball.made_a_year)
+        add(say("out of range"), say("0 (not known) or more"), "made a year", ball.made_a_year)
     if ball.seed < 0:
-        add("no such seed", "0 or more", "seed", ball.seed)
+        add(say("no such seed"), say("0 or more"), "seed", ball.seed)
     if faults:
         raise BadInput(faults)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from clew.knots.price import Band
+from clew.languages import say, say_many
 from clew.quantities import number
 
 LEAST_TOLD = 1e-6
@@ -23,12 +24,19 @@ def odds_words(chance: float) -> str:
         Such as ``one ball in 38``.
     """
     if chance < LEAST_TOLD:
-        return "fewer than one ball in a million"
+        return say("fewer than one ball in a million")
     if chance >= 1.0 - LEAST_TOLD:
-        return "every ball"
+        return say("every ball")
     if chance > 0.5:
-        return f"{number(100.0 * chance, 3)} balls in 100"
-    return f"one ball in {_one_in(chance)}"
+        return say("{balls} balls in 100", balls=number(100.0 * chance, 3))
+    return say("one ball in {balls}", balls=_one_in(chance))
+
+
+def _short_odds(chance: float) -> str:
+    """Say a chance of at most a half once more, without the ball."""
+    if chance < LEAST_TOLD:
+        return say("fewer than one in a million")
+    return say("one in {balls}", balls=_one_in(chance))
 
 
 def _one_in(chance: float) -> str:
@@ -57,29 +65,37 @@ def band_words(chance: Band) -> str:
         )
         if low == high:
             return said
-        return f"{value} balls in 100 ({low} to {high}, as the break rate is uncertain)"
-    ends = [odds_words(one).replace("one ball in", "one in") for one in (chance.high, chance.low)]
-    if ends[0] == ends[1]:
+        return say(
+            "{value} balls in 100 ({low} to {high}, as the break rate is uncertain)",
+            value=value,
+            low=low,
+            high=high,
+        )
+    often, rarely = _short_odds(chance.high), _short_odds(chance.low)
+    if often == rarely:
         return said
-    return f"{said} ({ends[0]} to {ends[1]}, as the break rate is uncertain)"
+    return say(
+        "{odds} ({often} to {rarely}, as the break rate is uncertain)",
+        odds=said,
+        often=often,
+        rarely=rarely,
+    )
 
 
-def verb_for(said: str, one: str, many: str) -> str:
-    """Choose the verb that follows a chance in words.
+def balls_told(said: str) -> int:
+    """Count the balls that a chance in words speaks of, for the verb that follows them.
 
     Parameters
     ----------
     said : str
         From `odds_words` or `band_words`.
-    one, many : str
-        The verb of one ball and of many.
 
     Returns
     -------
-    str
-        One of them.
+    int
+        1 for one ball in so many, 2 for several in 100.
     """
-    return many if " balls in 100" in said else one
+    return 2 if " balls in 100" in said else 1
 
 
 def joins_words(joins: int, joined_by: str = "knot") -> str:
@@ -97,6 +113,6 @@ def joins_words(joins: int, joined_by: str = "knot") -> str:
     str
         Such as ``no knot``, ``1 knot``, ``3 knots``.
     """
-    if joins == 0:
-        return f"no {joined_by}"
-    return f"{joins} {joined_by}{'' if joins == 1 else 's'}"
+    if joined_by == "splice":
+        return say_many("{n} splice", "{n} splices", joins) if joins else say("no splice")
+    return say_many("{n} knot", "{n} knots", joins) if joins else say("no knot")

@@ -14,6 +14,7 @@ from clew.knots.answer_split import KINDS, JoinSplit, told_by_kind, usual_over_t
 from clew.knots.knot_map import knot_map
 from clew.knots.renewal import Cones
 from clew.knots.sources import Sources
+from clew.languages import say
 
 Array = NDArray[np.float64]
 
@@ -69,8 +70,8 @@ def places_in_ball(positions_m: Sequence[float], ball_length_m: float) -> Array:
     if len(positions_m) > MOST_PLACED:
         raise BadInput(
             Fault(
-                "too many places",
-                expected=f"at most {MOST_PLACED}",
+                say("too many places"),
+                expected=say("at most {most}", most=MOST_PLACED),
                 key="position",
                 value=str(len(positions_m)),
             )

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from clew.faults import BadInput, Fault
 from clew.knots.knot_map import NM_PER_M, KnotMap, whole_nm
+from clew.languages import say
 
 MOST_BALLS = 20_000_000
 _LARGEST_TOTAL_BITS = 61
@@ -119,7 +120,9 @@ class _Lengths:
 
 def _check_numbers(rule: FirstRule, prices: CutPrices) -> None:
     faults = [
-        Fault("no such price or cost", "a number, zero or more", key=key, value=f"{value:g}")
+        Fault(
+            say("no such price or cost"), say("a number, zero or more"), key=key, value=f"{value:g}"
+        )
         for key, value in (
             ("price of first-quality", prices.first),
             ("price of second-quality", prices.second),
@@ -129,12 +132,14 @@ def _check_numbers(rule: FirstRule, prices: CutPrices) -> None:
         if not (math.isfinite(value) and 0 <= value <= 1e12)
     ]
     if rule.limit < 0:
-        faults.append(Fault("no such limit", "0 or more", key="limit", value=str(rule.limit)))
+        faults.append(
+            Fault(say("no such limit"), say("0 or more"), key="limit", value=str(rule.limit))
+        )
     if not faults and prices.second > prices.first:
         faults.append(
             Fault(
-                "second-quality dearer than first-quality",
-                f"at most {prices.first:g}",
+                say("second-quality dearer than first-quality"),
+                say("at most {first:g}", first=prices.first),
                 key="price of second-quality",
                 value=f"{prices.second:g}",
             )
@@ -153,8 +158,8 @@ def _lengths(knots: KnotMap, rule: FirstRule) -> _Lengths:
     if lengths.strand // lengths.ball > MOST_BALLS:
         raise BadInput(
             Fault(
-                "too many balls",
-                f"at most {MOST_BALLS} on a strand",
+                say("too many balls"),
+                say("at most {most} on a strand", most=MOST_BALLS),
                 key="ball length",
                 value=f"{rule.ball_length_m:g} m",
             )
@@ -277,11 +282,15 @@ def grade_plan(
     lengths = _lengths(knots, rule)
     given = np.asarray(starts_m, dtype=np.float64).reshape(-1)
     if not bool(np.all((given >= 0) & (given <= knots.strand_m))):
-        raise BadInput(Fault("a start off the strand", f"0 m to {knots.strand_m:g} m"))
+        raise BadInput(
+            Fault(say("a start off the strand"), say("0 m to {strand:g} m", strand=knots.strand_m))
+        )
     starts = np.rint(given * NM_PER_M).astype(np.int64)
     ends = starts + lengths.ball
     if bool(np.any(starts[1:] < ends[:-1])) or bool(np.any(ends > lengths.strand)):
-        raise BadInput(Fault("balls overlap or pass the strand's end", "balls one after another"))
+        raise BadInput(
+            Fault(say("balls overlap or pass the strand's end"), say("balls one after another"))
+        )
     return _graded(starts, _first_stretches(knots, lengths, rule.limit), lengths, prices)
 
 

@@ -11,6 +11,7 @@ from clew.faults import BadInput, Fault
 from clew.knots.cutting import CutPrices, FirstRule
 from clew.knots.rates import poisson_interval
 from clew.knots.sources import Sources, sources_after_steam
+from clew.languages import say
 from clew.mill.balls import Ball
 from clew.mill.model import Mill
 from clew.mill.yarns import Yarn
@@ -101,8 +102,8 @@ class KnotTerms:
             section = f'ball "{self.ball_name}"' if self.ball_name else ""
             raise BadInput(
                 Fault(
-                    "no price of a first-quality ball",
-                    "price = 4.6, or --price-first",
+                    say("no price of a first-quality ball"),
+                    say("price = 4.6, or --price-first"),
                     section=section,
                     key="price",
                 )

@@ -12,6 +12,7 @@ from clew.faults import BadInput, Fault
 from clew.knots.mixture import on_cones
 from clew.knots.renewal import Cones, stationary_ties
 from clew.knots.sources import Sources
+from clew.languages import say
 
 Array = NDArray[np.float64]
 
@@ -142,8 +143,8 @@ def _check(sources: Sources, ball_length_m: float, ball_number: int | None) -> N
     if not (0.0 < ball_length_m < math.inf):
         raise BadInput(
             Fault(
-                "not a length",
-                expected="a length above 0 m",
+                say("not a length"),
+                expected=say("a length above 0 m"),
                 key="ball_length_m",
                 value=f"{ball_length_m:g}",
             )
@@ -151,8 +152,8 @@ def _check(sources: Sources, ball_length_m: float, ball_number: int | None) -> N
     if ball_number is not None and not 1 <= ball_number <= MOST_BALLS_ON:
         raise BadInput(
             Fault(
-                "out of range",
-                expected=f"a number from 1 to {MOST_BALLS_ON}",
+                say("out of range"),
+                expected=say("a number from 1 to {most}", most=MOST_BALLS_ON),
                 key="ball_number",
                 value=str(ball_number),
             )
@@ -161,9 +162,12 @@ def _check(sources: Sources, ball_length_m: float, ball_number: int | None) -> N
     if mean > MOST_MEAN:
         raise BadInput(
             Fault(
-                "too many joins in one ball",
-                expected=f"a mean of at most {MOST_MEAN:g}: check the units of rates and lengths",
+                say("too many joins in one ball"),
+                expected=say(
+                    "a mean of at most {most:g}: check the units of rates and lengths",
+                    most=MOST_MEAN,
+                ),
                 key="ball_length_m",
-                value=f"a mean of {mean:g}",
+                value=say("a mean of {mean:g}", mean=mean),
             )
         )

@@ -22,6 +22,7 @@ from clew.knots.renewal import (
     first_tie_anywhere,
     most_cones,
 )
+from clew.languages import say
 
 Points = NDArray[np.complex128]
 
@@ -134,8 +135,11 @@ def _joins_bound(cones: Cones, length_m: float, breaks_per_m: float, dispersion:
     if need > MOST_JOINS:
         raise BadInput(
             Fault(
-                "too many joins in one ball",
-                expected=f"rates and a dispersion that keep them under {MOST_JOINS}",
+                say("too many joins in one ball"),
+                expected=say(
+                    "rates and a dispersion that keep them under {most}",
+                    most=MOST_JOINS,
+                ),
                 key="dispersion",
                 value=f"{dispersion:g}",
             )

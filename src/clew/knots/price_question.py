@@ -10,6 +10,7 @@ from clew.faults import BadInput, Fault
 from clew.knots.complaints import complaint_faults
 from clew.knots.cutting import CutPrices, FirstRule
 from clew.knots.sources import Sources
+from clew.languages import joined, say
 
 Habit = Literal["straight", "part_every", "best"]
 
@@ -125,9 +126,14 @@ def check_question(question: LimitQuestion) -> None:
 
 def _limit_faults(question: LimitQuestion) -> list[Fault]:
     if not question.limits:
-        return [Fault("no limit to price", "one limit or more", key="limits")]
+        return [Fault(say("no limit to price"), say("one limit or more"), key="limits")]
     return [
-        Fault("no such limit", f"0 to {MOST_LIMIT}", key="limits", value=str(limit))
+        Fault(
+            say("no such limit"),
+            say("0 to {most}", most=MOST_LIMIT),
+            key="limits",
+            value=str(limit),
+        )
         for limit in question.limits
         if not 0 <= limit <= MOST_LIMIT
     ]
@@ -137,32 +143,47 @@ def _number_faults(question: LimitQuestion) -> list[Fault]:
     low, high = question.breaks_band
     habits = get_args(Habit)
     tried = (
-        ("ball mass", question.ball_mass_g, 0.0 < question.ball_mass_g < 1e6, "a mass above 0 g"),
+        (
+            "ball mass",
+            question.ball_mass_g,
+            0.0 < question.ball_mass_g < 1e6,
+            say("a mass above 0 g"),
+        ),
         (
             "shelf multiple",
             question.shelf_multiple,
             0.0 < question.shelf_multiple < 1e6,
-            "a number above 0",
+            say("a number above 0"),
         ),
-        ("made a year", question.made_a_year, question.made_a_year >= 0, "0 (not known) or more"),
+        (
+            "made a year",
+            question.made_a_year,
+            question.made_a_year >= 0,
+            say("0 (not known) or more"),
+        ),
         (
             "breaks band",
             f"{low:g}, {high:g}",
             0.0 <= low <= 1.0 <= high <= 100.0,
-            "a factor from 0 to 1, and one from 1 to 100",
+            say("a factor from 0 to 1, and one from 1 to 100"),
         ),
-        ("join counts", question.join_counts, 0.0 <= question.join_counts <= 1.0, "0 to 1"),
+        (
+            "join counts",
+            question.join_counts,
+            0.0 <= question.join_counts <= 1.0,
+            say("0 to 1"),
+        ),
         (
             "breaks left",
             question.breaks_left_frac,
             0.0 <= question.breaks_left_frac <= 1.0,
-            "0 to 1",
+            say("0 to 1"),
         ),
-        ("habit", question.habit, question.habit in habits, ", ".join(habits)),
-        ("seed", question.seed, question.seed >= 0, "0 or more"),
+        ("habit", question.habit, question.habit in habits, joined(", ", habits)),
+        ("seed", question.seed, question.seed >= 0, say("0 or more")),
     )
     return [
-        Fault("out of range", expected, key=key, value=str(value))
+        Fault(say("out of range"), expected, key=key, value=str(value))
         for key, value, good, expected in tried
         if not good
     ]
@@ -170,7 +191,9 @@ def _number_faults(question: LimitQuestion) -> list[Fault]:
 
 def _money_faults(prices: CutPrices) -> list[Fault]:
     faults = [
-        Fault("no such price or cost", "a number, zero or more", key=key, value=f"{value:g}")
+        Fault(
+            say("no such price or cost"), say("a number, zero or more"), key=key, value=f"{value:g}"
+        )
         for key, value in (
             ("price first", prices.first),
             ("price second", prices.second),
@@ -182,8 +205,8 @@ def _money_faults(prices: CutPrices) -> list[Fault]:
     if not faults and prices.second > prices.first:
         faults.append(
             Fault(
-                "second-quality dearer than first-quality",
-                f"at most {prices.first:g}",
+                say("second-quality dearer than first-quality"),
+                say("at most {first:g}", first=prices.first),
                 key="price second",
                 value=f"{prices.second:g}",
             )
@@ -194,11 +217,11 @@ def _money_faults(prices: CutPrices) -> list[Fault]:
 def _rule_faults(rule: FirstRule) -> list[Fault]:
     """Lengths only: today's limit itself is not priced unless it is asked for."""
     return [
-        Fault("no such length", expected, key=key, value=f"{length:g} m")
+        Fault(say("no such length"), expected, key=key, value=f"{length:g} m")
         for key, length, least, expected in (
-            ("ball length", rule.ball_length_m, 1e-6, "a length above 0 m"),
-            ("min piece", rule.min_piece_m, 0.0, "a length, 0 m or more"),
-            ("join length", rule.join_length_m, 1e-6, "a length above 0 m"),
+            ("ball length", rule.ball_length_m, 1e-6, say("a length above 0 m")),
+            ("min piece", rule.min_piece_m, 0.0, say("a length, 0 m or more")),
+            ("join length", rule.join_length_m, 1e-6, say("a length above 0 m")),
         )
         if not least <= length <= 1e9
     ]
@@ -210,8 +233,12 @@ def _strand_faults(question: LimitQuestion) -> list[Fault]:
     if not least <= strand_m <= 1e9:
         return [
             Fault(
-                "no such strand to draw",
-                f"{least:g} m ({LEAST_BALLS} balls) to 1 000 000 km",
+                say("no such strand to draw"),
+                say(
+                    "{least:g} m ({balls} balls) to 1 000 000 km",
+                    least=least,
+                    balls=LEAST_BALLS,
+                ),
                 key="strand length",
                 value=f"{strand_m:g} m",
             )
@@ -223,8 +250,8 @@ def _strand_faults(question: LimitQuestion) -> list[Fault]:
     if joins > MOST_JOINS or strand_m / ball_m > MOST_JOINS:
         return [
             Fault(
-                "too many joins or balls on a strand",
-                f"at most {MOST_JOINS} of each: a shorter strand",
+                say("too many joins or balls on a strand"),
+                say("at most {most} of each: a shorter strand", most=MOST_JOINS),
                 key="strand length",
                 value=f"{strand_m:g} m",
             )

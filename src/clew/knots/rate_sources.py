@@ -235,7 +235,7 @@ def swap_cones(
     )
 
 
-def say(p_worse: float) -> str:
+def worse_words(p_worse: float) -> str:
     """Put a probability of being worse than the pooled rate into words.
 
     Parameters
@@ -388,7 +388,7 @@ def compare_sources(
                 high_per_km=belief.quantile(1.0 - risk),
                 own_weight=float((belief.weights * (length / index) / belief.per_km).sum()),
                 p_worse=p_worse,
-                words=say(p_worse),
+                words=worse_words(p_worse),
             )
         )
     sources.sort(key=lambda source: (-source.p_worse, source.name))

@@ -6,16 +6,17 @@ import math
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 LEAST_DISPERSION = 0.05
 """Below it nearly all breaks of a mill would sit on a few cones: look at those cones instead."""
 
 
 SOURCE_WORDS = {
-    "breaks": "breaks re-tied at spinning",
-    "cone_ties": "ties from cone to cone",
-    "line_breaks": "breaks on the line",
-    "colour_ties": "ties from colour to colour",
+    "breaks": say("breaks re-tied at spinning"),
+    "cone_ties": say("ties from cone to cone"),
+    "line_breaks": say("breaks on the line"),
+    "colour_ties": say("ties from colour to colour"),
 }
 """What each source is called, wherever it is spoken of."""
 
@@ -66,17 +67,17 @@ class Sources:
 
 
 def _bad(key: str, value: float, expected: str) -> Fault:
-    return Fault("out of range", expected=expected, key=key, value=f"{value:g}")
+    return Fault(say("out of range"), expected=expected, key=key, value=f"{value:g}")
 
 
 def _faults(rates: dict[str, float], shrink_frac: float) -> list[Fault]:
     found = [
-        _bad(key, rate, "a rate from 0 to 10000 per km")
+        _bad(key, rate, say("a rate from 0 to 10000 per km"))
         for key, rate in rates.items()
         if not 0.0 <= rate <= 1e4
     ]
     if not 0.0 <= shrink_frac <= 0.9:
-        found.append(_bad("shrink_frac", shrink_frac, "a shrink from 0 to 90 %"))
+        found.append(_bad("shrink_frac", shrink_frac, say("a shrink from 0 to 90 %")))
     return found
 
 
@@ -133,11 +134,17 @@ def sources_after_steam(
         shrink_frac,
     )
     if not dispersion >= LEAST_DISPERSION:
-        faults.append(_bad("dispersion", dispersion, f"a shape of {LEAST_DISPERSION:g} or more"))
+        faults.append(
+            _bad(
+                "dispersion",
+                dispersion,
+                say("a shape of {least:g} or more", least=LEAST_DISPERSION),
+            )
+        )
     if not cone_length_m > 0.0:
-        faults.append(_bad("cone_length_m", cone_length_m, "a length above 0 m"))
+        faults.append(_bad("cone_length_m", cone_length_m, say("a length above 0 m")))
     if not 0.0 <= cone_cv <= 1.0:
-        faults.append(_bad("cone_cv", cone_cv, "a spread from 0 to 100 %"))
+        faults.append(_bad("cone_cv", cone_cv, say("a spread from 0 to 100 %")))
     if faults:
         raise BadInput(faults)
     kept = 1.0 - shrink_frac

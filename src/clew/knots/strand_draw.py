@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from clew.faults import BadInput, Fault
 from clew.knots.knot_map import KnotMap, whole_nm
 from clew.knots.sources import Sources
+from clew.languages import say
 
 Array = NDArray[np.float64]
 
@@ -52,8 +53,8 @@ def draw_strand(sources: Sources, length_m: float, *, seed: int) -> KnotMap:
     if mean > MOST_JOINS:
         raise BadInput(
             Fault(
-                "too many joins on one strand",
-                f"at most {MOST_JOINS} joins: a shorter strand",
+                say("too many joins on one strand"),
+                say("at most {most} joins: a shorter strand", most=MOST_JOINS),
                 key="strand length",
                 value=f"{length_m:g} m",
             )

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterator
 
 from clew.faults import Fault
+from clew.languages import figure, say
 from clew.line.layout import KINDS, RULES, Layout
 
 MOST_EVENTS = 1_000_000
@@ -72,46 +73,58 @@ def _out_of_range(layout: Layout) -> Iterator[Fault]:
     for key, (least, most) in _WHOLE.items():
         value = getattr(layout, key)
         if type(value) is not int or not least <= value <= most:
-            yield _beyond(key, f"a whole number from {least} to {most}", value)
+            expected = say("a whole number from {least} to {most}", least=least, most=most)
+            yield _beyond(key, expected, value)
     for key, smallest in _LEAST.items():
         if 0.0 < getattr(layout, key) < smallest:
-            yield _beyond(key, f"at least {smallest:g}", getattr(layout, key))
+            expected = say("at least {least}", least=_with_unit(smallest, key))
+            yield _beyond(key, expected, getattr(layout, key))
     for key, high in _ABOVE.items():
         if not 0.0 < getattr(layout, key) <= high:
-            yield _beyond(key, f"more than 0, at most {high:g}", getattr(layout, key))
+            expected = say("more than 0, at most {most}", most=_with_unit(high, key))
+            yield _beyond(key, expected, getattr(layout, key))
     for key, (low, high) in _FROM.items():
         if not low <= getattr(layout, key) <= high:
-            yield _beyond(key, f"from {low:g} to {high:g}", getattr(layout, key))
+            lowest = figure(f"{low:g}")
+            expected = say("from {least} to {most}", least=lowest, most=_with_unit(high, key))
+            yield _beyond(key, expected, getattr(layout, key))
     if not layout.dry_longest_s > 0.0:
-        yield _beyond("dry_longest_s", "more than 0", layout.dry_longest_s)
+        expected = say("more than {least}", least=_with_unit(0, "dry_longest_s"))
+        yield _beyond("dry_longest_s", expected, layout.dry_longest_s)
     if len(layout.colour_at_s) > MOST_COLOURS:
-        yield _beyond("colour_at_s", f"at most {MOST_COLOURS} changes", len(layout.colour_at_s))
+        expected = say("at most {most} changes", most=MOST_COLOURS)
+        yield _beyond("colour_at_s", expected, len(layout.colour_at_s))
     for at_s in layout.colour_at_s:
         if not math.isfinite(at_s):
-            yield _beyond("colour_at_s", "a time within the shift", at_s)
+            yield _beyond("colour_at_s", say("a time within the shift"), at_s)
 
 
 def _words_astray(layout: Layout) -> Iterator[Fault]:
     if layout.rule not in RULES:
-        yield Fault(
-            "no such rule", f"one of {', '.join(RULES)}", key="rule", value=str(layout.rule)
-        )
+        known = say("one of {names}", names=", ".join(RULES))
+        yield Fault(say("no such rule"), known, key="rule", value=str(layout.rule))
     named = [kind for group in layout.first for kind in group]
     for kind in dict.fromkeys(named):
         if kind not in KINDS:
-            yield Fault("no such call", f"one of {', '.join(KINDS)}", key="first", value=str(kind))
+            known = say("one of {names}", names=", ".join(KINDS))
+            yield Fault(say("no such call"), known, key="first", value=str(kind))
         elif named.count(kind) > 1:
-            yield Fault("a call named twice", "each call once", key="first", value=kind)
+            yield Fault(say("a call named twice"), say("each call once"), key="first", value=kind)
     missing = [kind for kind in KINDS if kind not in named]
     if missing:
-        yield Fault(f"no place for {', '.join(missing)}", "each call once", key="first")
+        nowhere = say("no place for {names}", names=", ".join(missing))
+        yield Fault(nowhere, say("each call once"), key="first")
 
 
 def _buffer_never_goes_on(layout: Layout) -> Iterator[Fault]:
     if layout.go_m + layout.loose_m > layout.buffer_m * _ROUNDING:
         yield Fault(
-            "winder and belt would stop each other without end",
-            f"with loose_m = {layout.loose_m:g} no more than the buffer's {layout.buffer_m:g}",
+            say("winder and belt would stop each other without end"),
+            say(
+                "with loose_m = {loose:g} no more than the buffer's {buffer:g}",
+                loose=layout.loose_m,
+                buffer=layout.buffer_m,
+            ),
             key="go_m",
             value=f"{layout.go_m:g}",
         )
@@ -121,8 +134,11 @@ def _winder_too_fast(layout: Layout) -> Iterator[Fault]:
     most = MOST_TIMES_FEED * layout.feed_m_per_s
     if layout.wind_m_per_s > most:
         yield Fault(
-            f"a winder {layout.wind_m_per_s / layout.feed_m_per_s:.3g} times as fast as the feed",
-            f"at most {most:g} m/s",
+            say(
+                "a winder {times:.3g} times as fast as the feed",
+                times=layout.wind_m_per_s / layout.feed_m_per_s,
+            ),
+            say("at most {most}", most=figure(f"{most:g} m/s")),
             key="wind_m_per_s",
             value=f"{layout.wind_m_per_s:g} m/s",
         )
@@ -132,8 +148,12 @@ def _too_much_rest(layout: Layout) -> Iterator[Fault]:
     rest_s = layout.breaks * layout.break_s
     if rest_s >= layout.shift_s:
         yield Fault(
-            f"breaks of {rest_s:g} s in a shift of {layout.shift_s:g} s",
-            "fewer or shorter breaks",
+            say(
+                "breaks of {breaks} in a shift of {shift}",
+                breaks=_seconds(rest_s),
+                shift=_seconds(layout.shift_s),
+            ),
+            say("fewer or shorter breaks"),
             key="breaks",
             value=str(layout.breaks),
         )
@@ -144,8 +164,15 @@ def _too_slow(place: str, where: str) -> Callable[[Layout], Iterator[Fault]]:
         dwell_s, longest_s = getattr(layout, f"{place}_s"), getattr(layout, f"{place}_longest_s")
         if dwell_s > longest_s:
             yield Fault(
-                f"the belt is too slow: {dwell_s:.4g} s in {where} though it never stops",
-                f"at most {longest_s:.4g} s, the longest the yarn bears",
+                say(
+                    "the belt is too slow: {dwell} in {house} though it never stops",
+                    dwell=figure(f"{dwell_s:.4g} s"),
+                    house=where,
+                ),
+                say(
+                    "at most {longest}, the longest the yarn bears",
+                    longest=figure(f"{longest_s:.4g} s"),
+                ),
                 key=f"{place}_s",
                 value=f"{dwell_s:g}",
             )
@@ -158,8 +185,13 @@ def _behind_the_end(place: str, where: str) -> Callable[[Layout], Iterator[Fault
         end_s = getattr(layout, f"{place}_from_s") + getattr(layout, f"{place}_s")
         if end_s > layout.passage_s * _ROUNDING:
             yield Fault(
-                f"{where} left at {end_s:g} s, behind the belt's end",
-                f"steamer and dryer within the passage of {layout.passage_s:g} s",
+                say(
+                    "{house} left at {end}, behind the belt's end", house=where, end=_seconds(end_s)
+                ),
+                say(
+                    "steamer and dryer within the passage of {passage}",
+                    passage=_seconds(layout.passage_s),
+                ),
                 key=f"{place}_from_s",
                 value=f"{getattr(layout, f'{place}_from_s'):g}",
             )
@@ -171,8 +203,8 @@ def _too_long_a_way(layout: Layout) -> Iterator[Fault]:
     most_s = layout.warm_up_s + layout.shift_s
     if layout.passage_s > most_s:
         yield Fault(
-            "a passage longer than the shift",
-            f"at most {most_s:g}",
+            say("a passage longer than the shift"),
+            say("at most {most}", most=figure(f"{most_s:g}")),
             key="passage_s",
             value=f"{layout.passage_s:g}",
         )
@@ -182,12 +214,13 @@ def _colours_astray(layout: Layout) -> Iterator[Fault]:
     before_s = -1.0
     for at_s in layout.colour_at_s:
         if not 0.0 <= at_s < layout.shift_s:
-            expected = f"from 0 to below {layout.shift_s:g}"
-            yield Fault("not within the shift", expected, key="colour_at_s", value=f"{at_s:g}")
+            expected = say("from 0 to below {end}", end=figure(f"{layout.shift_s:g}"))
+            yield Fault(say("not within the shift"), expected, key="colour_at_s", value=f"{at_s:g}")
             return
         if at_s <= before_s:
-            expected = f"more than {before_s:g}"
-            yield Fault("not after the one before", expected, key="colour_at_s", value=f"{at_s:g}")
+            expected = say("more than {least}", least=figure(f"{before_s:g}"))
+            what = say("not after the one before")
+            yield Fault(what, expected, key="colour_at_s", value=f"{at_s:g}")
             return
         before_s = at_s
 
@@ -199,17 +232,25 @@ def _too_many_events(layout: Layout) -> Iterator[Fault]:
         key = max(events, key=lambda one: events[one])
         value = len(layout.colour_at_s) if key == "colour_at_s" else getattr(layout, key)
         yield Fault(
-            f"about {total:.2g} events in one lane's shift",
-            f"a line with at most {MOST_EVENTS}",
+            say("about {n:.2g} events in one lane's shift", n=total),
+            say("a line with at most {most}", most=MOST_EVENTS),
             key=key,
             value=f"{value:g}",
         )
 
 
 def _beyond(key: str, expected: str, value: object) -> Fault:
-    unit = _unit(key)
     said = f"{value:g}" if isinstance(value, float) else str(value)
-    return Fault("a value that cannot be meant", expected + unit, key=key, value=said + unit)
+    what = say("a value that cannot be meant")
+    return Fault(what, expected, key=key, value=said + _unit(key))
+
+
+def _with_unit(value: float, key: str) -> str:
+    return figure(f"{value:g}{_unit(key)}")
+
+
+def _seconds(time_s: float) -> str:
+    return figure(f"{time_s:g} s")
 
 
 def _unit(key: str) -> str:
@@ -266,10 +307,10 @@ _TOGETHER: tuple[tuple[tuple[str, ...], Callable[[Layout], Iterator[Fault]]], ..
     (("buffer_m", "go_m", "loose_m"), _buffer_never_goes_on),
     (("feed_m_per_s", "wind_m_per_s"), _winder_too_fast),
     (("breaks", "break_s", "shift_s"), _too_much_rest),
-    (("steam_s", "steam_longest_s"), _too_slow("steam", "steam")),
-    (("dry_s", "dry_longest_s"), _too_slow("dry", "the dryer")),
-    (("steam_from_s", "steam_s", "passage_s"), _behind_the_end("steam", "the steamer")),
-    (("dry_from_s", "dry_s", "passage_s"), _behind_the_end("dry", "the dryer")),
+    (("steam_s", "steam_longest_s"), _too_slow("steam", say("steam"))),
+    (("dry_s", "dry_longest_s"), _too_slow("dry", say("the dryer"))),
+    (("steam_from_s", "steam_s", "passage_s"), _behind_the_end("steam", say("the steamer"))),
+    (("dry_from_s", "dry_s", "passage_s"), _behind_the_end("dry", say("the dryer"))),
     (("passage_s", "shift_s", "warm_up_s"), _too_long_a_way),
     (("colour_at_s", "shift_s"), _colours_astray),
     (_EVENTS, _too_many_events),

@@ -11,6 +11,7 @@ from clew.ball.outcome import strain_of
 from clew.ball.terms import Strand
 from clew.ball.turns import laid_length_for
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.line.layout import KINDS, Layout
 from clew.line.layout_checks import MOST_COLOURS, layout_faults
 from clew.mill.balls import Ball
@@ -77,8 +78,8 @@ def layout_of(
     if not 0 <= colour_changes <= MOST_COLOURS:
         raise BadInput(
             Fault(
-                "a number that cannot be meant",
-                f"0 to {MOST_COLOURS}",
+                say("a number that cannot be meant"),
+                say("0 to {most}", most=MOST_COLOURS),
                 key="colour changes",
                 value=str(colour_changes),
             )

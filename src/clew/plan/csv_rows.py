@@ -7,6 +7,7 @@ import io
 from collections.abc import Iterator, Sequence
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 
 _PARTED_BY = (",", ";", "\t")
 
@@ -47,9 +48,13 @@ def rows_of(text: str, file: str = "") -> Iterator[tuple[int, list[str]]]:
                 yield begins, row
             begins = reader.line_num + 1 + skipped
     except csv.Error as error:
-        expected = "rows parted by commas or semicolons, a quotation mark doubled inside a cell"
+        expected = say(
+            "rows parted by commas or semicolons, a quotation mark doubled inside a cell"
+        )
         line = max(reader.line_num, 1) + skipped
-        raise BadInput(Fault("not a CSV file", expected, file, line, value=str(error))) from None
+        raise BadInput(
+            Fault(say("not a CSV file"), expected, file, line, value=str(error))
+        ) from None
 
 
 def heading_faults(
@@ -74,17 +79,23 @@ def heading_faults(
         Everything that is wrong.
     """
     faults = [
-        Fault("a column is missing", f"a heading with {', '.join(must)}", file, line, key=name)
+        Fault(
+            say("a column is missing"),
+            say("a heading with {columns}", columns=joined(", ", must)),
+            file,
+            line,
+            key=name,
+        )
         for name in must
         if name not in head
     ]
     faults += [
-        Fault("an unknown column", nearest(name, columns), file, line, key=name[:40])
+        Fault(say("an unknown column"), nearest(name, columns), file, line, key=name[:40])
         for name in head
         if name not in columns
     ]
     faults += [
-        Fault("a column twice", "each once", file, line, key=name)
+        Fault(say("a column twice"), say("each once"), file, line, key=name)
         for name in columns
         if list(head).count(name) > 1
     ]
@@ -98,5 +109,10 @@ def nearest(wanted: str, known: Sequence[str]) -> str:
     folded = {name.casefold(): name for name in known}
     close = get_close_matches(wanted.casefold(), folded, n=1)
     if close:
-        return f"{folded[close[0]]}, perhaps"
-    return "one of " + ", ".join(known[:12]) + (" ..." if len(known) > 12 else "")
+        return say("{name}, perhaps", name=folded[close[0]])
+    names = joined(", ", known[:12])
+    return (
+        say("one of {names} ...", names=names)
+        if len(known) > 12
+        else say("one of {names}", names=names)
+    )

@@ -5,11 +5,14 @@ from __future__ import annotations
 import math
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 
 
 def _refusal(value: float, key: str, expected: str, unit: str) -> BadInput:
     shown = f"{value:g} {unit}".strip()
-    return BadInput(Fault("a value that cannot be meant", expected=expected, key=key, value=shown))
+    return BadInput(
+        Fault(say("a value that cannot be meant"), expected=expected, key=key, value=shown)
+    )
 
 
 def more_than_zero(value: float, key: str, unit: str = "") -> float:
@@ -35,7 +38,7 @@ def more_than_zero(value: float, key: str, unit: str = "") -> float:
         When it is 0, negative, infinite or not a number.
     """
     if not 0.0 < value < math.inf:
-        raise _refusal(value, key, "more than 0", unit)
+        raise _refusal(value, key, say("more than 0"), unit)
     return float(value)
 
 
@@ -62,7 +65,7 @@ def zero_or_more(value: float, key: str, unit: str = "") -> float:
         When it is negative, infinite or not a number.
     """
     if not 0.0 <= value < math.inf:
-        raise _refusal(value, key, "0 or more", unit)
+        raise _refusal(value, key, say("0 or more"), unit)
     return float(value)
 
 
@@ -89,7 +92,7 @@ def fraction(value: float, key: str, hint: str = "") -> float:
         When it is negative, 1 or more, or not a number.
     """
     if not 0.0 <= value < 1.0:
-        expected = "a fraction from 0 to below 1" + (f"; {hint}" if hint else "")
+        expected = joined("; ", filter(None, (say("a fraction from 0 to below 1"), hint)))
         raise _refusal(value, key, expected, "")
     return float(value)
 
@@ -117,5 +120,5 @@ def whole_number(value: int, key: str, *, low: int = 1) -> int:
         When it is below the limit or not whole.
     """
     if not math.isfinite(value) or value != int(value) or value < low:
-        raise _refusal(value, key, f"a whole number of {low} or more", "")
+        raise _refusal(value, key, say("a whole number of {low} or more", low=low), "")
     return int(value)

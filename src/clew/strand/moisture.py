@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.strand.given import fraction, more_than_zero, zero_or_more
 
 AS_L16_LIMIT_FRAC = 0.01
@@ -38,8 +39,8 @@ class Regain:
         if not 0.0 <= self.frac <= _WETTEST_REGAIN:
             raise BadInput(
                 Fault(
-                    "a regain that cannot be meant",
-                    "0 to 400 %",
+                    say("a regain that cannot be meant"),
+                    say("0 to 400 %"),
                     key="regain",
                     value=f"{self.frac:g}",
                 )
@@ -66,8 +67,8 @@ class MoistureContent:
         if not 0.0 <= self.frac <= _WETTEST_REGAIN / (1.0 + _WETTEST_REGAIN):
             raise BadInput(
                 Fault(
-                    "a moisture content that cannot be meant",
-                    "0 to 80 %",
+                    say("a moisture content that cannot be meant"),
+                    say("0 to 80 %"),
                     key="moisture content",
                     value=f"{self.frac:g}",
                 )
@@ -111,8 +112,8 @@ def regain_from_sample(sample_mass_g: float, sample_dry_mass_g: float) -> Regain
     if dry > mass:
         raise BadInput(
             Fault(
-                "the dry sample is heavier than the sample",
-                expected=f"{mass:g} g or less",
+                say("the dry sample is heavier than the sample"),
+                expected=say("{mass:g} g or less", mass=mass),
                 key="dry mass of the sample",
                 value=f"{dry:g} g",
             )

@@ -11,13 +11,15 @@ import math
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.strand.given import more_than_zero
 
-GUIDELINE_NOTE = "a voluntary guideline"
+GUIDELINE_NOTE = say("a voluntary guideline")
 """What stands beside every class that Clew prints."""
 
 CLASS_WORDS = (
-    "lace", "super fine", "fine", "light", "medium", "bulky", "super bulky", "jumbo",
+    say("lace"), say("super fine"), say("fine"), say("light"),
+    say("medium"), say("bulky"), say("super bulky"), say("jumbo"),
 )  # fmt: skip
 """The plain word of each class, 0 to 7.
 

@@ -12,19 +12,25 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from clew.faults import BadInput, Fault
+from clew.languages import DEFAULT, first_lower, first_upper, say, speaking, spoken
 from clew.ledger.store.trouble import CannotKeep
 from clew.web.case_page import COST_KEYS, PACK_KEYS
 from clew.web.creel_page import CREEL_KEYS
 from clew.web.guard import headers_of
 from clew.web.knots_answer_page import ANSWER_KEYS
 from clew.web.knots_inputs import KNOTS_KEYS
+from clew.web.mill_on_disk import UnusableMill
 from clew.web.orders_page import PLAN_KEYS, WISH_KEYS
+from clew.web.speech import language_of
 from clew.web.wind_page import WIND_KEYS
 from clew.web.workbench import Workbench
 
 _WORDS = {
-    404: ("There is no such page", "The open stations are drawn above, each with its link."),
-    405: ("That cannot be done here", "This address is only for reading."),
+    404: (
+        say("There is no such page"),
+        say("The open stations are drawn above, each with its link."),
+    ),
+    405: (say("That cannot be done here"), say("This address is only for reading.")),
 }
 
 _KNOWN = {
@@ -60,8 +66,8 @@ def faults_body(faults: tuple[Fault, ...]) -> dict[str, Any]:
     return {
         "faults": [
             {
-                "what": fault.what,
-                "expected": fault.expected,
+                "what": spoken(fault.what),
+                "expected": spoken(fault.expected),
                 "key": fault.key,
                 "value": fault.value,
                 "place": _place(fault),
@@ -73,8 +79,10 @@ def faults_body(faults: tuple[Fault, ...]) -> dict[str, Any]:
 
 def not_asked(key: str, value: str, known: tuple[str, ...]) -> Fault:
     """Say that a name in an address is none that is asked for there."""
-    words = "one of " + ", ".join(known)
-    return Fault("nothing of that name is asked here", words, key=key[:80], value=repr(value)[:80])
+    words = say("one of {names}", names=", ".join(known))
+    return Fault(
+        say("nothing of that name is asked here"), words, key=key[:80], value=repr(value)[:80]
+    )
 
 
 def refuse_not_asked(request: Request, known: tuple[str, ...]) -> None:
@@ -131,9 +139,9 @@ def answer_failures(app: FastAPI, bench: Workbench) -> None:
 
     def refused(request: Request, error: Exception) -> Response:
         assert isinstance(error, HTTPException)
-        heading, words = _WORDS.get(error.status_code, (str(error.detail), ""))
+        heading, words = _WORDS.get(error.status_code, (error.detail, ""))
         if _for_programs(request):
-            fault = Fault(heading[0].lower() + heading[1:], value=request.url.path)
+            fault = Fault(first_lower(heading), value=request.url.path)
             return JSONResponse(faults_body((fault,)), error.status_code, error.headers)
         page = bench.show(
             request, "missing.html", status=error.status_code, heading=heading, words=words
@@ -142,17 +150,28 @@ def answer_failures(app: FastAPI, bench: Workbench) -> None:
         return page
 
     def failed(request: Request, error: Exception) -> Response:
-        heading = "Clew failed to answer that"
-        words = (
-            f"It is a fault of the program ({type(error).__name__}), not of what you entered. "
-            "The window where Clew was started says more."
+        # this answer is made outside the guard, the door and the reader's language
+        with speaking(DEFAULT if _for_programs(request) else language_of(request, of_mill())):
+            return told_failure(request, error)
+
+    def of_mill() -> str | None:
+        try:
+            return bench.mill.read().mill.mill.language
+        except UnusableMill:
+            return None
+
+    def told_failure(request: Request, error: Exception) -> Response:
+        heading = say("Clew failed to answer that")
+        words = say(
+            "It is a fault of the program ({kind}), not of what you entered. The "
+            "window where Clew was started says more.",
+            kind=type(error).__name__,
         )
         answer: Response = (
             JSONResponse(faults_body((Fault(words),)), status_code=500)
             if _for_programs(request)
             else bench.show(request, "missing.html", status=500, heading=heading, words=words)
         )
-        # this answer is made outside the guard and the door, and passes neither
         answer.headers.update(headers_of(request.url.scheme) | {"Cache-Control": "no-store"})
         return answer
 
@@ -160,11 +179,17 @@ def answer_failures(app: FastAPI, bench: Workbench) -> None:
         assert isinstance(error, CannotKeep)
         later = {"Retry-After": "5"}
         if _for_programs(request):
-            fault = Fault(f"the ledger cannot be read or written: {error.reason}")
+            fault = Fault(
+                say("the ledger cannot be read or written: {reason}", reason=error.reason)
+            )
             return JSONResponse(faults_body((fault,)), status_code=503, headers=later)
-        words = f"{error.reason[0].upper()}{error.reason[1:]}. Nothing was kept or acknowledged."
+        words = say("{reason}. Nothing was kept or acknowledged.", reason=first_upper(error.reason))
         page = bench.show(
-            request, "missing.html", status=503, heading="The ledger does not answer", words=words
+            request,
+            "missing.html",
+            status=503,
+            heading=say("The ledger does not answer"),
+            words=words,
         )
         page.headers.update(later)
         return page

@@ -25,6 +25,7 @@ from clew.web.assets import asset_router
 from clew.web.band_routes import band_router
 from clew.web.card_routes import card_router
 from clew.web.case_routes import case_router
+from clew.web.chart_svg import DrawnThere
 from clew.web.creel_routes import creel_router
 from clew.web.door import Door
 from clew.web.door_pages import door_router
@@ -35,11 +36,15 @@ from clew.web.knots_answer_routes import knots_answer_router
 from clew.web.knots_routes import knots_router
 from clew.web.lots_files import LotFiles
 from clew.web.lots_routes import lots_router
+from clew.web.manual_routes import manual_router
 from clew.web.orders_routes import orders_router, planner_of
+from clew.web.packed import Packed
 from clew.web.reader import reader_router
+from clew.web.run_next import run_is_on
 from clew.web.run_routes import run_router
 from clew.web.shift_routes import shift_router
 from clew.web.ship_routes import ship_router
+from clew.web.speech import Speech
 from clew.web.steam_routes import steam_router
 from clew.web.trace_routes import trace_router
 from clew.web.wind_routes import wind_router
@@ -67,13 +72,16 @@ def create_app(
         elsewhere; the description itself is at /openapi.json.
     """
     bench = Workbench(mill_folder)
-    lot_files = LotFiles(mill_folder)
+    lot_files = LotFiles(mill_folder, bench)
     planner = planner_of(bench)
     app = FastAPI(
         title="Clew", version=__version__, docs_url=None, redoc_url=None, lifespan=_warmed
     )
     app.state.bench = bench
     app.add_middleware(Door, bench=bench, sign_in=sign_in)
+    app.add_middleware(Speech, mill=bench.mill)
+    app.add_middleware(DrawnThere)
+    app.add_middleware(Packed)
     app.add_middleware(Guard, hosts=tuple(hosts))
     answer_failures(app, bench)
     routers = (
@@ -96,6 +104,7 @@ def create_app(
         run_router(bench),
         hand_router(bench),
         trace_router(bench),
+        manual_router(bench),
         api_router(bench),
         api_knots_router(bench),
         api_line_router(bench),
@@ -112,7 +121,8 @@ def create_app(
 
     @app.get("/", include_in_schema=False)
     def front() -> RedirectResponse:
-        return RedirectResponse("/wind")
+        """Open Run while a run is on: it says what the line needs now, which nothing else does."""
+        return RedirectResponse("/run" if run_is_on(bench) else "/wind")
 
     return app
 
@@ -134,6 +144,7 @@ async def _warmed(app: FastAPI) -> AsyncIterator[None]:
 
 def _warm(bench: Workbench) -> None:
     with suppress(RuntimeError):  # threads cannot be begun once the workbench is closed
+        from clew.web.assets import draws_script
         from clew.web.band_answer import warm_band
         from clew.web.chart_svg import warm
         from clew.web.lots_page import warm_lots
@@ -145,3 +156,4 @@ def _warm(bench: Workbench) -> None:
         warm_shift(bench.mill)
         warm_band(bench.mill)
         warm_orders(bench.mill)
+        draws_script()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from urllib.parse import urlencode
 
 from fastapi import APIRouter
 from markupsafe import Markup
@@ -16,7 +17,6 @@ from clew.papers.printing import made_now
 from clew.quantities import UnitSystem
 from clew.web.answers import refuse_not_asked
 from clew.web.wind_page import WIND_KEYS, Wind, open_wind
-from clew.web.wind_routes import query_of
 from clew.web.workbench import Workbench
 
 
@@ -25,7 +25,7 @@ def card_router(bench: Workbench) -> APIRouter:
     router = APIRouter()
 
     def card_for(request: Request) -> tuple[Wind, CardContent]:
-        refuse_not_asked(request, WIND_KEYS)
+        refuse_not_asked(request, (*WIND_KEYS, "order"))
         units = bench.units(request)
         page = open_wind(bench.mill.read().mill, request.query_params, units)
         if page.card is None:
@@ -36,8 +36,18 @@ def card_router(bench: Workbench) -> APIRouter:
     def card(request: Request) -> HTMLResponse:
         page, content = card_for(request)
         made = made_now(page.tried.mill.time_zone)
+        start = {
+            "ball": page.chosen.ball.name, "lot": page.chosen.lot_name,
+            "line": page.chosen.line.name, "order": request.query_params.get("order", "")[:80],
+        }  # fmt: skip
+        query = urlencode([(key, said) for key, said in request.query_params.multi_items()
+                           if key != "order"])  # fmt: skip
         return bench.show(
-            request, "card.html", at="wind", query=query_of(request), title=content.title,
+            request, "card.html", at="wind", query=query, title=content.title,
+            # a run starts from the mill file: not from what was only tried, nor from no dye lot
+            start="" if page.tried_words or not page.chosen.lot_name else urlencode(
+                {key: said for key, said in start.items() if said}
+            ),
             article=Markup(run_card_html(content, made=made, standalone=False)),
         )  # fmt: skip
 

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from urllib.parse import urlencode
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.mill.model import Mill
 from clew.mill.net_content import Tables
 from clew.mill.pack_rules import CaseSize
 from clew.plan.costing.ball_cost import BallCost, ball_cost
 from clew.plan.costing.sensitivities import CostStep, cost_steps
 from clew.plan.packing.answer import MOST_BALLS_PER_BAG, PackAnswer, pack_answer
+from clew.web.band_said import fault_words
 from clew.web.chosen import Choice, Choices, Chosen, choose
 from clew.web.knots_inputs import whole_typed
 from clew.web.mill_on_disk import Reading
@@ -61,8 +63,17 @@ class CasePage:
 
     def fault_of(self, key: str) -> str:
         """What is wrong with an input; empty where nothing is."""
-        said = (f"{one.what}; expected {one.expected}" for one in self.faults if one.key == key)
+        said = (
+            say("{what}; expected {expected}", what=one.what, expected=one.expected)
+            for one in self.faults
+            if one.key == key
+        )
         return next(said, "")
+
+    @staticmethod
+    def fault_words(one: Fault) -> str:
+        """Say all of a fault: where, what, what was found, what was expected."""
+        return fault_words(one)
 
     @property
     def faults_elsewhere(self) -> tuple[Fault, ...]:
@@ -98,8 +109,15 @@ def open_case(reading: Reading, asked: Mapping[str, str]) -> CasePage:
     wanted = asked.get("case", "").strip()
     case = next((one for one in mill.pack.case if one.name == wanted), None)
     if wanted and case is None:
-        names = ", ".join(one.name for one in mill.pack.case) or "a case under [pack]"
-        faults.append(Fault("no such case", f"one of {names}", key="case", value=repr(wanted)[:80]))
+        names = joined(", ", (one.name for one in mill.pack.case)) or say("a case under [pack]")
+        faults.append(
+            Fault(
+                say("no such case"),
+                say("one of {names}", names=names),
+                key="case",
+                value=repr(wanted)[:80],
+            )
+        )
     pack = cost = None
     if not faults:
         try:
@@ -108,11 +126,11 @@ def open_case(reading: Reading, asked: Mapping[str, str]) -> CasePage:
             lot, line = chosen.lot_name, chosen.line.name
             cost = _cost(held, chosen.ball.name, lot, line, run_balls)
         except BadInput as bad:
-            faults += bad.faults
-    offers = (Choice("", "any of the mill's"),
+            faults += [_of_page(one) for one in bad.faults]
+    offers = (Choice("", say("any of the mill's")),
               *(Choice(one.name, _case_words(one)) for one in mill.pack.case))  # fmt: skip
     return CasePage(
-        chosen=chosen, cases=Choices("case", "Case", offers, wanted),
+        chosen=chosen, cases=Choices("case", say("Case"), offers, wanted),
         bag=asked.get("bag", "").strip(), run_balls=asked.get("run_balls", "").strip(),
         faults=tuple(faults), pack=pack, cost=cost,
     )  # fmt: skip
@@ -144,7 +162,18 @@ def worth_of(mill: Mill, page: CasePage, tables: Tables) -> tuple[CostStep, ...]
 
 def _case_words(case: CaseSize) -> str:
     sides = (case.inner_length_mm, case.inner_width_mm, case.inner_height_mm)
-    return f"{case.name}, {' × '.join(f'{side:.0f}' for side in sides)} mm inside"
+    return say(
+        "{case}, {sides} mm inside",
+        case=case.name,
+        sides=" × ".join(f"{side:.0f}" for side in sides),
+    )
+
+
+def _of_page(one: Fault) -> Fault:
+    """Name what the page has in a fault of the room, and none of the command's options."""
+    if one.expected == "a [[pack.case]] or --case":
+        return replace(one, expected=say("a [[pack.case]] in the mill file"))
+    return replace(one, key="bag") if one.key == "--balls-per-bag" else one
 
 
 def _whole(asked: Mapping[str, str], key: str, most: int, faults: list[Fault]) -> int | None:
@@ -153,7 +182,7 @@ def _whole(asked: Mapping[str, str], key: str, most: int, faults: list[Fault]) -
         return None
     number, fault = whole_typed(key, text, most)
     if fault is None and number < 1:
-        fault = Fault("out of reach", f"1 to {most}", key=key, value=text)
+        fault = Fault(say("out of reach"), say("1 to {most}", most=most), key=key, value=text)
     if fault is not None:
         faults.append(fault)
     return number

@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill import mill_file
 from clew.mill.net_content import read_tables
 from clew.web.answers import refuse_not_asked
@@ -69,10 +70,13 @@ def case_router(bench: Workbench) -> APIRouter:
         chosen = choose(mill, request.query_params)
         copies, fault = whole_typed("copies", request.query_params.get("copies", "1"), MOST_BANDS)
         if fault is not None or copies < 1:
-            raise BadInput(fault or Fault("no bands", "1 or more", key="copies"))
+            raise BadInput(fault or Fault(say("no bands"), say("1 or more"), key="copies"))
         against = [one for one in judged(mill, chosen.ball.name, chosen.lot_name) if one.breaks_law]
         if against:
-            raise BadInput(Fault(f"{one.title}: {one.words}", one.source) for one in against)
+            raise BadInput(
+                Fault(say("{title}: {words}", title=one.title, words=one.words), one.source)
+                for one in against
+            )
         made = made_now(mill.mill.time_zone)
         raw = bands_pdf(
             band_of(mill, chosen.ball.name, chosen.lot_name), copies, made=made,

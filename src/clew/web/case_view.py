@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from clew.languages import figure, first_upper, joined, say
 from clew.mill.model import Mill
 from clew.plan.costing.ball_cost import BallCost
 from clew.plan.costing.emissions import emissions_of
@@ -12,7 +13,7 @@ from clew.plan.costing.waterfall import waterfall
 from clew.plan.costing.words import NOT_COUNTED, cost_words, emission_words
 from clew.plan.packing.answer import PackAnswer
 from clew.plan.packing.drawing import drawings_of
-from clew.plan.packing.words import say
+from clew.plan.packing.words import pack_words
 from clew.web.case_page import CasePage
 from clew.web.chart_svg import Chart, Table, drawn
 from clew.web.charts_case import waterfall_spec
@@ -30,13 +31,13 @@ def case_shown(page: CasePage, mill: Mill, figures: Figures) -> dict[str, Any]:
         return {"pack": None, "cost": None}
     best = pack.best
     pallet = mill.pack.pallet
-    told = say(pack, figures.units)
+    told = pack_words(pack, figures.units)
     return {
         "pack": pack,
         "cost": cost,
         "said": told,
         "drawings": [] if best is None else [
-            (one, pack_drawing(one))
+            (first_upper(one.words), pack_drawing(one))
             for one in drawings_of(
                 best, deck_mm=pallet.deck_mm, most_height_mm=pallet.most_height_mm,
                 units=figures.units,
@@ -55,13 +56,15 @@ def case_shown(page: CasePage, mill: Mill, figures: Figures) -> dict[str, Any]:
 
 def options_table(pack: PackAnswer, figures: Figures) -> Table:
     """Every bag and case that fits, the cheapest first."""
-    head = ("Case", "Balls a bag", "Bags a case", "If balls are large", "Cases a pallet",
-            "A case", "Lifting index", f"A ball, {pack.currency}")  # fmt: skip
+    head = (say("Case"), say("Balls a bag"), say("Bags a case"), say("If balls are large"),
+            say("Cases a pallet"), say("A case"), say("Lifting index"),
+            say("A ball, {currency}", currency=pack.currency))  # fmt: skip
     rows = tuple(
         (
             one.case.name, str(one.balls_per_bag), str(one.bags_per_case), str(one.room.if_large),
             str(one.cases_per_pallet), figures.heavy(one.full_case.gross_g),
-            "none" if one.lift.index is None else f"{one.lift.index:.2f}", f"{one.cost:.4f}",
+            say("none") if one.lift.index is None else figure(f"{one.lift.index:.2f}"),
+            figure(f"{one.cost:.4f}"),
         )
         for one in pack.options
     )  # fmt: skip
@@ -72,12 +75,14 @@ def shipped_table(pack: PackAnswer, figures: Figures) -> Table:
     """What bag, case and pallet weigh, and the room they take."""
     if pack.best is None:
         return Table((), ())
-    head = ("", "Balls", "Net", "Gross", "Volume")
-    named = (("Bag", pack.best.bag), ("Case", pack.best.full_case), ("Pallet", pack.best.pallet))
+    head = ("", say("Balls"), say("Net"), say("Gross"), say("Volume"))
+    named = ((say("Bag"), pack.best.bag), (say("Case"), pack.best.full_case),
+             (say("Pallet"), pack.best.pallet))  # fmt: skip
     rows = tuple(
         (
             name, str(one.balls), figures.heavy(one.net_g), figures.heavy(one.gross_g),
-            f"{one.volume_m3:.3f} m³" if figures.metric else f"{one.volume_m3 * 35.3147:.2f} ft³",
+            figure(f"{one.volume_m3:.3f} m³" if figures.metric
+                   else f"{one.volume_m3 * 35.3147:.2f} ft³"),
         )
         for name, one in named
     )  # fmt: skip
@@ -92,17 +97,23 @@ def cost_chart(cost: BallCost) -> Chart:
         {
             "place": place, "start": min(one.start, one.end), "end": max(one.start, one.end),
             "whole": one.stage in ("total", "price"), "less": one.end < one.start,
-            "words": f"{_capital(one.words)}  {_minus(f'{one.end - one.start:.3f}')}",
+            "words": joined(
+                "  ", (first_upper(one.words), _minus(f"{one.end - one.start:.3f}"))
+            ),
         }
         for place, one in enumerate(steps)
     ]  # fmt: skip
     most = max(float(row["end"]) for row in rows if not row["whole"] or row["place"] == _sum(steps))
     table = Table(
-        ("Part", f"{money} a ball"),
-        tuple((_capital(one.words), f"{one.end - one.start:.4f}") for one in steps),
+        (say("Part"), say("{currency} a ball", currency=money)),
+        tuple((first_upper(one.words), figure(f"{one.end - one.start:.4f}")) for one in steps),
     )
     shown = [row for row in rows if float(row["end"]) <= most]
-    title = f"What a ball of {cost.figures.ball_name} costs, part on part, in {money}"
+    title = say(
+        "What a ball of {ball} costs, part on part, in {currency}",
+        ball=cost.figures.ball_name,
+        currency=money,
+    )
     return drawn("waterfall", title, waterfall_spec(most), {"rows": shown}, table)
 
 
@@ -114,41 +125,40 @@ def worth_table(steps: tuple[CostStep, ...], currency: str) -> Table:
     """What one more of each input does to the cost."""
     rows = tuple(
         (
-            _capital(one.words), _signed(one.money_per_ball, 4),
+            first_upper(one.words), _signed(one.money_per_ball, 4),
             "" if one.money_per_year is None else _signed(one.money_per_year, 0),
             "" if one.foregone_per_ball is None else _signed(one.foregone_per_ball, 4),
         )
         for one in steps
     )  # fmt: skip
-    return Table(("Change", f"{currency} a ball", "A year", "Foregone a ball"), rows)
+    head = (say("Change"), say("{currency} a ball", currency=currency), say("A year"),
+            say("Foregone a ball"))  # fmt: skip
+    return Table(head, rows)
 
 
 def _signed(value: float, places: int) -> str:
     return _minus(f"{value:+.{places}f}")
 
 
-def _minus(figure: str) -> str:
+def _minus(printed: str) -> str:
     """Write a figure's minus as one; words keep their hyphens."""
-    return figure.replace("-", "−")
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
+    return figure(printed.replace("-", "−"))
 
 
 def stages_table(cost: BallCost) -> Table:
     """Every part, stage by stage, with what is left of the yarn at each."""
     rows: list[tuple[str, ...]] = []
     for stage in cost.stages:
-        left = f"{100.0 * stage.yield_frac:.2f} %"
+        left = figure(f"{100.0 * stage.yield_frac:.2f} %")
         for place, part in enumerate(stage.parts):
             rows.append((
-                _capital(part.words), _capital(stage.words), _minus(f"{part.money:.4f}"),
+                first_upper(part.words), first_upper(stage.words), _minus(f"{part.money:.4f}"),
                 _share(part.money, cost.total), left if place == 0 else "",
             ))  # fmt: skip
-    rows.append(("A first-quality ball", "All", f"{cost.total:.4f}", "100.0 %",
-                 f"{100.0 * cost.yield_frac:.2f} %"))  # fmt: skip
-    head = ("Part", "Where", cost.figures.currency, "Share", "Yield of the stage")
+    rows.append((say("A first-quality ball"), say("All"), figure(f"{cost.total:.4f}"),
+                 figure("100.0 %"), figure(f"{100.0 * cost.yield_frac:.2f} %")))  # fmt: skip
+    head = (say("Part"), say("Where"), cost.figures.currency, say("Share"),
+            say("Yield of the stage"))  # fmt: skip
     return Table(head, tuple(rows))
 
 
@@ -158,6 +168,9 @@ def _share(money: float, whole: float) -> str:
 
 def doubts_table(cost: BallCost) -> Table:
     """What the cost would be at the ends of each doubt."""
-    head = ("How unsure", "From", "To")
-    rows = tuple((_capital(one.words), f"{one.low:.3f}", f"{one.high:.3f}") for one in cost.doubts)
+    head = (say("How unsure"), say("From"), say("To"))
+    rows = tuple(
+        (first_upper(one.words), figure(f"{one.low:.3f}"), figure(f"{one.high:.3f}"))
+        for one in cost.doubts
+    )
     return Table(head, rows)

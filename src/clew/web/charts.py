@@ -5,7 +5,7 @@ Shapes and words say what colours say: solid, dashed and dotted rules carry thei
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from functools import lru_cache, wraps
 from importlib import import_module
@@ -38,6 +38,32 @@ def defined_once(define: Callable[_P, dict[str, Any]]) -> Callable[_P, dict[str,
             return kept(*args, **kwargs)  # type: ignore[arg-type]  # all arguments are hashable
 
     return of
+
+
+def filled(spec: Any, numbers: Mapping[str, Any]) -> Any:
+    """Put what changes with every answer into a definition, in the place of its names.
+
+    Parameters
+    ----------
+    spec : any
+        A definition made once, with names where numbers go; making one takes longer than a page.
+    numbers : mapping of str to any
+        What goes where.
+
+    Returns
+    -------
+    any
+        A copy with the numbers in place.
+    """
+    if isinstance(spec, str):
+        return numbers.get(spec, spec)
+    if isinstance(spec, list):
+        if len(spec) == 1 and isinstance(spec[0], str) and spec[0] in numbers:
+            return numbers[spec[0]]  # a list that is a name by itself
+        return [filled(one, numbers) for one in spec]
+    if isinstance(spec, dict):
+        return {key: filled(one, numbers) for key, one in spec.items()}
+    return spec
 
 
 def finished(chart: alt.LayerChart | alt.FacetChart, height: int) -> dict[str, Any]:

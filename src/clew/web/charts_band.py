@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from clew.languages import say
 from clew.web.charts import TEXT, defined_once, finished, named
 
 
@@ -23,7 +24,7 @@ def passing_spec(
         .title(x_title)
         .axis(values=list(ticks), labelOverlap=False, format="~g")
     )
-    y = alt.Y("y:Q").scale(domain=[0, 100]).title("lots that pass, %").axis(tickCount=5)
+    y = alt.Y("y:Q").scale(domain=[0, 100]).title(say("lots that pass, %")).axis(tickCount=5)
     held = alt.Chart(named("rows"))
     ruled = alt.Chart(named("rules"))
     dash = (

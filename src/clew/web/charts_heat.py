@@ -5,9 +5,11 @@ Dashes, shapes and words say what colours say: each rule and each part of a curv
 
 from __future__ import annotations
 
+import json
 from typing import Any, Literal
 
-from clew.web.charts import TEXT, WIDTH, defined_once, finished, named
+from clew.languages import say, spoken
+from clew.web.charts import TEXT, WIDTH, defined_once, filled, finished, named
 
 _Align = Literal["left", "right", "center"]
 _SIDES: tuple[tuple[_Align, int], ...] = (("left", 1), ("right", -1), ("center", 0))
@@ -35,11 +37,11 @@ def bulk_spec(ends_s: float, levels: int) -> dict[str, Any]:
     import altair as alt
 
     high = 100.0 + 14.0 * levels
-    x = alt.X("x:Q").scale(domain=[0, ends_s], nice=False).title("seconds in steam")
+    x = alt.X("x:Q").scale(domain=[0, ends_s], nice=False).title(say("seconds in steam"))
     y = (
         alt.Y("y:Q")
         .scale(domain=[0, high], nice=False)
-        .title("bulk, % of the full shrink")
+        .title(say("bulk, % of the full shrink"))
         .axis(values=[0, 25, 50, 75, 100])
     )
     curve = alt.Chart(named("curve"))
@@ -60,7 +62,6 @@ def bulk_spec(ends_s: float, levels: int) -> dict[str, Any]:
     return finished(layers, 190 + 26 * levels)
 
 
-@defined_once
 def regain_spec(
     ends_s: float, cooled_at_s: float, ticks: tuple[float, ...], high: float
 ) -> dict[str, Any]:
@@ -70,17 +71,34 @@ def regain_spec(
     ``end``: at. Data ``cooling``: x, y. Data ``cooled``: x, low, high. Data ``points``: x, y,
     shape. Data ``words``: x, y, words, align.
     """
+    middle = 0.5 * (ticks[-1] + cooled_at_s)
+    found: dict[str, Any] = filled(
+        _regain_spec(),
+        {
+            "@x": [0, ends_s],
+            "@y": [0, high],
+            "@ticks": [*ticks, cooled_at_s],
+            "@label": f"datum.value > {middle} ? {_cooled()} : format(datum.value, '~r')",
+        },
+    )
+    return found
+
+
+def _cooled() -> str:
+    """Write the last place's word into an expression, in the language that is spoken now."""
+    return json.dumps(spoken(say("cooled")), ensure_ascii=False)
+
+
+@defined_once
+def _regain_spec() -> dict[str, Any]:
     import altair as alt
 
-    x_scale = alt.Scale(domain=[0, ends_s], nice=False)
-    axis = alt.Axis(
-        values=[*ticks, cooled_at_s],
-        labelExpr=f"datum.value > {0.5 * (ticks[-1] + cooled_at_s)} ? 'cooled' : '' + datum.value",
-        labelOverlap=False,
-    )
-    x = alt.X("x:Q").scale(x_scale).title("seconds in the dryer").axis(axis)
-    y = alt.Y("y:Q").scale(domain=[0, high], nice=False).title("regain, %").axis(tickCount=5)
-    low = alt.Y("low:Q").title("regain, %")
+    x_scale = alt.Scale(domain=["@x"], nice=False)
+    regain = say("regain, %")
+    axis = alt.Axis(values=["@ticks"], labelExpr="@label", labelOverlap=False)
+    x = alt.X("x:Q").scale(x_scale).title(say("seconds in the dryer")).axis(axis)
+    y = alt.Y("y:Q").scale(domain=["@y"], nice=False).title(regain).axis(tickCount=5)
+    low = alt.Y("low:Q").title(regain)
     curve = alt.Chart(named("curve"))
     wanted, end = alt.Chart(named("wanted")), alt.Chart(named("end"))
     cooled, cooling = alt.Chart(named("cooled")), alt.Chart(named("cooling"))
@@ -130,18 +148,23 @@ def _labels(data: str, x: str, y: str, gap: int) -> list[Any]:
     return made
 
 
-@defined_once
 def limits_spec(rows: int, fastest: float, axis_title: str, least: bool) -> dict[str, Any]:
     """Fastest feeds as ranked bars, each under its words; the feed as it is crosses every bar.
 
     Data ``rows``: place, feed, words, side, kind (``first``, ``other``, ``over``). Data ``now``:
     at, words, align. Data ``least``: the same for the slowest feed.
     """
+    found: dict[str, Any] = filled(_limits_spec(rows, axis_title, least), {"@x": [0, fastest]})
+    return found
+
+
+@defined_once
+def _limits_spec(rows: int, axis_title: str, least: bool) -> dict[str, Any]:
     import altair as alt
 
     step = 54
     held = alt.Chart(named("rows"))
-    scale = alt.Scale(domain=[0, fastest], nice=False)
+    scale = alt.Scale(domain=["@x"], nice=False)
     x = alt.X("feed:Q").scale(scale).title(axis_title).axis(grid=False)
     top, bottom = -0.55, rows + (0.5 if least else 0.0)
     y_scale = alt.Scale(domain=[top, bottom], reverse=True, nice=False)

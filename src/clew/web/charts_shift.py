@@ -4,25 +4,31 @@ from __future__ import annotations
 
 from typing import Any
 
-from clew.web.charts import TEXT, defined_once, finished, named
+from clew.languages import say
+from clew.web.charts import TEXT, defined_once, filled, finished, named
 
 
-@defined_once
 def level_spec(shift_h: float, ticks: tuple[float, ...]) -> dict[str, Any]:
     """Level of the buffers over the shift: mean, and the middle 80 % of lanes and shifts.
 
     Data ``rows``: x (hours), low, mean, high (per cent). Data ``words``: x, y, words.
     """
+    numbers = {"@hours": shift_h, "@ticks": list(ticks)}
+    return dict(filled(_level_spec(), numbers))
+
+
+@defined_once
+def _level_spec() -> dict[str, Any]:
     import altair as alt
 
     held = alt.Chart(named("rows"))
     x = (
         alt.X("x:Q")
-        .scale(domain=[0, shift_h], nice=False)
-        .title("hours into the shift")
-        .axis(values=list(ticks), format="~g", labelOverlap=False)
+        .scale(domain=[0, "@hours"], nice=False)
+        .title(say("hours into the shift"))
+        .axis(values=["@ticks"], format="~g", labelOverlap=False)
     )
-    y = alt.Y("low:Q").scale(domain=[0, 100], nice=False).title("buffer, % of what it holds")
+    y = alt.Y("low:Q").scale(domain=[0, 100], nice=False).title(say("buffer, % of what it holds"))
     y = y.axis(values=[0, 25, 50, 75, 100])
     layers = alt.layer(
         held.mark_area(

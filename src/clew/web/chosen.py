@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from urllib.parse import quote, urlencode
 
+from clew.languages import joined, say
 from clew.mill.balls import Ball
 from clew.mill.fields import Section
 from clew.mill.lines import Line
@@ -76,13 +77,13 @@ class ChosenBall:
     def lot_words(self) -> str:
         """The dye lot with its colourway, or the yarn as spun."""
         if self.dye_lot is None or self.colour is None:
-            return f"{self.yarn.name} as spun"
+            return say("{yarn} as spun", yarn=self.yarn.name)
         return f"{self.dye_lot.lot} {self.colour.name}"
 
     @property
     def subject(self) -> str:
         """What was chosen, in words."""
-        return f"{self.ball.name}, {self.lot_words}"
+        return joined(", ", (self.ball.name, self.lot_words))
 
     @property
     def address(self) -> dict[str, str]:
@@ -110,7 +111,7 @@ class Chosen(ChosenBall):
     @property
     def subject(self) -> str:
         """What was chosen, in words."""
-        return f"{self.ball.name}, {self.lot_words}, {self.line.name}"
+        return joined(", ", (self.ball.name, self.lot_words, self.line.name))
 
 
 def choose_ball(mill: Mill, asked: Mapping[str, str]) -> ChosenBall:
@@ -135,7 +136,7 @@ def choose_ball(mill: Mill, asked: Mapping[str, str]) -> ChosenBall:
     """
     ball = mill.find_ball(_said(asked, "ball") or mill.ball[0].name)
     yarn, dye_lot, colour, lots = _made_of(mill, ball, asked)
-    offers = (_by_name("ball", "Ball", mill.ball, ball), lots)
+    offers = (_by_name("ball", say("Ball"), mill.ball, ball), lots)
     return ChosenBall(ball, yarn, dye_lot, colour, offers)
 
 
@@ -163,8 +164,8 @@ def choose(mill: Mill, asked: Mapping[str, str]) -> Chosen:
     ball = mill.find_ball(_said(asked, "ball") or mill.ball[0].name)
     line = mill.find_line(_said(asked, "line") or mill.line[0].name)
     yarn, dye_lot, colour, lots = _made_of(mill, ball, asked)
-    balls = _by_name("ball", "Ball", mill.ball, ball)
-    lines = _by_name("line", "Line", mill.line, line)
+    balls = _by_name("ball", say("Ball"), mill.ball, ball)
+    lines = _by_name("line", say("Line"), mill.line, line)
     return Chosen(ball, yarn, dye_lot, colour, (balls, lots, lines), line)
 
 
@@ -189,7 +190,7 @@ def lots_for(mill: Mill, yarn_name: str) -> tuple[Choice, ...]:
         for lot in colour.dye_lot
         if lot.yarn == yarn_name
     )
-    return (*fitting, Choice(NO_LOT, f"{yarn_name} as spun, no dye lot"))
+    return (*fitting, Choice(NO_LOT, say("{yarn} as spun, no dye lot", yarn=yarn_name)))
 
 
 def mill_with(mill: Mill, **tried: tuple[Section, Section]) -> Mill:
@@ -224,7 +225,7 @@ def _made_of(
     lots = lots_for(mill, ball.yarn)
     value = _said(asked, "lot") or lots[0].value
     colour, dye_lot = (None, None) if value == NO_LOT else mill.find_dye_lot(value)
-    return mill.find_yarn(ball.yarn), dye_lot, colour, Choices("lot", "Dye lot", lots, value)
+    return mill.find_yarn(ball.yarn), dye_lot, colour, Choices("lot", say("Dye lot"), lots, value)
 
 
 def _by_name(key: str, words: str, there: Iterable[Ball | Line], chosen: Ball | Line) -> Choices:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from clew.ball.run_card import blend_words
 from clew.ball.yarn_answer import YarnAnswer, yarn_answer
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.mill.lots import Colour, DyeLot
 from clew.mill.model import Mill
 from clew.mill.yarns import FibreBlend, Yarn
@@ -17,13 +18,13 @@ from clew.web.chosen import Choice, lots_for
 from clew.web.entries import Asked, Entry, read_entries
 from clew.web.limits import fault_for
 
-COUNT = Asked("count", "count_spun_tex", "Count as it comes", "count", 0.1)
-COUNT_OF_LOT = Asked("count", "count_measured_tex", "Count as it comes", "count", 0.1)
-REGAIN_IN = Asked("regain_in", "regain_in_frac", "Regain as it comes", GAIN, 0.5)
-REGAIN_IN_OF_LOT = Asked("regain_in", "regain_measured_frac", "Regain as it comes", GAIN, 0.5)
-SHRINK = Asked("shrink", "shrink_frac", "Shrink in steam", FRACTION, 0.4)
-REGAIN_OUT = Asked("regain_out", "regain_out_frac", "Regain off the dryer", GAIN, 0.5)
-FINISH_LOSS = Asked("finish_loss", "finish_loss_frac", "Finish lost in steam", FRACTION, 1.0)
+COUNT = Asked("count", "count_spun_tex", say("Count as it comes"), "count", 0.1)
+COUNT_OF_LOT = Asked("count", "count_measured_tex", say("Count as it comes"), "count", 0.1)
+REGAIN_IN = Asked("regain_in", "regain_in_frac", say("Regain as it comes"), GAIN, 0.5)
+REGAIN_IN_OF_LOT = Asked("regain_in", "regain_measured_frac", say("Regain as it comes"), GAIN, 0.5)
+SHRINK = Asked("shrink", "shrink_frac", say("Shrink in steam"), FRACTION, 0.4)
+REGAIN_OUT = Asked("regain_out", "regain_out_frac", say("Regain off the dryer"), GAIN, 0.5)
+FINISH_LOSS = Asked("finish_loss", "finish_loss_frac", say("Finish lost in steam"), FRACTION, 1.0)
 ORDER = ("count", "shrink", "regain_in", "regain_out", "finish_loss")
 """Order of the inputs on the page, most asked for first."""
 CREEL_KEYS = ("of", *ORDER)
@@ -144,7 +145,7 @@ def open_creel(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Creel
         dye_lot=tried_lot,
         colour=colour,
         blend_words=blend_words(blend),
-        annex_words="; ".join(fibre(part.fibre).title for part in blend.fibres),
+        annex_words=joined("; ", (fibre(part.fibre).title for part in blend.fibres)),
         entries=tuple(sorted(entries, key=lambda entry: ORDER.index(entry.key))),
         faults=faults,
         answer=answer,
@@ -160,8 +161,8 @@ def _chosen(mill: Mill, chosen: str) -> tuple[Yarn, DyeLot | None, Colour | None
         return mill.find_yarn(name), None, None
     raise BadInput(
         Fault(
-            "neither a dye lot nor a yarn",
-            expected="lot: or yarn: with its name, such as lot:SL-207",
+            say("neither a dye lot nor a yarn"),
+            expected=say("lot: or yarn: with its name, such as lot:SL-207"),
             key="of",
             value=repr(chosen[:80]),
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from clew.ball.yarn_answer import YarnAnswer
+from clew.languages import figure, joined, say
 from clew.quantities import LENGTH, MASS, convert_count, in_unit
 from clew.strand.bulk import SteamedSpread
 from clew.web.chart_svg import Chart, Table, drawn
@@ -11,11 +12,11 @@ from clew.web.figures import COUNTS, Figures
 from clew.web.shares import share_rows
 
 COUNT_WORDS = {
-    "tex": "tex, grams in 1000 m",
-    "Nm": "Nm, metres in 1 g",
-    "Ne": "Ne cotton, hanks of 840 yd in 1 lb",
-    "NeK": "NeK worsted, hanks of 560 yd in 1 lb",
-    "yd/lb": "yards in 1 lb",
+    "tex": say("tex, grams in 1000 m"),
+    "Nm": say("Nm, metres in 1 g"),
+    "Ne": say("Ne cotton, hanks of 840 yd in 1 lb"),
+    "NeK": say("NeK worsted, hanks of 560 yd in 1 lb"),
+    "yd/lb": say("yards in 1 lb"),
 }
 
 
@@ -23,30 +24,34 @@ def count_chart(answer: YarnAnswer, figures: Figures) -> Chart:
     """Draw the count on the cone and steamed, each with its interval."""
     unit = figures.count_unit
     named = (
-        ("on the cone", answer.before),
-        ("steamed", answer.after),
-        ("steamed, run's mean", answer.mean_after),
+        (say("on the cone"), answer.before),
+        (say("steamed"), answer.after),
+        (say("steamed, run's mean"), answer.mean_after),
     )
     rows = [
         {
             "place": place + 0.66,
             **_ends(spread, unit),
-            "words": f"{name}: {figures.own_count(spread.count_tex)}",
+            "words": joined(": ", (name, figures.own_count(spread.count_tex))),
         }
         for place, (name, spread) in enumerate(named)
     ]
     table = Table(
-        ("", "Count", f"{figures.percent(answer.after.level, 0)} lie within"),
+        (
+            "",
+            say("Count"),
+            say("{share} lie within", share=figures.percent(answer.after.level, 0)),
+        ),
         tuple(
             (name, figures.own_count(s.count_tex), figures.own_counts(s.low_tex, s.high_tex))
             for name, s in named
         ),
     )
-    title = "Count before and after steam, with the intervals that the stated spreads give"
+    title = say("Count before and after steam, with the intervals that the stated spreads give")
     return drawn(
         "count",
         title,
-        interval_spec(f"count, {unit}", len(rows)),
+        interval_spec(say("count, {unit}", unit=unit), len(rows)),
         {"rows": rows, "rules": []},
         table,
     )
@@ -61,13 +66,13 @@ def doubt_chart(answer: YarnAnswer, figures: Figures) -> Chart:
     """Draw what makes up the doubt about the steamed count."""
     rows, spec = share_rows([(part.share, part.words) for part in answer.parts], figures)
     table = Table(
-        ("Source", "Share of the variance", "By itself, standard deviation"),
+        (say("Source"), say("Share of the variance"), say("By itself, standard deviation")),
         tuple(
             (part.words, figures.percent(part.share, 0), figures.percent(part.ln_sd, 2))
             for part in answer.parts
         ),
     )
-    title = "What makes the doubt in the steamed count, as shares of the variance"
+    title = say("What makes the doubt in the steamed count, as shares of the variance")
     return drawn("doubt", title, spec, {"rows": rows}, table)
 
 
@@ -79,30 +84,36 @@ def count_table(answer: YarnAnswer, figures: Figures) -> Table:
         for unit in COUNTS
     ]
     rows += [
-        (words, *(f"{_length_in(tex, mass_g, unit):.{places}f} {unit}" for tex in (before, after)))
+        (
+            words,
+            *(
+                figure(f"{_length_in(tex, mass_g, unit):.{places}f} {unit}")
+                for tex in (before, after)
+            ),
+        )
         for words, mass_g, unit, places in (
-            ("length in 100 g", 100.0, "m", 1),
-            ("length in 100 g", 100.0, "yd", 1),
-            ("length in 1 oz", MASS.units["oz"], "yd", 1),
+            (say("length in 100 g"), 100.0, "m", 1),
+            (say("length in 100 g"), 100.0, "yd", 1),
+            (say("length in 1 oz"), MASS.units["oz"], "yd", 1),
         )
     ]
-    return Table(("", "On the cone", "Steamed"), tuple(rows))
+    return Table(("", say("On the cone"), say("Steamed")), tuple(rows))
 
 
 def water_table(answer: YarnAnswer, figures: Figures) -> Table:
     """Regain and moisture content side by side, before and after steam."""
     strand = answer.strand
     return Table(
-        ("", "On the cone", "Off the dryer", "Agreed"),
+        ("", say("On the cone"), say("Off the dryer"), say("Agreed")),
         (
             (
-                "Regain, on dry mass",
+                say("Regain, on dry mass"),
                 figures.percent(strand.regain_in_frac, 2),
                 figures.percent(strand.regain_out_frac, 2),
                 figures.percent(strand.allowance_frac, 2),
             ),
             (
-                "Moisture content, on the mass as it stands",
+                say("Moisture content, on the mass as it stands"),
                 figures.percent(answer.content_in_frac, 2),
                 figures.percent(answer.content_out_frac, 2),
                 figures.percent(answer.content_agreed_frac, 2),

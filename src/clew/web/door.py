@@ -17,7 +17,9 @@ from starlette.responses import JSONResponse, PlainTextResponse, RedirectRespons
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from clew.faults import BadInput, Fault
+from clew.languages import first_lower, say
 from clew.ledger.people.names import read_name
+from clew.ledger.people.roles import PERMISSION_NAMES
 from clew.ledger.people.sessions import form_proof, session_of
 from clew.ledger.people.tokens import token_of
 from clew.ledger.store.trouble import CannotKeep
@@ -83,7 +85,7 @@ class Door:
             except CannotKeep as trouble:
                 refusal = self._cannot(request, trouble.reason)
             except BadInput as bad:
-                refusal = self._cannot(request, str(bad.faults[0]))
+                refusal = self._cannot(request, bad.faults[0].said())
             except _NoToken:
                 refusal = _no_token()
         if refusal is None:
@@ -136,8 +138,8 @@ class Door:
         try:
             said, receive = await proof_said(request.headers, receive)
         except TooLong:
-            words = "Nothing of it was entered."
-            return self._refused(request, 413, "That form is too long", words), receive
+            words = say("Nothing of it was entered.")
+            return self._refused(request, 413, say("That form is too long"), words), receive
         if is_proof(said, who.csrf):
             return None, receive
         # a page's script keeps what it could not send on a 401, and sends it again with a new proof
@@ -156,8 +158,19 @@ class Door:
             return self._refused(request, *(_NO_PAGE if rule is None else _NO_METHOD))
         if rule == "signed in" or who.may(rule):
             return None
-        words = f'It takes somebody who may "{rule}"; {_said_of(who)} may not.'
-        return self._refused(request, 403, "That is not for you to do here", words)
+        deed = PERMISSION_NAMES[rule]
+        words = (
+            say(
+                'It takes somebody who may "{deed}"; {name}, {role}, may not.',
+                deed=deed, name=who.name, role=who.role_words,
+            )
+            if who.how == "session"
+            else say(
+                'It takes somebody who may "{deed}"; the token of {source} may not.',
+                deed=deed, source=who.source,
+            )
+        )  # fmt: skip
+        return self._refused(request, 403, say("That is not for you to do here"), words)
 
     def _behind_an_unknown_proxy(self, request: Request) -> Response | None:
         """Refuse to take a proxy's readers for whoever sits at this machine."""
@@ -171,7 +184,9 @@ class Door:
 
     def _sign_in_first(self, request: Request) -> Response:
         if _for_script(request):
-            fault = Fault("not signed in", "a session, or Authorization: Bearer and a token")
+            fault = Fault(
+                say("not signed in"), say("a session, or Authorization: Bearer and a token")
+            )
             return JSONResponse(faults_body((fault,)), 401, {"WWW-Authenticate": "Bearer"})
         query = f"?{request.url.query}" if request.url.query else ""
         path = request.scope["path"]
@@ -179,14 +194,16 @@ class Door:
         return RedirectResponse(f"/sign-in?back={back}" if back else "/sign-in", status_code=303)
 
     def _cannot(self, request: Request, reason: str) -> Response:
-        words = f"Who you are stands in the ledger, and it does not answer: {reason}."
-        found = self._refused(request, 503, "The ledger cannot be asked", words)
+        words = say(
+            "Who you are stands in the ledger, and it does not answer: {reason}.", reason=reason
+        )
+        found = self._refused(request, 503, say("The ledger cannot be asked"), words)
         found.headers["Retry-After"] = "10"
         return found
 
     def _refused(self, request: Request, status: int, heading: str, words: str) -> Response:
         if _for_script(request):
-            fault = Fault(heading[0].lower() + heading[1:], words)
+            fault = Fault(first_lower(heading), words)
             return JSONResponse(faults_body((fault,)), status)
         return self.bench.show(request, "missing.html", status=status, heading=heading, words=words)
 
@@ -208,13 +225,14 @@ class _NoToken(Exception):  # noqa: N818 - whoever comes has none, which is no e
 
 
 _NO_PAGE = (
-    404, "There is no such page", "The open stations are drawn above, each with its link."
+    404, say("There is no such page"),
+    say("The open stations are drawn above, each with its link."),
 )  # fmt: skip
-_NO_METHOD = (405, "That cannot be done here", "This address is only for reading.")
-_ELSEWHERE = "That form came from another site"
-_ELSEWHERE_WORDS = "Nothing of it was entered. Open the page here and enter it again."
-_OLD_FORM = "That form is older than your session"
-_OLD_FORM_WORDS = "Nothing of it was entered. Open the page again and enter it there."
+_NO_METHOD = (405, say("That cannot be done here"), say("This address is only for reading."))
+_ELSEWHERE = say("That form came from another site")
+_ELSEWHERE_WORDS = say("Nothing of it was entered. Open the page here and enter it again.")
+_OLD_FORM = say("That form is older than your session")
+_OLD_FORM_WORDS = say("Nothing of it was entered. Open the page again and enter it there.")
 
 
 def hand_of(request: Request) -> str:
@@ -226,7 +244,9 @@ def hand_of(request: Request) -> str:
 
 
 def _no_token() -> Response:
-    fault = Fault("no such token", "one that clew ledger token add has shown, and that stands")
+    fault = Fault(
+        say("no such token"), say("one that clew ledger token add has shown, and that stands")
+    )
     headers = {"WWW-Authenticate": 'Bearer error="invalid_token"'}
     return JSONResponse(faults_body((fault,)), 401, headers)
 
@@ -244,7 +264,3 @@ def _for_script(request: Request) -> bool:
     return "text/html" not in accept and (
         "application/json" in accept or "text/event-stream" in accept
     )
-
-
-def _said_of(who: Who) -> str:
-    return f"{who.name}, {who.role}," if who.how == "session" else f"the token of {who.source}"

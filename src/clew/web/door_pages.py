@@ -13,6 +13,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.people.names import read_name
 from clew.ledger.people.passwords import SHORTEST
 from clew.ledger.people.people import set_password
@@ -31,7 +32,7 @@ from clew.web.workbench import Workbench
 Form = dict[str, str]
 _HASHED_AT_ONCE = 4
 """Passwords looked at together; the others wait outside, so that no page waits for them."""
-WRONG = "That name and password do not go together."
+WRONG = say("That name and password do not go together.")
 
 
 def door_router(bench: Workbench) -> APIRouter:
@@ -95,7 +96,7 @@ def _sign_in(bench: Workbench, request: Request, form: Form) -> Response:
         )  # fmt: skip
     except CannotKeep as trouble:
         found, status = SignedIn(), 503
-        wrong = f"Nobody can sign in now: {trouble.reason}."
+        wrong = say("Nobody can sign in now: {reason}.", reason=trouble.reason)
     if found.token:
         answer = RedirectResponse(back, status_code=303)
         _set_session(answer, scheme, found.token)
@@ -116,8 +117,10 @@ def _sign_out(bench: Workbench, request: Request) -> Response:
         try:
             end_session(bench.ledger.ledger(), token)
         except CannotKeep as trouble:
-            words = f"This browser forgets it; the ledger could not: {trouble.reason}."
-            heading = "You are signed out here only"
+            words = say(
+                "This browser forgets it; the ledger could not: {reason}.", reason=trouble.reason
+            )
+            heading = say("You are signed out here only")
             answer = bench.show(request, "missing.html", status=503, heading=heading, words=words)
         answer.headers["Clear-Site-Data"] = '"cache"'
     _set_session(answer, scheme, "")
@@ -126,8 +129,8 @@ def _sign_out(bench: Workbench, request: Request) -> Response:
 
 def _wait_words(wait_s: int) -> str:
     if wait_s < 90:
-        return f"Too many tries. Wait {wait_s} s and try again."
-    return f"Too many tries. Wait {-(-wait_s // 60)} min and try again."
+        return say("Too many tries. Wait {n} s and try again.", n=wait_s)
+    return say("Too many tries. Wait {n} min and try again.", n=-(-wait_s // 60))
 
 
 def _who(
@@ -159,7 +162,7 @@ def _stand(bench: Workbench, request: Request, form: Form) -> Response:
     except UnusableMill:
         raise
     except BadInput as bad:
-        return _who(bench, request, status=422, wrong=str(bad.faults[0]))
+        return _who(bench, request, status=422, wrong=bad.faults[0].said())
     with suppress(CannotKeep):  # the banner says so; who enters what is with each entry
         note_hand(bench.ledger.ledger(), mill.line[0].name, name)
     now = now_us()
@@ -179,20 +182,25 @@ def _password(bench: Workbench, request: Request, form: Form) -> Response:
     try:
         ledger = bench.ledger.ledger()
         if new != again:
-            raise BadInput(Fault("the new password was not typed the same twice"))
+            raise BadInput(Fault(say("the new password was not typed the same twice")))
         found = is_password_of(ledger, who.name, now, address=_address(request))
         if found.wait_s:
             return _who(bench, request, status=429, wrong=_wait_words(found.wait_s))
         if not found.name:
-            raise BadInput(Fault("that is not the password you have now"))
+            raise BadInput(Fault(say("that is not the password you have now")))
         set_password(ledger, who.name, new, author=who.name)
         token = begin_session(ledger, who.name)
     except CannotKeep as trouble:
-        return _who(bench, request, status=503, wrong=f"Nothing was changed: {trouble.reason}.")
+        return _who(
+            bench,
+            request,
+            status=503,
+            wrong=say("Nothing was changed: {reason}.", reason=trouble.reason),
+        )
     except UnusableMill:
         raise
     except BadInput as bad:
-        return _who(bench, request, status=422, wrong=str(bad.faults[0]))
+        return _who(bench, request, status=422, wrong=bad.faults[0].said())
     answer = RedirectResponse("/who", status_code=303)
     _set_session(answer, request.url.scheme, token)
     return answer

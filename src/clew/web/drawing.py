@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from clew.ball.wind.build import Build
 from clew.ball.wind.coverage import Coverage
 from clew.ball.wind.path import surface_outline
+from clew.languages import say, spoken
 
 Floats = NDArray[np.float64]
 
@@ -47,7 +48,7 @@ def svg(
     view = " ".join(f"{side:.1f}" for side in box)
     return Markup(
         f'<svg class="{cls}" viewBox="{view}" role="img" aria-labelledby="{key}-title">'
-        f'<title id="{key}-title">{escape(title)}</title>{"".join(parts)}</svg>'
+        f'<title id="{key}-title">{escape(spoken(title))}</title>{"".join(parts)}</svg>'
     )  # fmt: skip
 
 
@@ -93,16 +94,18 @@ def section_drawing(
         f'<path class="measure" d="{ends}"/>',
         _label(words[1], "middle", 0.0, y + 1.5 * text, text),
         _label(words[0], "end", x - text * 0.9, text / 3, text),
-        _label("mandrel", "middle", 0.0, -text / 2, text),
+        _label(say("mandrel"), "middle", 0.0, -text / 2, text),
     )
-    left = x - text * (1.5 + 0.62 * len(words[0]))
+    left = x - text * (1.5 + 0.62 * len(spoken(words[0])))
     box = (left, -half - text, reach + text - left, 2 * half + 5.2 * text)
     return svg("section", title, box, parts, "section-drawing")
 
 
 def _label(words: str, anchor: str, x: float, y: float, size: float) -> str:
     at = f'x="{x:.1f}" y="{y:.1f}"'
-    return f'<text font-size="{size:.1f}" text-anchor="{anchor}" {at}>{escape(words)}</text>'
+    return (
+        f'<text font-size="{size:.1f}" text-anchor="{anchor}" {at}>{escape(spoken(words))}</text>'
+    )
 
 
 _HATCH = (

@@ -13,6 +13,7 @@ from clew.web import heat_said as said
 from clew.web.figures import Figures
 from clew.web.heat_page import DRY_ASKS
 from clew.web.heat_routes import heat_router
+from clew.web.heat_table import heat_table
 from clew.web.workbench import Workbench
 
 
@@ -49,5 +50,5 @@ def _shown(answer: HeatAnswer, limits: SpeedLimits, figures: Figures) -> dict[st
             "regain": view.regain_caption(answer),
             "limits": view.limits_caption(limits, figures),
         },
-        "heats": view.heat_table(answer, figures),
+        "heats": heat_table(answer, figures),
     }

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
+from clew.languages import figure, joined, say
 from clew.line.heat.answer import HeatAnswer
-from clew.line.heat.speed_limits import NO_QUEUE, SpeedLimit, SpeedLimits
+from clew.line.heat.speed_limits import SpeedLimit, SpeedLimits
 from clew.line.heat.terms import DOUBT_WORDS
 from clew.quantities import SPEED, in_unit, number
 from clew.web import heat_figures as heat
 from clew.web.chart_svg import Chart, Rows, Table, drawn
 from clew.web.charts_heat import limits_spec, regain_spec
 from clew.web.figures import Figures, tight
-from clew.web.heat_said import why_words
-from clew.web.knots_money import small_sum
+from clew.web.heat_said import STATION_WORDS, why_words
 from clew.web.shares import share_rows
 
 _POINTS = 60
@@ -74,11 +73,11 @@ def regain_chart(answer: HeatAnswer) -> Chart:
     high = _round_up(1.12 * max(high, 100.0 * doubt.cooled_high_frac))
     words = [
         {"x": 0.0, "y": 100.0 * wanted - 0.045 * high, "align": "left",
-         "words": f"wanted {_percent(wanted)}"},
+         "words": say("wanted {regain}", regain=_percent(wanted))},
         {"x": dwell, "y": 0.955 * high, "align": "right",
-         "words": f"dryer’s end {number(after, 3)} %"},
+         "words": say("dryer’s end {regain}", regain=figure(f"{number(after, 3)} %"))},
         {"x": right, "y": 100.0 * doubt.cooled_high_frac + 0.06 * high, "align": "right",
-         "words": f"{number(cooled, 3)} %"},
+         "words": figure(f"{number(cooled, 3)} %")},
     ]  # fmt: skip
     points = [
         {"x": dwell, "y": after, "shape": "circle"},
@@ -88,7 +87,8 @@ def regain_chart(answer: HeatAnswer) -> Chart:
         critical = 100.0 * out.law.critical_frac
         points.append({"x": changes, "y": critical, "shape": "diamond"})
         words.append({"x": changes, "y": critical + 0.03 * high, "align": "left",
-                      "words": f"critical {number(critical, 3)} %"})  # fmt: skip
+                      "words": say("critical {regain}",
+                                   regain=figure(f"{number(critical, 3)} %"))})  # fmt: skip
     data: dict[str, Rows] = {
         "curve": curve,
         "band": band,
@@ -100,9 +100,13 @@ def regain_chart(answer: HeatAnswer) -> Chart:
         "points": points,
         "words": words,
     }  # fmt: skip
-    title = (
-        f"Regain along the dryer: {_percent(before)} at its mouth, {number(after, 3)} % at its "
-        f"end, {number(cooled, 3)} % once cooled; {_percent(wanted)} wanted"
+    title = say(
+        "Regain along the dryer: {mouth} at its mouth, {end} at its end, {cooled} once cooled; "
+        "{wanted} wanted",
+        mouth=_percent(before),
+        end=_percent(out.regain_after_frac),
+        cooled=_percent(out.regain_cooled_frac),
+        wanted=_percent(wanted),
     )
     spec = regain_spec(right, cooled_at, _ticks(ends), high)
     return drawn("regain", title, spec, data, _regain_table(answer))
@@ -114,17 +118,27 @@ def regain_caption(answer: HeatAnswer) -> str:
     critical = tight(_percent(out.law.critical_frac))
     constant, _ = _parts(answer)
     if constant == 0.0:
-        said = f"It dries at a falling rate all the way: it comes in below {critical}, its critical"
-        said += " regain."
+        said = say(
+            "It dries at a falling rate all the way: it comes in below {critical}, its critical "
+            "regain.",
+            critical=critical,
+        )
     elif constant >= answer.terms.dryer_dwell_s:
-        said = f"It dries at a constant rate all the way (dashed), never down to {critical}, its"
-        said += " critical regain."
+        said = say(
+            "It dries at a constant rate all the way (dashed), never down to {critical}, its "
+            "critical regain.",
+            critical=critical,
+        )
     else:
-        said = f"Dashed: at a constant rate down to {critical}, the critical regain; solid: at a"
-        said += " falling rate."
+        said = say(
+            "Dashed: at a constant rate down to {critical}, the critical regain; solid: at a "
+            "falling rate.",
+            critical=critical,
+        )
+    parts = [said]
     if not answer.dry_enough:
-        said += " Dotted past the dryer’s end: if it were longer."
-    return f"{said} The pale band holds 95 of 100 cases."
+        parts.append(say("Dotted past the dryer’s end: if it were longer."))
+    return joined(" ", (*parts, say("The pale band holds 95 of 100 cases.")))
 
 
 def _parts(answer: HeatAnswer) -> tuple[float, float]:
@@ -148,13 +162,13 @@ def _regain_table(answer: HeatAnswer) -> Table:
     ]
     rows += [
         (
-            "once cooled",
+            say("once cooled"),
             heat.regain(out.regain_cooled_frac),
             heat.regains(doubt.cooled_low_frac, doubt.cooled_high_frac),
         ),
-        ("wanted, cooled", heat.regain(terms.regain_wanted_frac), ""),
+        (say("wanted, cooled"), heat.regain(terms.regain_wanted_frac), ""),
     ]
-    return Table(("In the dryer", "Regain", "95 of 100 cases"), tuple(rows))
+    return Table((say("In the dryer"), say("Regain"), say("95 of 100 cases")), tuple(rows))
 
 
 def limits_chart(limits: SpeedLimits, figures: Figures) -> Chart:
@@ -184,7 +198,15 @@ def limits_chart(limits: SpeedLimits, figures: Figures) -> Chart:
         {
             "place": place + 0.6,
             "feed": min(own(one.feed_m_per_s), fastest),
-            "words": f"{place + 1}. {one.station}: {_fastest_words(one, figures)}",
+            "words": joined(
+                "",
+                (
+                    f"{place + 1}. ",
+                    STATION_WORDS[one.station],
+                    ": ",
+                    _fastest_words(one, figures),
+                ),
+            ),
             "side": _side_words(one, limits),
             "kind": "over"
             if one.feed_m_per_s < limits.feed_m_per_s
@@ -206,16 +228,18 @@ def limits_chart(limits: SpeedLimits, figures: Figures) -> Chart:
 
     data: dict[str, Rows] = {
         "rows": rows,
-        "now": crossing(now, f"runs at {number(now, 3)} {unit}", -0.2),
-        "least": crossing(least, f"not below {number(least, 3)} {unit}", len(rows))
+        "now": crossing(now, say("runs at {feed}", feed=figure(f"{number(now, 3)} {unit}")), -0.2),
+        "least": crossing(
+            least, say("not below {feed}", feed=figure(f"{number(least, 3)} {unit}")), len(rows)
+        )
         if drawn_least
         else [],
     }
     table = Table(
-        ("Station", "Fastest feed", "Runs at", "From"),
+        (say("Station"), say("Fastest feed"), say("Runs at"), say("From")),
         tuple(
             (
-                one.station,
+                STATION_WORDS[one.station],
                 _fastest_words(one, figures),
                 _used(one, limits),
                 why_words(one, figures),
@@ -224,118 +248,65 @@ def limits_chart(limits: SpeedLimits, figures: Figures) -> Chart:
         ),
     )
     first = limits.first
-    title = (
-        f"What limits the feed, slowest first: {first.station} {_fastest_words(first, figures)}; "
-        f"the feed is {figures.speed(limits.feed_m_per_s)}"
+    title = say(
+        "What limits the feed, slowest first: {station} {fastest}; the feed is {feed}",
+        station=STATION_WORDS[first.station],
+        fastest=_fastest_words(first, figures),
+        feed=figures.speed(limits.feed_m_per_s),
     )
-    spec = limits_spec(len(rows), fastest, f"feed, {unit}", drawn_least)
+    spec = limits_spec(len(rows), fastest, say("feed, {unit}", unit=unit), drawn_least)
     return drawn("limits", title, spec, data, table)
 
 
 def limits_caption(limits: SpeedLimits, figures: Figures) -> str:
     """Say how the picture is to be read, and what is not in it."""
-    said = "Fastest feed of each station, slowest first; the upright strokes are the feed as it is."
-    if any(one.feed_m_per_s < limits.feed_m_per_s for one in limits.limits):
-        said += " Dashed outline: the line runs above it."
-    if limits.least_feed_m_per_s > 0.0:
-        said += (
-            f" Below {figures.speed(limits.least_feed_m_per_s)} (dotted) the yarn lies too long in "
-            "steam."
+    said = [
+        say(
+            "Fastest feed of each station, slowest first; the upright strokes are the feed as it "
+            "is."
         )
-    for station in limits.unknown:
-        said += f" Not stated: what the {station} allows."
+    ]
+    if any(one.feed_m_per_s < limits.feed_m_per_s for one in limits.limits):
+        said.append(say("Dashed outline: the line runs above it."))
+    if limits.least_feed_m_per_s > 0.0:
+        said.append(
+            say(
+                "Below {feed} (dotted) the yarn lies too long in steam.",
+                feed=figures.speed(limits.least_feed_m_per_s),
+            )
+        )
+    if limits.unknown:
+        said.append(say("Not stated: what the feed allows."))
     if any(one.station == "hands" for one in limits.limits):
-        estimate = NO_QUEUE.replace("'", "’")
-        said += f" {estimate} The page Shift knows queues and the buffer."
-    return said
+        said.append(
+            say(
+                "An instant estimate: the hands’ limit knows no queue and the winder’s no wait for "
+                "a doff. Hands may hold the line up below both."
+            )
+        )
+        said.append(say("The page Shift knows queues and the buffer."))
+    return joined(" ", said)
 
 
 def _fastest_words(one: SpeedLimit, figures: Figures) -> str:
     if math.isinf(one.feed_m_per_s):
-        return "no limit"
-    return "no speed will do" if one.feed_m_per_s == 0.0 else figures.speed(one.feed_m_per_s)
+        return say("no limit")
+    return say("no speed will do") if one.feed_m_per_s == 0.0 else figures.speed(one.feed_m_per_s)
 
 
 def _used(one: SpeedLimit, limits: SpeedLimits) -> str:
     if not 0.0 < one.feed_m_per_s < math.inf:
         return "–"
-    return tight(f"{number(100.0 * limits.feed_m_per_s / one.feed_m_per_s, 3)} %")
+    return tight(figure(f"{number(100.0 * limits.feed_m_per_s / one.feed_m_per_s, 3)} %"))
 
 
 def _side_words(one: SpeedLimit, limits: SpeedLimits) -> str:
     used = _used(one, limits)
     if used == "–":
         return ""
-    return f"{'too fast:' if one.feed_m_per_s < limits.feed_m_per_s else 'runs at'} {used} of it"
-
-
-def heat_table(answer: HeatAnswer, figures: Figures) -> Table:
-    """Heat of dryer and steamer, in kilowatts and on a mass of yarn, with its money.
-
-    The printed kilowatts add up: the parts are cut to the places of the whole and what is left goes
-    to the parts that lost most.
-    """
-    money, terms, of = answer.money, answer.terms, answer.dried.heat
-    yarn = terms.yarn_kg_per_h * (1.0 if figures.metric else 1.0 / heat.KG_A_LB)
-    fuel_kw = money.fuel_kwh_per_kg * terms.yarn_kg_per_h
-    lost_kw = fuel_kw - money.dryer_kw - money.steam_kw
-    places = max(0, 2 - math.floor(math.log10(fuel_kw)))
-    whole = round(fuel_kw, places)
-    dryer, steamer, lost = adding_up((money.dryer_kw, money.steam_kw, lost_kw), whole, places)
-    parts = adding_up((of.water_kw, of.air_kw, of.yarn_kw, of.fixed_kw), dryer, places)
-    what = ("water off the yarn", "fresh air warmed", "yarn warmed", "shell and belt, stated")
-    efficiency = figures.percent(terms.heat_efficiency_frac, 0)
-    rows = [
-        *((one, kw, "") for one, kw in zip(what, parts, strict=True)),
-        ("the dryer", dryer, _sum(money.dryer_money_per_h, terms.currency)),
-        ("the steamer", steamer, _sum(money.steam_money_per_h, terms.currency)),
-        (f"lost in boiler and heater, at an efficiency of {efficiency}", lost, ""),
-        ("fuel for both", whole, _sum(money.money_per_h, terms.currency)),
-    ]
-    head = ("", "kW", f"kWh a {'kg' if figures.metric else 'lb'} of yarn", "Money an hour")
-    priced = money.money_per_h is not None
-    return Table(
-        head if priced else head[:-1],
-        tuple(
-            (
-                one,
-                f"{kw:.{places}f}".replace("-", "−"),
-                figures.number(kw / yarn, 2),
-                *((paid,) if priced else ()),
-            )
-            for one, kw, paid in rows
-        ),
-    )
-
-
-def adding_up(parts: Sequence[float], whole: float, places: int) -> list[float]:
-    """Round parts so that they add up to a whole that is rounded already.
-
-    Parameters
-    ----------
-    parts : sequence of float
-        The parts [kW].
-    whole : float
-        What they shall add up to [kW].
-    places : int
-        Places behind the point.
-
-    Returns
-    -------
-    list of float
-        Each part, less than one unit of the last place off where the whole is that of the parts.
-    """
-    scale = 10.0**places
-    down = [math.floor(scale * part + 1e-9) for part in parts]
-    left = round(scale * whole) - sum(down)
-    most = sorted(range(len(parts)), key=lambda at: down[at] - scale * parts[at])
-    for at in most[: max(0, left)]:
-        down[at] += 1
-    return [value / scale for value in down]
-
-
-def _sum(value: float | None, currency: str) -> str:
-    return "" if value is None else tight(small_sum(value, currency))
+    if one.feed_m_per_s < limits.feed_m_per_s:
+        return say("too fast: {used} of it", used=used)
+    return say("runs at {used} of it", used=used)
 
 
 def doubt_chart(answer: HeatAnswer, figures: Figures) -> Chart | None:
@@ -346,15 +317,15 @@ def doubt_chart(answer: HeatAnswer, figures: Figures) -> Chart | None:
     shown = [(share, DOUBT_WORDS[key]) for key, share in shares if share >= _SEEN]
     rows, spec = share_rows(shown, figures)
     table = Table(
-        ("Source", "Share of the variance"),
+        (say("Source"), say("Share of the variance")),
         tuple((words, figures.percent(share, 0)) for share, words in shown),
     )
-    title = "What makes the doubt in the regain after the dryer, as shares of the variance"
+    title = say("What makes the doubt in the regain after the dryer, as shares of the variance")
     return drawn("doubt", title, spec, {"rows": rows}, table)
 
 
 def _percent(frac: float) -> str:
-    return f"{number(100.0 * frac, 3)} %"
+    return figure(f"{number(100.0 * frac, 3)} %")
 
 
 def _round_up(value: float) -> float:

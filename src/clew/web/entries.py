@@ -1,9 +1,9 @@
 """Inputs to try: what a reader may change on a page, read by the mill file's own rules.
 
 A text is read exactly as the same key in the mill file would be, so that a page refuses what the
-file refuses, in the same words; only a bare number is taken in the unit that its field shows.
-Nothing typed is thrown away: a text that cannot be read stays where it was typed, with its fault
-beside it.
+file refuses, in the same words; only a bare number is taken in the unit that its field shows, and
+numbers are typed and shown with the reader's own decimal mark. Nothing typed is thrown away: a text
+that cannot be read stays where it was typed, with its fault beside it.
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ from typing import Annotated, Any
 
 from pydantic import TypeAdapter, ValidationError
 
-from clew.faults import Fault
+from clew.faults import BadInput, Fault
+from clew.languages import figure, first_lower, joined, say
 from clew.mill.fields import Reads, Section
 from clew.quantities import (
     GAIN,
@@ -30,6 +31,8 @@ from clew.quantities import (
     show,
     show_count,
 )
+from clew.web.decimal_marks import with_any_point
+from clew.web.entry_faults import entry_fault, regain_fault
 from clew.web.limits import fault_for
 
 MOST_TYPED = 60
@@ -82,9 +85,10 @@ class Entry:
     key, words : str
         Name and label.
     text : str
-        What was typed, or the mill file's value.
+        What was typed, or the mill file's value; a figure, so that it is shown with the reader's
+        decimal mark, unless it could not be read.
     mill_text : str
-        The mill file's value as text.
+        The mill file's value as text, a figure.
     fault : str
         What is wrong with the text; empty when nothing is.
     moved : bool
@@ -100,6 +104,30 @@ class Entry:
     fault: str
     moved: bool
     slider: Slider
+
+    @property
+    def said(self) -> str:
+        """What was typed, named inside a sentence: ``feed speed 310 m/min``."""
+        return joined(" ", (first_lower(self.words), self.text))
+
+
+@dataclass(frozen=True, slots=True)
+class _Typed:
+    """What was typed into a field.
+
+    Attributes
+    ----------
+    text : str
+        In the house's own writing, with a unit; empty where it is the mill file's own.
+    shown : str
+        As it was typed, with the unit that a bare number got.
+    fault : Fault or None
+        Why its number cannot be told.
+    """
+
+    text: str
+    shown: str
+    fault: Fault | None = None
 
 
 def mill_text(asked: Asked, value: float, units: UnitSystem) -> str:
@@ -122,10 +150,20 @@ def _unit_of(asked: Asked, units: UnitSystem) -> str:
     return _count_unit(units) if asked.kind == "count" else ""
 
 
-def _typed(asked: Asked, typed: Mapping[str, str], units: UnitSystem) -> str:
+def _typed(
+    asked: Asked, typed: Mapping[str, str], units: UnitSystem, own: tuple[str, ...]
+) -> _Typed:
     """What was typed into a field; a bare number gets the unit that the field shows."""
-    text, unit = typed.get(asked.key, "").strip(), _unit_of(asked, units)
-    return f"{text} {unit}" if unit and _BARE.fullmatch(text) else text
+    raw, unit = typed.get(asked.key, "").strip(), _unit_of(asked, units)
+    if raw.replace(",", ".") in own:
+        return _Typed("", "")
+    try:
+        text = with_any_point(raw[: MOST_TYPED + 1])
+    except BadInput as bad:
+        return _Typed(raw, raw, replace(bad.faults[0], key=asked.key))
+    text += raw[MOST_TYPED + 1 :]
+    more = f" {unit}" if unit and _BARE.fullmatch(text) else ""
+    return _Typed("" if text + more in own else text + more, raw + more)
 
 
 def read_entries(
@@ -163,12 +201,15 @@ def read_entries(
     """
     changed: dict[str, Any] = {}
     wrong: dict[str, Fault] = {}
+    said: dict[str, _Typed] = {}
     for one in asked:
-        text = _typed(one, typed, units)
         mill_value = _mill_value(have, one, stands_for)
-        if not text or text in _own_texts(one, mill_value):
+        found = said[one.key] = _typed(one, typed, units, _own_texts(one, mill_value))
+        if not found.text:
             continue
-        value, fault = _read(type(have), one, text, mill_text(one, mill_value, units))
+        value, fault = 0.0, found.fault
+        if fault is None:
+            value, fault = _read(type(have), one, found, mill_text(one, mill_value, units))
         if fault is not None:
             wrong[one.key] = fault
         else:
@@ -188,7 +229,7 @@ def read_entries(
             one,
             _mill_value(have, one, stands_for),
             changed.get(one.field),
-            typed=_typed(one, typed, units),
+            typed=said[one.key],
             fault=wrong.get(one.key),
             units=units,
         )
@@ -207,7 +248,7 @@ def with_faults(entries: tuple[Entry, ...], faults: Sequence[Fault]) -> tuple[En
 
 
 def _said(fault: Fault) -> str:
-    return ": ".join(part for part in (fault.what, fault.expected) if part)
+    return joined(": ", (part for part in (fault.what, fault.expected) if part))
 
 
 def _mill_value(have: Section, one: Asked, stands_for: Mapping[str, float] | None) -> float:
@@ -224,19 +265,19 @@ def _entry(
     mill_value: float,
     value: float | None,
     *,
-    typed: str,
+    typed: _Typed,
     fault: Fault | None,
     units: UnitSystem,
 ) -> Entry:
     own = mill_text(one, mill_value, units)
-    text = "" if typed in _own_texts(one, mill_value) else typed
+    text = typed.shown[:MOST_TYPED] if fault is not None else figure(typed.text[:MOST_TYPED])
     return Entry(
         key=one.key,
         words=one.words,
-        text=text[:MOST_TYPED] or own,
+        text=text if typed.text else own,
         mill_text=own,
         fault="" if fault is None else _said(fault),
-        moved=bool(text),
+        moved=bool(typed.text),
         slider=_slider(one, mill_value, mill_value if value is None else value, units),
     )
 
@@ -268,46 +309,24 @@ def _reader(section: type[Section], field: str) -> tuple[TypeAdapter[Any], Reads
     return TypeAdapter(whole), said
 
 
-def _read(section: type[Section], one: Asked, text: str, own: str) -> tuple[float, Fault | None]:
+def _read(
+    section: type[Section], one: Asked, typed: _Typed, own: str
+) -> tuple[float, Fault | None]:
     """Read a text by the field's own rules; the example in a fault is the field's own value."""
     reader, said = _reader(section, one.field)
+    text = typed.shown
     shown = repr(text) if len(text) <= MOST_TYPED else repr(text[:MOST_TYPED]) + "…"
-    value: Any = text
+    value: Any = typed.text
     if one.kind == "number":
         try:
-            value = float(text)
+            value = float(typed.text)
         except ValueError:
             value = math.nan
         if not math.isfinite(value):
-            return 0.0, Fault("not a number", f"a number such as {own}", key=one.key, value=shown)
+            expected = say("a number such as {example}", example=own)
+            return 0.0, Fault(say("not a number"), expected, key=one.key, value=shown)
     try:
         return float(reader.validate_python(value)), None
     except ValidationError as error:
-        fault = _fault_of(error, one, said, shown)
-        if said is not None:
-            expected = fault.expected.replace(f"such as {said.example}", f"such as {own}")
-            fault = replace(fault, expected=expected)
-        return 0.0, _as_regain(fault) if one.kind is GAIN else fault
-
-
-def _as_regain(fault: Fault) -> Fault:
-    """Call what is added to a dry mass by its name: all that pages ask of that kind is a regain."""
-    what, expected = (
-        words.replace("an addition", "a regain").replace("addition", "regain")
-        for words in (fault.what, fault.expected)
-    )
-    return replace(fault, what=what, expected=expected)
-
-
-def _fault_of(error: ValidationError, one: Asked, said: Reads | None, shown: str) -> Fault:
-    found = error.errors()[0]
-    parts = found.get("ctx", {})
-    if found["type"] == "clew":
-        return Fault(str(parts["what"]), str(parts["expected"]), key=one.key, value=shown)
-    limits = {"ge": "at least", "gt": "more than", "le": "at most", "lt": "less than"}
-    for name, words in limits.items():
-        if name in parts:
-            per_unit, unit = (said.per_unit, said.unit) if said else (1.0, "")
-            limit = f"{words} {parts[name] / per_unit:g} {unit}".strip()
-            return Fault("out of reach", limit, key=one.key, value=shown)
-    return Fault(str(found["msg"]), key=one.key, value=shown)
+        fault = entry_fault(error, said, Fault("", key=one.key, value=shown), own)
+        return 0.0, regain_fault(fault, own) if one.kind is GAIN else fault

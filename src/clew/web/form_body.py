@@ -9,6 +9,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect, Request
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.events.kinds import LONGEST_NAME
 from clew.ledger.events.reading import is_plain
 
@@ -64,7 +65,7 @@ async def form_lists(request: Request, longest: int = LONGEST_FORM) -> dict[str,
     try:
         found = parse_qs(body.decode("utf-8", "replace"), max_num_fields=MOST_FIELDS)
     except ValueError:
-        raise HTTPException(413, "That is more than this form holds") from None
+        raise HTTPException(413, say("That is more than this form holds")) from None
     return {name.replace("\0", ""): values for name, values in found.items()}
 
 
@@ -75,9 +76,9 @@ async def form_bytes(request: Request, longest: int) -> bytes:
         async for chunk in request.stream():
             body += chunk
             if len(body) > longest:
-                raise HTTPException(413, "That is more than this form holds")
+                raise HTTPException(413, say("That is more than this form holds"))
     except ClientDisconnect:  # nobody is there to be told, and no fault of ours
-        raise HTTPException(400, "That form broke off") from None
+        raise HTTPException(400, say("That form broke off")) from None
     return body
 
 
@@ -102,4 +103,4 @@ def key_typed(typed: Mapping[str, str]) -> str:
     key = typed.get("key", "").strip()
     if len(key) <= LONGEST_NAME and is_plain(key):
         return key
-    raise BadInput(Fault("no key of a form", "the page opened anew", key="key"))
+    raise BadInput(Fault(say("no key of a form"), say("the page opened anew"), key="key"))

@@ -7,9 +7,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from clew.languages import figure, joined, say
 from clew.ledger.events.message import Record
 from clew.ledger.events.moments import local_of
-from clew.ledger.ingest.by_hand import DEEDS, SHUT_DOWN, START_UP, Deed, deeds_at
+from clew.ledger.ingest.by_hand import DEEDS, SHUT_DOWN, START_UP, Deed, deeds_at, said_again
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.store.reading import records_in_time
 from clew.mill.lines import Line
@@ -110,10 +111,17 @@ class HandPage:
         """Give the buttons of a place."""
         return deeds_at(place)  # type: ignore[arg-type]
 
+    def at_lane(self, words: str, lane: int) -> str:
+        """Say a deed with its lane; 0 for the line as a whole."""
+        return say("{deed}, lane {lane}", deed=words, lane=lane) if lane else words
+
     @property
-    def looks(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
-        """Give both looks over the line with their lists."""
-        return (("start-up", START_UP), ("shut-down", SHUT_DOWN))
+    def looks(self) -> tuple[tuple[str, str, tuple[str, ...]], ...]:
+        """Give both looks over the line: what each is kept as, its words, and its list."""
+        return (
+            ("start-up", CHECK_WORDS["start-up"], START_UP),
+            ("shut-down", CHECK_WORDS["shut-down"], SHUT_DOWN),
+        )
 
 
 def hand_page(
@@ -174,7 +182,7 @@ def _entered(ledger: Ledger, line: str, zone: str, author: str) -> tuple[Entered
             f"{local_of(record.at_us, zone):%H:%M:%S}",
             entry_words(record),
             record.author,
-            ", ".join(record.flag_words()),
+            joined(", ", (FLAG_WORDS.get(one, one) for one in record.flag_words())),
             record.seq not in gone and may_undo(record, author, now_us),
             record.seq in gone,
         )
@@ -196,6 +204,14 @@ def may_undo(record: Record, author: str, now_us: int) -> bool:
     return own and undoes and now_us - record.received_us <= UNDO_US
 
 
+FLAG_WORDS = {
+    "late": say("late"),
+    "out of order": say("told out of turn"),
+    "ahead of our clock": say("ahead of our clock"),
+    "clock read twice": say("clock read twice"),
+}
+"""What is odd about a record, in words."""
+CHECK_WORDS = {"start-up": say("start-up check"), "shut-down": say("shut-down check")}
 _SHOWN = ("why", "to", "parted_at", "note", "what")
 
 
@@ -207,19 +223,21 @@ def entry_words(record: Record) -> str:
          and all(body.get(key) == value for key, value in deed.fixed.items())),
         record.kind,
     )  # fmt: skip
-    parts = [words if record.kind != "check" else f"{body.get('what', '')} check".strip()]
+    if record.kind == "check":
+        words = CHECK_WORDS.get(str(body.get("what", "")), say("check"))
+    parts = [words]
     if record.lane:
-        parts.append(f"lane {record.lane}")
+        parts.append(say("lane {lane}", lane=record.lane))
     parts += [name for name in (record.cone, record.lot, record.token) if name]
     if "mass_g" in body:
-        parts.append(f"{body['mass_g']:.1f} g")
+        parts.append(figure(f"{body['mass_g']:.1f} g"))
     if "length_m" in body:
-        parts.append(f"{body['length_m']:.1f} m")
+        parts.append(figure(f"{body['length_m']:.1f} m"))
     fixed = {"parted_at"}
     parts += [
-        str(body[key])[:60] for key in _SHOWN
+        said_again(str(body[key])[:60]) for key in _SHOWN
         if key in body and key not in fixed and record.kind != "check"
     ]  # fmt: skip
     if body.get("not_done"):
-        parts.append(f"{len(body['not_done'])} not in order")
-    return ", ".join(parts)
+        parts.append(say("{n} not in order", n=len(body["not_done"])))
+    return joined(", ", parts)

@@ -11,11 +11,12 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say, spoken
 from clew.ledger.events.kinds import LONGEST_NAME
 from clew.ledger.events.message import Message, Taken
 from clew.ledger.events.reading import Sender, is_plain, read_message
 from clew.ledger.ingest.by_hand import at_clock, check_message, deed_of, message_of_deed
-from clew.ledger.people.roles import needed_for
+from clew.ledger.people.roles import PERMISSION_NAMES, needed_for
 from clew.ledger.store.chain import body_text
 from clew.ledger.store.ledger import Ledger, now_us
 from clew.ledger.store.reading import chain_records
@@ -24,7 +25,7 @@ from clew.mill.lines import Line
 from clew.mill.model import Mill
 from clew.web.answers import faults_body, refuse_not_asked
 from clew.web.form_body import form_lists, key_typed
-from clew.web.hand_page import HAND_KEYS, HandPage, hand_page, may_undo
+from clew.web.hand_page import FLAG_WORDS, HAND_KEYS, HandPage, hand_page, may_undo
 from clew.web.who import Who, who_of
 from clew.web.workbench import Workbench
 
@@ -77,9 +78,16 @@ def lane_asked(line: Line, text: str) -> int | None:
     """Read a lane's number; None where none was named; raises `BadInput` for one that is not."""
     if not text:
         return None
-    if text.isascii() and text.isdecimal() and 1 <= int(text[:4]) <= line.lanes:
-        return int(text[:4])
-    raise BadInput(Fault("no such lane", f"1 to {line.lanes}", key="lane", value=repr(text)[:20]))
+    if text.isascii() and text.isdecimal() and len(text) < 5 and 1 <= int(text) <= line.lanes:
+        return int(text)
+    raise BadInput(
+        Fault(
+            say("no such lane"),
+            say("1 to {lanes}", lanes=line.lanes),
+            key="lane",
+            value=repr(text)[:20],
+        )
+    )
 
 
 def _place(text: str) -> int:
@@ -112,7 +120,10 @@ def _press(bench: Workbench, request: Request, lists: dict[str, list[str]]) -> R
     except BadInput as bad:
         return _refused(bench, request, mill, line, lane, typed, bad, "", 422)
     if _for_script(request):
-        return JSONResponse({"outcome": taken.outcome, "seq": taken.seq, "flags": taken.flags})
+        odd = [spoken(FLAG_WORDS.get(one, one)) for one in taken.flags]
+        return JSONResponse(
+            {"outcome": taken.outcome, "seq": taken.seq, "flags": taken.flags, "odd": odd}
+        )
     again = "&again=1" if taken.outcome == "already" else ""
     where = f"/run/hand?line={_quoted(line.name)}&kept={taken.seq}{again}"
     return RedirectResponse(where + (f"&lane={lane}" if lane else ""), status_code=303)
@@ -141,9 +152,17 @@ def _keep(
     else:
         message = message_of_deed(deed_of(typed.get("deed", "")), typed, sender, lane=lane)
     if not who.may(needs := needed_for(message.kind)):
-        raise BadInput(Fault("not for you to enter", f'somebody who may "{needs}"', key="deed"))
+        raise BadInput(
+            Fault(
+                say("not for you to enter"),
+                say('somebody who may "{deed}"', deed=PERMISSION_NAMES[needs]),
+                key="deed",
+            )
+        )
     if not who.may_write_to(line.name):
-        raise BadInput(Fault("not for this sender", f"only {who.line}", key="line"))
+        raise BadInput(
+            Fault(say("not for this sender"), say("only {line}", line=who.line), key="line")
+        )
     (taken,) = ledger.append([message])
     if taken.outcome == "clash":
         return _pressed_twice(ledger, message, taken)
@@ -166,9 +185,22 @@ def _pressed_by(typed: Typed, who: Who) -> str:
     if by in ("", who.name):
         return who.name
     if who.how != "tablet":
-        raise OtherHand(Fault("entered by somebody else", f"{by} signed in", key="by", value=by))
+        raise OtherHand(
+            Fault(
+                say("entered by somebody else"),
+                say("{name} signed in", name=by),
+                key="by",
+                value=by,
+            )
+        )
     if len(by) > LONGEST_NAME or not is_plain(by):
-        raise BadInput(Fault("no name", f"at most {LONGEST_NAME} characters", key="by"))
+        raise BadInput(
+            Fault(
+                say("no name"),
+                say("at most {most} characters", most=LONGEST_NAME),
+                key="by",
+            )
+        )
     return by
 
 
@@ -183,7 +215,9 @@ def _pressed_twice(ledger: Ledger, message: Message, clash: Taken) -> Taken:
     same = all(getattr(first, name) == getattr(message, name) for name in names)
     if same and first.body == body_text(message.body):
         return replace(clash, outcome="already")
-    raise BadInput(Fault("this button was used for something else", "the page opened anew"))
+    raise BadInput(
+        Fault(say("this button was used for something else"), say("the page opened anew"))
+    )
 
 
 def _undo(bench: Workbench, request: Request, lists: dict[str, list[str]]) -> Response:
@@ -198,7 +232,9 @@ def _undo(bench: Workbench, request: Request, lists: dict[str, list[str]]) -> Re
         own = who.how != "token" and record is not None  # a machine has no name: nothing is its own
         if record is None or not own or not may_undo(record, who.name, ledger.clock()):
             raise BadInput(
-                Fault("that can no longer be taken back here", "a correction, by the lead")
+                Fault(
+                    say("that can no longer be taken back here"), say("a correction, by the lead")
+                )
             )
         found = {"kind": "correction", "of_seq": seq, "void": True,
                  "why": "taken back at the tablet"}  # fmt: skip
@@ -234,7 +270,10 @@ def _refused(
         return JSONResponse(body, status_code=status)
     page = hand_page(mill, line, None if trouble else _readable(bench), lane=lane,
                      clock=typed.get("clock", ""), author=who_of(request).name)  # fmt: skip
-    by_name = {one.key: f"{one.what}; {one.expected}".rstrip("; ") for one in faults}
+    by_name = {
+        one.key: joined("; ", (one.what, one.expected)) if one.expected else one.what
+        for one in faults
+    }
     page = replace(page, typed=typed, faults=by_name, refused=typed.get("deed", ""))
     return _show(bench, request, page, status, faults=by_name, trouble_now=trouble)
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from clew.faults import BadInput, Fault
+from clew.languages import figure, joined, say
 from clew.line.heat.answer import HeatAnswer, heat_answer
 from clew.line.heat.from_mill import heat_doubts, heat_terms, winding_terms
 from clew.line.heat.speed_limits import SpeedLimits, WindingTerms, speed_limits
@@ -25,11 +26,15 @@ DRAWS, SEED = 200, 1
 FEWEST_DRAWS = 20
 """Where the interval is not shown: drawing it is nearly all of the work."""
 
-FEED = Asked("feed_speed", "feed_speed_m_per_s", "Feed speed", SPEED, 0.4)
-BELT = Asked("belt_speed", "belt_speed_m_per_s", "Belt speed", SPEED, 0.6)
-STEAM = Asked("steam_temperature", "steam_temperature_c", "Steam temperature", TEMPERATURE, 0.1)
-DRYER = Asked("dryer_temperature", "dryer_temperature_c", "Dryer temperature", TEMPERATURE, 0.3)
-REGAIN = Asked("regain_out", "regain_out_frac", "Regain wanted", GAIN, 0.5)
+FEED = Asked("feed_speed", "feed_speed_m_per_s", say("Feed speed"), SPEED, 0.4)
+BELT = Asked("belt_speed", "belt_speed_m_per_s", say("Belt speed"), SPEED, 0.6)
+STEAM = Asked(
+    "steam_temperature", "steam_temperature_c", say("Steam temperature"), TEMPERATURE, 0.1
+)
+DRYER = Asked(
+    "dryer_temperature", "dryer_temperature_c", say("Dryer temperature"), TEMPERATURE, 0.3
+)
+REGAIN = Asked("regain_out", "regain_out_frac", say("Regain wanted"), GAIN, 0.5)
 
 _KEY_OF = {
     "feed_m_per_s": FEED.key,
@@ -177,17 +182,20 @@ def _tried_words(
 ) -> tuple[str, ...]:
     """Name what was tried beside the mill file's own, and the belt where the feed took it along."""
     said = [
-        f"{one.words.lower()} {one.text} (mill file {one.mill_text})"
+        say("{tried} (mill file {own})", tried=one.said, own=one.mill_text)
         for one in entries
         if one.moved
     ]
     if not said:
         return ()
-    words = f"Tried: {', '.join(said)}."
+    words = say("Tried: {values}.", values=joined(", ", said))
     if along is None:
         return (words,)
     now, own = (show(one.belt_speed_m_per_s, SPEED, units, digits=3) for one in (along, line))
-    return (words, f"The belt goes along at {now} (mill file {own}), the lay as it is.")
+    belt = say(
+        "The belt goes along at {now} (mill file {own}), the lay as it is.", now=now, own=own
+    )
+    return (words, belt)
 
 
 def _in_readers_units(entries: tuple[Entry, ...], units: UnitSystem) -> tuple[Entry, ...]:
@@ -205,10 +213,10 @@ def _placed(fault: Fault, asked: Mapping[str, str], units: UnitSystem) -> Fault:
         return placed
     if key in _FASTEST_M_PER_S:
         unit = SPEED.metric if units == "metric" else SPEED.yard
-        most = number(_FASTEST_M_PER_S[key] / SPEED.units[unit], 4)
-        return replace(placed, expected=f"more than 0, at most {most} {unit}")
+        most = figure(f"{number(_FASTEST_M_PER_S[key] / SPEED.units[unit], 4)} {unit}")
+        return replace(placed, expected=say("more than 0, at most {most}", most=most))
     if key == REGAIN.key:
-        return replace(placed, expected="at least 0 %, at most 100 %")
+        return replace(placed, expected=say("at least 0 %, at most 100 %"))
     return placed
 
 

@@ -11,6 +11,7 @@ from clew.faults import BadInput, Fault
 from clew.knots.answer import BuyerAnswer
 from clew.knots.answer_terms import full_answer, returned_ball
 from clew.knots.from_mill import KnotTerms
+from clew.languages import joined, say
 from clew.mill.model import Mill
 from clew.quantities import LENGTH, UnitSystem, read_quantity, show
 from clew.web.chosen import NO_LOT
@@ -51,12 +52,14 @@ class Returned:
     def fault_of(self, key: str) -> str:
         """Say what is wrong with one input; empty when nothing is."""
         said = (
-            " ".join(filter(None, (one.value, one.what)))
-            + (f": {one.expected}" if one.expected else "")
+            joined(
+                ": ",
+                filter(None, (joined(" ", filter(None, (one.value, one.what))), one.expected)),
+            )
             for one in self.faults
             if one.key == key
         )
-        return "; ".join(dict.fromkeys(said))
+        return joined("; ", dict.fromkeys(said))
 
 
 def open_returned(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Returned:
@@ -94,7 +97,8 @@ def open_returned(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Re
         joins, fault = whole_typed("joins", joins_text, MOST_JOINS)
         faults += () if fault is None else (fault,)
         if not faults and joins == 0:
-            faults = (Fault("a ball with nothing in it needs no answer", "1 or more", key="joins"),)
+            nothing = say("a ball with nothing in it needs no answer")
+            faults = (Fault(nothing, say("1 or more"), key="joins"),)
     answer = None
     if not faults:
         try:
@@ -118,14 +122,20 @@ def _beside(fault: Fault, terms: KnotTerms, units: UnitSystem) -> Fault:
         return replace(fault, key="joins")
     if fault.what == "beyond the strand":
         end = show(terms.rule.ball_length_m, LENGTH, units, digits=4)
-        return Fault("beyond the ball", f"from 0 to its end at {end}", key="at", value=fault.value)
+        return Fault(
+            say("beyond the ball"),
+            say("from 0 to its end at {end}", end=end),
+            key="at",
+            value=fault.value,
+        )
     return replace(fault, key="at")
 
 
 def _places(text: str) -> tuple[tuple[float, ...], tuple[Fault, ...]]:
     """Read places along the ball, each with its unit."""
     if len(text) > _LONGEST_TYPED:
-        return (), (Fault("too long a list", f"at most {_LONGEST_TYPED} letters", key="at"),)
+        expected = say("at most {most} letters", most=_LONGEST_TYPED)
+        return (), (Fault(say("too long a list"), expected, key="at"),)
     found: list[float] = []
     faults: list[Fault] = []
     for part in filter(None, _BETWEEN.split(text)):
@@ -134,7 +144,7 @@ def _places(text: str) -> tuple[tuple[float, ...], tuple[Fault, ...]]:
         except BadInput as bad:
             first = bad.faults[0]
             several = len(_NUMBER.findall(part)) > 1
-            what = "no comma between places" if several else first.what
+            what = say("no comma between places") if several else first.what
             expected = "12 m, 80 m" if several else first.expected
             faults.append(Fault(what, expected, key="at", value=repr(part[:40])))
     return tuple(found), tuple(faults)

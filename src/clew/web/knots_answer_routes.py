@@ -14,9 +14,12 @@ from starlette.responses import HTMLResponse
 from clew.faults import BadInput, Fault
 from clew.knots import answer_words as words
 from clew.knots.answer import BuyerAnswer
+from clew.knots.answer_grade_words import first_sentence
 from clew.knots.answer_plain import answer_as_plain
+from clew.knots.answer_price_words import prevention_sentence
 from clew.knots.from_mill import KnotTerms
 from clew.knots.letter import letter_paragraphs
+from clew.languages import figure, say
 from clew.quantities import LENGTH, UnitSystem, number, show
 from clew.web.answers import refuse_not_asked
 from clew.web.chart_svg import Table
@@ -79,7 +82,7 @@ def _asked(
 ) -> tuple[KnotTerms, BuyerAnswer]:
     page = open_returned(bench.mill.read().mill, asked.model_dump(), bench.units(request))
     if page.answer is None or page.knots.terms is None:
-        none = (Fault("no joins", "joins, or a place for each in at", key="joins"),)
+        none = (Fault(say("no joins"), say("joins, or a place for each in at"), key="joins"),)
         raise BadInput(page.faults or none)
     return page.knots.terms, page.answer
 
@@ -100,10 +103,10 @@ def _said(found: BuyerAnswer, terms: KnotTerms, units: UnitSystem) -> dict[str, 
         words.split_sentence(found, terms.joined_by),
         words.cone_sentence(found),
         *words.spinning_sentences(found, terms.joined_by),
-        words.prevention_sentence(found, terms.currency, small_sum),
+        prevention_sentence(found, terms.currency, small_sum),
     )
     return {
-        "grade": words.first_sentence(found, units, terms.joined_by),
+        "grade": first_sentence(found, units, terms.joined_by),
         "usual": words.usual_sentence(found, units, terms.joined_by),
         "sentences": [one for one in sentences if one],
         "letter": _letter(found, terms, units),
@@ -115,15 +118,15 @@ def _said(found: BuyerAnswer, terms: KnotTerms, units: UnitSystem) -> dict[str, 
 
 def _chances(found: BuyerAnswer) -> Table:
     rows = (
-        ("just so many, of all balls", found.exactly, 10_000.0),
-        ("so many or more, of all balls", found.at_least, 10_000.0),
-        ("just so many, of first-quality", found.exactly_of_first, 10_000.0),
-        ("so many or more, of first-quality", found.at_least_of_first, 10_000.0),
-        ("wound with just so many, a year", found.exactly_a_year, 1.0),
-        ("sold as first-quality, a year", found.sold_a_year, 1.0),
+        (say("just so many, of all balls"), found.exactly, 10_000.0),
+        (say("so many or more, of all balls"), found.at_least, 10_000.0),
+        (say("just so many, of first-quality"), found.exactly_of_first, 10_000.0),
+        (say("so many or more, of first-quality"), found.at_least_of_first, 10_000.0),
+        (say("wound with just so many, a year"), found.exactly_a_year, 1.0),
+        (say("sold as first-quality, a year"), found.sold_a_year, 1.0),
     )
     return Table(
-        ("balls in 10 000, or a year", "low", "figure", "high"),
+        (say("balls in 10 000, or a year"), say("low"), say("figure"), say("high")),
         tuple(
             (name, *(number(factor * one, 3) for one in (band.low, band.value, band.high)))
             for name, band, factor in rows
@@ -137,7 +140,7 @@ def _kinds(found: BuyerAnswer) -> Table | None:
     if split is None or not split.joins:
         return None
     return Table(
-        ("what they were", "in the mean", "none of them", "all of them"),
+        (say("what they were"), say("in the mean"), say("none of them"), say("all of them")),
         tuple(
             (
                 words.SHORT_WORDS[kind],
@@ -154,8 +157,9 @@ def _places(found: BuyerAnswer, units: UnitSystem, joined_by: str) -> Table | No
     split = found.split
     if split is None or not split.placed:
         return None
+    at = say("splice at") if joined_by == "splice" else say("knot at")
     return Table(
-        (f"{joined_by} at", *words.SHORT_WORDS.values()),
+        (at, *words.SHORT_WORDS.values()),
         tuple(
             (show(place, LENGTH, units), *(_percent(one) for one in kinds.values()))
             for place, kinds in zip(sorted(found.ball.positions_m), split.by_join, strict=True)
@@ -164,4 +168,4 @@ def _places(found: BuyerAnswer, units: UnitSystem, joined_by: str) -> Table | No
 
 
 def _percent(chance: float) -> str:
-    return f"{100.0 * chance:.0f} %"
+    return figure(f"{100.0 * chance:.0f} %")

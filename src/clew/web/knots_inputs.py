@@ -7,16 +7,17 @@ import re
 from collections.abc import Mapping
 
 from clew.faults import Fault
+from clew.languages import joined, say
 from clew.mill.balls import Ball
 from clew.quantities import FRACTION, LENGTH, MASS, PER_LENGTH
 from clew.web.entries import MOST_TYPED, Asked, Entry, Slider
 
 OF_YARN = (
-    Asked("breaks", "breaks_per_km", "Breaks on the cone", PER_LENGTH, 1.0),
-    Asked("cone_mass", "cone_mass_g", "Mass of a cone", MASS, 0.9),
-    Asked("shrink", "shrink_frac", "Shrink in steam", FRACTION, 0.4),
+    Asked("breaks", "breaks_per_km", say("Breaks on the cone"), PER_LENGTH, 1.0),
+    Asked("cone_mass", "cone_mass_g", say("Mass of a cone"), MASS, 0.9),
+    Asked("shrink", "shrink_frac", say("Shrink in steam"), FRACTION, 0.4),
 )
-OF_RULES = (Asked("shortest_piece", "shortest_piece_m", "Shortest piece", LENGTH, 1.0),)
+OF_RULES = (Asked("shortest_piece", "shortest_piece_m", say("Shortest piece"), LENGTH, 1.0),)
 ORDER = ("knot_limit", "breaks", "cone_mass", "shortest_piece", "shrink")
 """Order of the inputs on the page, most asked for first."""
 KNOTS_KEYS = ("ball", "lot", "seed", *ORDER)
@@ -48,9 +49,9 @@ def whole_typed(key: str, text: str, most: int) -> tuple[int, Fault | None]:
     """
     if _WHOLE.fullmatch(text) and int(text) <= most:
         return int(text), None
-    what = "out of reach" if _WHOLE.fullmatch(text) else "not a whole number"
+    what = say("out of reach") if _WHOLE.fullmatch(text) else say("not a whole number")
     shown = repr(text) if len(text) <= MOST_TYPED else repr(text[:MOST_TYPED]) + "…"
-    return 0, Fault(what, f"a whole number from 0 to {most}", key=key, value=shown)
+    return 0, Fault(what, say("a whole number from 0 to {most}", most=most), key=key, value=shown)
 
 
 def limit_typed(ball: Ball, typed: Mapping[str, str]) -> tuple[Ball, Entry, tuple[Fault, ...]]:
@@ -82,10 +83,10 @@ def limit_typed(ball: Ball, typed: Mapping[str, str]) -> tuple[Ball, Entry, tupl
     place = str(ball.knot_limit if fault else min(limit, high))
     entry = Entry(
         key="knot_limit",
-        words="Knot limit",
+        words=say("Knot limit"),
         text=text[:MOST_TYPED] or own,
         mill_text=own,
-        fault="" if fault is None else f"{fault.what}: {fault.expected}",
+        fault="" if fault is None else joined(": ", (fault.what, fault.expected)),
         moved=moved,
         slider=Slider("0", str(high), "1", place, ""),
     )

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 
-_COINS = {"GBP": ("£", "p"), "EUR": ("€", " cent"), "USD": ("$", "¢")}
+from clew.languages import figure, say
+
+_COINS = {"GBP": ("£", "p"), "EUR": ("€", say("cent")), "USD": ("$", "¢")}
 """Sign of a currency and of its hundredth part."""
 
 
 def coin(currency: str) -> str:
     """Name the coin small sums are said in: the hundredth part where it has a name."""
-    return _COINS[currency][1].strip() if currency in _COINS else currency
+    return _COINS[currency][1] if currency in _COINS else currency
 
 
 def coins(value: float, currency: str) -> float:
@@ -47,12 +49,15 @@ def small_sum(value: float, currency: str) -> str:
         Two figures, such as ``0.28p``, ``26p`` or ``£1.20``.
     """
     if not math.isfinite(value):
-        return "without bound"
+        return say("without bound")
     if currency in _COINS and abs(value) >= 1.0:
         return whole_sum(value, currency)
     said = _two_figures(coins(abs(value), currency))
     minus = "−" if value < 0.0 and said != "0" else ""
-    return minus + (f"{said}{_COINS[currency][1]}" if currency in _COINS else f"{said} {currency}")
+    if currency == "EUR":
+        return say("{sum} cent", sum=figure(minus + said))
+    coins_said = f"{said}{_COINS[currency][1]}" if currency in _COINS else f"{said} {currency}"
+    return figure(minus + coins_said)
 
 
 def whole_sum(value: float, currency: str) -> str:
@@ -60,7 +65,7 @@ def whole_sum(value: float, currency: str) -> str:
     minus = "−" if value <= -0.005 else ""
     said = f"{abs(value):.2f}"
     text = f"{_COINS[currency][0]}{said}" if currency in _COINS else f"{said} {currency}"
-    return minus + text
+    return figure(minus + text)
 
 
 def _two_figures(value: float) -> str:

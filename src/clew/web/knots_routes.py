@@ -15,6 +15,7 @@ from clew.knots.from_mill import KnotTerms
 from clew.knots.law import KnotLaw
 from clew.knots.policy.thumb import thumb_rule
 from clew.knots.policy.words import rule_in_words
+from clew.languages import first_upper, say
 from clew.quantities import UnitSystem
 from clew.web import knots_view as view
 from clew.web import knots_words as words
@@ -107,9 +108,9 @@ def _strand(
         "hatch": HATCH,
         "kinds": [(join_mark(kind), what) for kind, what in KIND_WORDS.items()],
         "pieces": [
-            (piece_mark("first"), "first-quality"),
-            (piece_mark("second"), "second-quality"),
-            (piece_mark("dropped"), "dropped"),
+            (piece_mark("first"), say("first-quality")),
+            (piece_mark("second"), say("second-quality")),
+            (piece_mark("dropped"), say("dropped")),
         ],
         "lanes": [(lane.name, view.LANE_WORDS[lane.name]) for lane in lanes],
         "cuts": view.cut_table(drawn, terms, figures),
@@ -130,7 +131,7 @@ def _price(page: KnotsPage, terms: KnotTerms, figures: Figures) -> dict[str, Any
     except BadInput as bad:  # too many joins to draw, or to reckon with at the band's upper end
         return {"stated": True, "faults": bad.faults}
     moved = {one.key for one in page.entries if one.moved}
-    now = "the breaks tried" if "breaks" in moved else "today’s breaks"
+    now = say("the breaks tried") if "breaks" in moved else say("today’s breaks")
     return {
         "stated": True,
         "faults": (),
@@ -138,7 +139,7 @@ def _price(page: KnotsPage, terms: KnotTerms, figures: Figures) -> dict[str, Any
         "command": "" if moved else _command(terms),
         "words": words.stricter_words(today, half, terms.currency),
         "straight": words.straight_words(straight, terms.currency),
-        "chart": view.price_chart(today, half, terms.currency, now[0].upper() + now[1:]),
+        "chart": view.price_chart(today, half, terms.currency, first_upper(now)),
         "strands": view.strand_table(today, figures, tried="knot_limit" in moved),
         "limits": view.limit_table(
             today, straight, figures, terms.currency, tried="knot_limit" in moved
@@ -173,8 +174,11 @@ def _thumb(terms: KnotTerms, allowed: int | None, units: UnitSystem) -> str:
 
 def _joinings(terms: KnotTerms) -> list[tuple[str, Any]]:
     """Knots, and splices that count less."""
-    counts = {0.0: "nothing", 0.5: "a half"}.get(terms.splice_counts, f"{terms.splice_counts:g}")
-    return [
-        ("Knots", price_of(terms, 1.0, 1.0)),
-        (f"Splices, each counting {counts}", price_of(terms, terms.splice_counts, 1.0)),
-    ]
+    counts = terms.splice_counts
+    if counts == 0.0:
+        splices = say("Splices, each counting nothing")
+    elif counts == 0.5:
+        splices = say("Splices, each counting a half")
+    else:
+        splices = say("Splices, each counting {counts:g}", counts=counts)
+    return [(say("Knots"), price_of(terms, 1.0, 1.0)), (splices, price_of(terms, counts, 1.0))]

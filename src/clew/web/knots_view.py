@@ -6,15 +6,17 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from clew.knots.answer_odds import joins_words
 from clew.knots.from_mill import KnotTerms
 from clew.knots.law import KnotLaw
 from clew.knots.price import Band, LimitAnswer, LimitRow
+from clew.languages import figure, say, say_many, told_again
 from clew.web.chart_svg import Chart, Table, drawn
 from clew.web.charts_knots import law_spec, price_spec
 from clew.web.figures import Figures
 from clew.web.knots_money import coin, coins, small_sum, whole_sum
 from clew.web.knots_page import Strand
-from clew.web.knots_words import chance_words, cost_words
+from clew.web.knots_words import chance_words, cost_words, grouped, out_of
 from clew.web.strand_drawing import KIND_WORDS, Lane, whole_length
 
 _LEAST_SHOWN = 5e-7
@@ -52,9 +54,9 @@ def law_chart(law: KnotLaw, allowed: int | None, limit: int, joint: str) -> Char
     chances = [float(law.pmf[k]) if k < law.pmf.size else 0.0 for k in range(last)]
     chances.append(law.more_than(last - 1))
     further = law.more_than(last) >= _LEAST_SHOWN
-    names = [f"no {joint}", f"1 {joint}", *(f"{k} {joint}s" for k in range(2, last + 1))]
+    names = [joins_words(k, joint) for k in range(max(last, 1) + 1)]
     if further:
-        names[-1] = f"{last} or more"
+        names[-1] = say("{n} or more", n=last)
     most = max(chances)
     ruled = allowed is not None and allowed < last
     rows = [
@@ -67,14 +69,19 @@ def law_chart(law: KnotLaw, allowed: int | None, limit: int, joint: str) -> Char
         }
         for k, chance in enumerate(chances)
     ]
-    rules = [{"at": (allowed or 0) + 1.0 + 0.8 * _GAP, "words": f"limit {limit}"}] if ruled else []
+    rules = (
+        [{"at": (allowed or 0) + 1.0 + 0.8 * _GAP, "words": say("limit {limit}", limit=limit)}]
+        if ruled
+        else []
+    )
     height = len(rows) + (_GAP if ruled else 0.0)
     listed = min(max(law.pmf.size, last + 1), 2 * _MOST_BARS)
+    counted = say("Splices in a ball") if joint == "splice" else say("Knots in a ball")
     table = Table(
-        (f"{joint.capitalize()}s in a ball", "Of 10 000 balls", "With more"),
+        (counted, say("Of 10 000 balls"), say("With more")),
         tuple(
             (
-                str(k) + (" (over the limit)" if allowed is not None and k > allowed else ""),
+                say("{n} (over the limit)", n=k) if allowed is not None and k > allowed else str(k),
                 _ten_thousands(float(law.pmf[k]) if k < law.pmf.size else 0.0),
                 _ten_thousands(law.more_than(k)),
             )
@@ -82,43 +89,58 @@ def law_chart(law: KnotLaw, allowed: int | None, limit: int, joint: str) -> Char
             if k <= last or law.more_than(k - 1) >= _LEAST_SHOWN
         ),
     )
-    title = f"Balls by the number of their {joint}s, wound straight through"
+    title = (
+        say("Balls by the number of their splices, wound straight through")
+        if joint == "splice"
+        else say("Balls by the number of their knots, wound straight through")
+    )
     return drawn("law", title, law_spec(height, ruled), {"rows": rows, "rules": rules}, table)
 
 
 def _bar_words(chance: float) -> str:
     """Say a bar's share: of 100 from one in 100 up, that bars can be compared, else as it comes."""
     if chance < 0.01:
-        return chance_words(chance).replace("\u00a0", " ")
-    return f"{100.0 * chance:.{0 if chance >= 0.0995 else 1}f} balls in 100"
+        count, of = out_of(chance)
+        if not count:
+            return chance_words(chance)
+        whole = told_again(grouped(of), lambda part: part.replace("\u00a0", " "))
+        return say_many("{n} ball in {of}", "{n} balls in {of}", count, of=whole)
+    balls = figure(f"{100.0 * chance:.{0 if chance >= 0.0995 else 1}f}")
+    return say("{balls} balls in 100", balls=balls)
 
 
 def _ten_thousands(chance: float) -> str:
     value = 10_000.0 * chance
     if value >= 99.95:
         return f"{value:.0f}"
-    return f"{value:.1f}" if value >= 0.095 else (f"{value:.1g}" if value >= 1e-3 else "0")
+    return figure(f"{value:.1f}" if value >= 0.095 else f"{value:.1g}" if value >= 1e-3 else "0")
 
 
 def lanes_of(strand: Strand, terms: KnotTerms) -> tuple[Lane, ...]:
     """Ways to cut the strand; the best one only where prices say what best is."""
     cuts = strand.cuts
-    plain = (Lane("straight", cuts.straight), Lane("part", cuts.part_every))
-    return plain if terms.stated_prices is None else (Lane("best", cuts.best), *plain)
+    plain = (Lane(say("straight"), cuts.straight), Lane(say("part"), cuts.part_every))
+    return plain if terms.stated_prices is None else (Lane(say("best"), cuts.best), *plain)
 
 
 LANE_WORDS = {
-    "best": "Best plan: most money, knowing the whole strand",
-    "straight": "Straight through, ball after ball",
-    "part": "Part at every offence, drop what was wound",
+    "best": say("Best plan: most money, knowing the whole strand"),
+    "straight": say("Straight through, ball after ball"),
+    "part": say("Part at every offence, drop what was wound"),
 }
 
 
 def cut_table(strand: Strand, terms: KnotTerms, figures: Figures) -> Table:
     """What each way of cutting brings on the drawn strand."""
-    head: tuple[str, ...] = ("", "First", "Second", "Waste", "Partings")
+    head: tuple[str, ...] = (
+        "",
+        say("First"),
+        say("Second"),
+        say("Waste"),
+        say("Partings"),
+    )
     if terms.stated_prices is not None:
-        head = (*head, "Brings")
+        head = (*head, say("Brings"))
     rows = []
     for lane in lanes_of(strand, terms):
         plan = lane.plan
@@ -139,7 +161,7 @@ def join_table(strand: Strand, figures: Figures) -> Table:
     """Places and kinds of the joins of the drawn strand, the first of them."""
     places = strand.knots.positions_m.tolist()
     return Table(
-        ("Join at", "What made it"),
+        (say("Join at"), say("What made it")),
         tuple(
             (figures.length(place), KIND_WORDS[kind])
             for place, kind in list(zip(places, strand.knots.kinds, strict=True))[:_MOST_LISTED]
@@ -191,34 +213,39 @@ def price_chart(today: LimitAnswer, half: LimitAnswer, currency: str, now: str) 
     rows: list[dict[str, Any]] = []
     for limit, old, new in pairs:
         for band, first in ((old, True), (new, False)):
-            words = f"limit {limit}: " if first else "half the breaks: "
+            cost = cost_words(band, currency)
+            words = (
+                say("limit {limit}: {cost}", limit=limit, cost=cost)
+                if first
+                else say("half the breaks: {cost}", cost=cost)
+            )
             rows.append(
                 {
                     "place": len(rows) + 0.72,
                     "low": on(band.low),
                     "high": on(band.high),
                     "middle": on(band.value),
-                    "words": words + cost_words(band, currency),
+                    "words": words,
                     "today": first,
                 }
             )
     table = Table(
-        ("Limit", now, "Half the breaks"),
+        (say("Limit"), now, say("Half the breaks")),
         tuple(
             (str(limit), cost_words(old, currency), cost_words(new, currency))
             for limit, old, new in pairs
         ),
     )
-    title = "What each knot limit costs a ball, with 95 % bands"
+    title = say("What each knot limit costs a ball, with 95 % bands")
     unit = coin(currency) if coins_a_tick == 1.0 else currency
-    axis = f"{unit} a ball, each mark ten times the last"
+    axis = say("{coin} a ball, each mark ten times the last", coin=unit)
     return drawn("price", title, price_spec(axis, len(rows), domain, ticks), {"rows": rows}, table)
 
 
 def strand_table(answer: LimitAnswer, figures: Figures, *, tried: bool) -> Table:
     """What becomes of the strand under each limit: shares that add up, and what is dropped."""
     yearly = answer.rows[0].landfill_kg_a_year is not None
-    head = ("Limit", "First-quality", "Second-quality", "Dropped")
+    head = (say("Limit"), say("First-quality"), say("Second-quality"), say("Dropped"))
     rows = []
     for row in answer.rows:
         cells = [_limit_name(row, answer.question.rule.limit, tried=tried)]
@@ -229,16 +256,21 @@ def strand_table(answer: LimitAnswer, figures: Figures, *, tried: bool) -> Table
         if yearly:
             cells.append(_kg(row.landfill_kg_a_year, figures))
         rows.append(tuple(cells))
-    return Table((*head, "Landfill a year") if yearly else head, tuple(rows))
+    return Table((*head, say("Landfill a year")) if yearly else head, tuple(rows))
 
 
 def limit_table(
     answer: LimitAnswer, straight: LimitAnswer, figures: Figures, currency: str, *, tried: bool
 ) -> Table:
     """What each limit costs, and what buyers say."""
-    heavy = "kg" if figures.metric else "lb"
     said = answer.rows[0].complaints_per_10000 is not None
-    head = ("Limit", "Cost a ball", "Straight through", f"Cost a {heavy}", "On the shelf")
+    head = (
+        say("Limit"),
+        say("Cost a ball"),
+        say("Straight through"),
+        say("Cost a kg") if figures.metric else say("Cost a lb"),
+        say("On the shelf"),
+    )
     rows = []
     for place, row in enumerate(answer.rows):
         a_kg = row.cost_per_kg.value * (1.0 if figures.metric else _KG_A_LB)
@@ -252,33 +284,33 @@ def limit_table(
         if said:
             cells.append(_per_10000(row.complaints_per_10000))
         rows.append(tuple(cells))
-    return Table((*head, "Complaints in 10 000*") if said else head, tuple(rows))
+    return Table((*head, say("Complaints in 10 000*")) if said else head, tuple(rows))
 
 
 def _limit_name(row: LimitRow, limit: int, *, tried: bool) -> str:
     if row.limit is None:
-        return "no rule"
-    return (
-        f"{row.limit} ({'tried' if tried else 'today'})" if row.limit == limit else str(row.limit)
-    )
+        return say("no rule")
+    if row.limit != limit:
+        return str(row.limit)
+    return say("{limit} (tried)", limit=limit) if tried else say("{limit} (today)", limit=limit)
 
 
 def _kg(band: Band | None, figures: Figures) -> str:
     if band is None or not math.isfinite(band.value):
-        return "without bound"
+        return say("without bound")
     kilograms = band.value if figures.metric else band.value / _KG_A_LB
     return f"{kilograms:.0f}\u00a0{'kg' if figures.metric else 'lb'}"
 
 
 def _per_10000(band: Band | None) -> str:
-    return "" if band is None or not math.isfinite(band.value) else f"{band.value:.2f}"
+    return "" if band is None or not math.isfinite(band.value) else figure(f"{band.value:.2f}")
 
 
 def other_table(answers: Sequence[tuple[str, LimitAnswer]], currency: str, *, tried: bool) -> Table:
     """Cost a ball by limit, for one way of joining beside another."""
     first = answers[0][1]
     return Table(
-        ("Limit", *(words for words, _ in answers)),
+        (say("Limit"), *(words for words, _ in answers)),
         tuple(
             (
                 _limit_name(row, first.question.rule.limit, tried=tried),
@@ -294,16 +326,27 @@ def strand_words(strand: Strand, terms: KnotTerms) -> str:
     """Say what the drawn strand shows."""
     straight, joins = strand.cuts.straight, len(strand.knots.kinds)
     balls = straight.first + straight.second
-    held = f"{joins} {terms.joined_by}{'' if joins == 1 else 's'} on {balls} balls’ worth of strand"
+    counted = (
+        say_many("{n} splice", "{n} splices", joins)
+        if terms.joined_by == "splice"
+        else say_many("{n} knot", "{n} knots", joins)
+    )
+    held = say("{joins} on {balls} balls’ worth of strand", joins=counted, balls=balls)
     if not straight.second:
-        return f"{held}; wound straight through, every ball is first-quality."
-    said = (
-        f"{held}; wound straight through, {straight.second} "
-        f"{'ball is' if straight.second == 1 else 'balls are'} second-quality"
+        return say("{held}; wound straight through, every ball is first-quality.", held=held)
+    seconds = say_many(
+        "wound straight through, {n} ball is second-quality",
+        "wound straight through, {n} balls are second-quality",
+        straight.second,
     )
     if terms.stated_prices is None:
-        return f"{said}."
+        return say("{held}; {seconds}.", held=held, seconds=seconds)
     gain = strand.cuts.best.value - straight.value
     if gain <= 0.0:
-        return f"{said}, and no plan brings more."
-    return f"{said}; the best plan brings {whole_sum(gain, terms.currency)} more."
+        return say("{held}; {seconds}, and no plan brings more.", held=held, seconds=seconds)
+    return say(
+        "{held}; {seconds}; the best plan brings {gain} more.",
+        held=held,
+        seconds=seconds,
+        gain=whole_sum(gain, terms.currency),
+    )

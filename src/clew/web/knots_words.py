@@ -10,6 +10,7 @@ from clew.knots.law import KnotLaw, knot_law
 from clew.knots.pieces import within_limit
 from clew.knots.price import Band, LimitAnswer
 from clew.knots.sources import SOURCE_WORDS
+from clew.languages import joined, say, say_many
 from clew.quantities import LENGTH, show
 from clew.web.figures import Figures
 from clew.web.knots_money import small_sum
@@ -22,7 +23,7 @@ _FEWEST = 5.0
 def grouped(count: int) -> str:
     """Write a large whole number with narrow gaps, that it can be read."""
     if count == 1_000_000:
-        return "a million"
+        return say("a million")
     return f"{count:,}".replace(",", "\u00a0") if count >= 10_000 else str(count)
 
 
@@ -47,8 +48,8 @@ def chance_words(chance: float) -> str:
     """Say a chance [1] as ``8 balls in 10 000``."""
     count, of = out_of(chance)
     if not count:
-        return "fewer than 1 ball in a million" if chance > 0.0 else "no ball"
-    return f"{count} {'ball' if count == 1 else 'balls'} in\u00a0{grouped(of)}"
+        return say("fewer than 1 ball in a million") if chance > 0.0 else say("no ball")
+    return say_many("{n} ball in\u00a0{of}", "{n} balls in\u00a0{of}", count, of=grouped(of))
 
 
 def held_words(law: KnotLaw, joint: str) -> tuple[str, tuple[str, ...]]:
@@ -72,11 +73,23 @@ def held_words(law: KnotLaw, joint: str) -> tuple[str, tuple[str, ...]]:
     more = max(law.more_than(1), 0.0)
     of = next((of for of in _OF if more * of >= 0.5), _OF[0])
     counts = _shared(of, (none, one, more))
-    said = [
-        f"{grouped(count)}\u00a0{'holds' if count == 1 else 'hold'} {what}"
-        for count, what in zip(counts, (f"no {joint}", "one", "more"), strict=True)
-    ]
-    return grouped(of), tuple(said)
+    no_join, one_join, several = counts
+    balls = grouped(no_join)
+    return grouped(of), (
+        say_many(
+            "{balls}\u00a0holds no splice", "{balls}\u00a0hold no splice", no_join, balls=balls
+        )
+        if joint == "splice"
+        else say_many(
+            "{balls}\u00a0holds no knot", "{balls}\u00a0hold no knot", no_join, balls=balls
+        ),
+        say_many(
+            "{balls}\u00a0holds one", "{balls}\u00a0hold one", one_join, balls=grouped(one_join)
+        ),
+        say_many(
+            "{balls}\u00a0holds more", "{balls}\u00a0hold more", several, balls=grouped(several)
+        ),
+    )
 
 
 def _shared(of: int, shares: tuple[float, ...]) -> list[int]:
@@ -94,11 +107,16 @@ def source_words(law: KnotLaw, figures: Figures) -> str:
     means = law.mean_by_source
     total = sum(means.values())
     parts = sorted(((mean / total, name) for name, mean in means.items() if mean), reverse=True)
-    return ", ".join(
-        f"{SOURCE_WORDS[name]} "
-        + (figures.percent(share, 0 if share >= 0.01 else 1) if share >= 5e-4 else "under 0.1 %")
-        for share, name in parts
+    return joined(
+        ", ",
+        (joined(" ", (SOURCE_WORDS[name], _share_words(share, figures))) for share, name in parts),
     )
+
+
+def _share_words(share: float, figures: Figures) -> str:
+    if share < 5e-4:
+        return say("under {share:.1f} %", share=0.1)
+    return figures.percent(share, 0 if share >= 0.01 else 1)
 
 
 def over_words(terms: KnotTerms, law: KnotLaw, allowed: int | None) -> tuple[str, str]:
@@ -121,10 +139,15 @@ def over_words(terms: KnotTerms, law: KnotLaw, allowed: int | None) -> tuple[str
         Between what and what, as the break rate was counted; empty where nothing is said of that.
     """
     if allowed is None:
-        return "no ball is over it, for a splice counts nothing", ""
+        return say("no ball is over it, for a splice counts nothing"), ""
     over = law.more_than(allowed)
     count, of = out_of(over)
-    said = f"{chance_words(over)} {'is' if count <= 1 else 'are'} over it"
+    said = say_many(
+        "{balls} is over it",
+        "{balls} are over it",
+        1 if count <= 1 else 2,
+        balls=chance_words(over),
+    )
     if terms.breaks_band == (1.0, 1.0) or over == 0.0:
         return said, ""
     try:
@@ -133,7 +156,8 @@ def over_words(terms: KnotTerms, law: KnotLaw, allowed: int | None) -> tuple[str
         return said, ""
     if round(high * of) == round(low * of):
         return said, ""
-    return said, f"{round(low * of)} to {round(high * of)} in\u00a0{grouped(of)}"
+    band = {"low": round(low * of), "high": round(high * of), "of": grouped(of)}
+    return said, say("{low} to {high} in\u00a0{of}", **band)
 
 
 def _over_at(terms: KnotTerms, factor: float, allowed: int) -> float:
@@ -158,14 +182,22 @@ def short_words(terms: KnotTerms, law: KnotLaw, allowed: int | None, figures: Fi
     least = show(terms.rule.min_piece_m, LENGTH, "metric" if figures.metric else "yard", digits=3)
     said = chance_words(share)
     one = said.startswith(("1 ", "no ", "fewer"))
-    return f"Within it, {said} {'holds' if one else 'hold'} a piece shorter than {least}."
+    return say_many(
+        "Within it, {balls} holds a piece shorter than {least}.",
+        "Within it, {balls} hold a piece shorter than {least}.",
+        1 if one else 2,
+        balls=said,
+        least=least,
+    )
 
 
 def cost_words(band: Band, currency: str) -> str:
     """Say a cost with its band: ``1.5p (0.9p to 2.2p)``."""
     said = small_sum(band.value, currency)
     low, high = (small_sum(end, currency) for end in (band.low, band.high))
-    return said if low == high else f"{said} ({low} to {high})"
+    if low == high:
+        return said
+    return say("{cost} ({low} to {high})", cost=said, low=low, high=high)
 
 
 def stricter_words(today: LimitAnswer, half: LimitAnswer, currency: str) -> tuple[str, ...]:
@@ -190,25 +222,45 @@ def stricter_words(today: LimitAnswer, half: LimitAnswer, currency: str) -> tupl
     step = next((one for one in today.steps if one.looser == limit), None)
     if step is None:
         return (
-            f"A limit of 0 costs at least {cost_words(row.cost_per_ball, currency)} a ball.",
-            f"With half the breaks: {_at(half, 0, currency)}.",
+            say(
+                "A limit of 0 costs at least {cost} a ball.",
+                cost=cost_words(row.cost_per_ball, currency),
+            ),
+            say("With half the breaks: {cost}.", cost=_at(half, 0, currency)),
         )
     return (
-        f"A limit of {step.stricter} would cost at least "
-        f"{cost_words(step.cost_per_ball, currency)} a ball more.",
-        f"Against no rule at all, the limit of {limit} costs "
-        f"{small_sum(row.cost_per_ball.value, currency)}{_of_pieces(today, currency)}; a limit of "
-        f"{step.stricter} costs {_at(today, step.stricter, currency)}, or "
-        f"{_at(half, step.stricter, currency)} with half the breaks.",
+        say(
+            "A limit of {limit} would cost at least {cost} a ball more.",
+            limit=step.stricter,
+            cost=cost_words(step.cost_per_ball, currency),
+        ),
+        _against_none(today, half, row.cost_per_ball.value, step.stricter, currency),
     )
 
 
-def _of_pieces(answer: LimitAnswer, currency: str) -> str:
-    """Say how much of a cost is the shortest piece's, which no limit changes."""
-    if answer.piece_rule is None or answer.question.rule.min_piece_m == 0.0:
-        return ""
-    cost = small_sum(answer.piece_rule.cost_per_ball.value, currency)
-    return f", {cost} of it for the shortest piece alone"
+def _against_none(
+    today: LimitAnswer, half: LimitAnswer, cost: float, stricter: int, currency: str
+) -> str:
+    """Say what today's limit and a stricter one cost, and how much the shortest piece alone."""
+    said = {
+        "limit": today.question.rule.limit,
+        "cost": small_sum(cost, currency),
+        "stricter": stricter,
+        "stricter_cost": _at(today, stricter, currency),
+        "half": _at(half, stricter, currency),
+    }
+    if today.piece_rule is None or today.question.rule.min_piece_m == 0.0:
+        return say(
+            "Against no rule at all, the limit of {limit} costs {cost}; a limit of {stricter} "
+            "costs {stricter_cost}, or {half} with half the breaks.",
+            **said,
+        )
+    return say(
+        "Against no rule at all, the limit of {limit} costs {cost}, {piece} of it for the shortest "
+        "piece alone; a limit of {stricter} costs {stricter_cost}, or {half} with half the breaks.",
+        piece=small_sum(today.piece_rule.cost_per_ball.value, currency),
+        **said,
+    )
 
 
 def _at(answer: LimitAnswer, limit: int, currency: str) -> str:
@@ -222,9 +274,11 @@ def straight_words(straight: LimitAnswer, currency: str) -> str:
     step = next((one for one in straight.steps if one.looser == limit), None)
     if step is None:
         row = next((one for one in straight.rows if one.limit == limit), None)
-        cost = "" if row is None else cost_words(row.cost_per_ball, currency)
-        return f"Wound straight through: {cost} a ball." if cost else ""
-    return (
-        f"Wound straight through, without parting for a knot: "
-        f"{cost_words(step.cost_per_ball, currency)} a ball more."
+        if row is None:
+            return ""
+        cost = cost_words(row.cost_per_ball, currency)
+        return say("Wound straight through: {cost} a ball.", cost=cost)
+    return say(
+        "Wound straight through, without parting for a knot: {cost} a ball more.",
+        cost=cost_words(step.cost_per_ball, currency),
     )

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Query
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
-from clew.languages import say
+from clew.languages import say, tongue
 from clew.web.answers import refuse_not_asked
 from clew.web.manual_pages import find_page, manual_folder, read_parts
 from clew.web.manual_search import look_for
@@ -47,8 +47,9 @@ def manual_router(bench: Workbench) -> APIRouter:
                 words=say("Its contents list every page, and it can be searched there."),
             )  # fmt: skip
         return bench.show(
-            request, "manual_page.html", page=order[at], text=rendered(order[at].text, title_of),
-            find="", part=next(part for part in parts if order[at] in part.pages),
+            request, "manual_page.html", page=order[at], find="",
+            text=rendered(order[at].text, title_of, tongue().code),
+            part=next(part for part in parts if order[at] in part.pages),
             earlier=order[at - 1] if at else None,
             later=order[at + 1] if at + 1 < len(order) else None,
         )  # fmt: skip
@@ -57,9 +58,7 @@ def manual_router(bench: Workbench) -> APIRouter:
     def picture(name: str) -> Response:
         there = {path.name: path for path in (folder / "pictures").glob("*.png")}
         if name not in there:
-            return Response(
-                say("There is no such picture."), status_code=404, media_type="text/plain"
-            )
+            return Response("There is no such picture.", status_code=404, media_type="text/plain")
         return Response(there[name].read_bytes(), media_type="image/png")
 
     return router

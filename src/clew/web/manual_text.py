@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import clew
+from clew.languages import DEFAULT, say, spoken
 from clew.web.manual_maths import formula_of
 
 if TYPE_CHECKING:
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
     from markdown_it.renderer import RendererHTML
     from markdown_it.token import Token
 
+_FORMULA = say("Formula")
+_HEEDED = {"caution": say("Caution")}
 _FITS = 24
 """Characters of a formula inside a line that is narrower than any screen; a longer one scrolls."""
 
@@ -23,7 +26,7 @@ TitleOf = Callable[[str], str]
 
 
 @lru_cache(maxsize=256)
-def rendered(text: str, title_of: TitleOf) -> str:
+def rendered(text: str, title_of: TitleOf, language: str = DEFAULT) -> str:
     """Write a page as HTML.
 
     Parameters
@@ -32,12 +35,15 @@ def rendered(text: str, title_of: TitleOf) -> str:
         The page in Markdown, with formulas between dollar signs and references as MyST writes them.
     title_of : callable
         Names the page a reference leads to.
+    language : str
+        The language that is spoken now: what is kept of a page is kept for each.
 
     Returns
     -------
     str
         What stands in the page; every text in it is escaped.
     """
+    del language
     return str(_parser().render(text, {"title_of": title_of}))
 
 
@@ -75,14 +81,16 @@ def _formula(latex: str, options: dict[str, Any]) -> str:
     made = formula_of(latex, block=bool(options.get("display_mode")))
     if len(latex) <= _FITS:
         return made
-    return f'<span class="formula-in" role="group" aria-label="Formula" tabindex="0">{made}</span>'
+    label = spoken(_FORMULA)
+    return f'<span class="formula-in" role="group" aria-label="{label}" tabindex="0">{made}</span>'
 
 
 def _formula_block(
     self: RendererHTML, tokens: Sequence[Token], at: int, options: Any, env: Any
 ) -> str:
     made = formula_of(tokens[at].content, block=True)
-    return f'<div class="formula" role="group" aria-label="Formula" tabindex="0">{made}</div>\n'
+    label = spoken(_FORMULA)
+    return f'<div class="formula" role="group" aria-label="{label}" tabindex="0">{made}</div>\n'
 
 
 def _role(self: RendererHTML, tokens: Sequence[Token], at: int, options: Any, env: Any) -> str:
@@ -108,7 +116,8 @@ def _fence(self: RendererHTML, tokens: Sequence[Token], at: int, options: Any, e
         content = _included(asked.strip())
     elif kind.startswith("{"):
         inner = _parser().render(content, env)
-        word = escapeHtml(kind.strip("{}").capitalize())
+        word = kind.strip("{}")
+        word = escapeHtml(spoken(_HEEDED.get(word, word.capitalize())))
         return f'<aside class="heed"><p class="heed-word">{word}</p>{inner}</aside>\n'
     return f'<pre tabindex="0"><code>{escapeHtml(content)}</code></pre>\n'
 
@@ -137,7 +146,8 @@ def _picture(self: RendererHTML, tokens: Sequence[Token], at: int, options: Any,
 
 
 def _table(self: RendererHTML, tokens: Sequence[Token], at: int, options: Any, env: Any) -> str:
-    return '<div class="sheet" role="group" aria-label="Table" tabindex="0"><table>\n'
+    label = spoken(say("Table"))
+    return f'<div class="sheet" role="group" aria-label="{label}" tabindex="0"><table>\n'
 
 
 def _table_end(self: RendererHTML, tokens: Sequence[Token], at: int, options: Any, env: Any) -> str:

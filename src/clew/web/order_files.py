@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.web.files_beside import FileKind, FilesBeside, first_text
 
 ORDER_COLUMNS = frozenset(("order", "customer", "ball", "colour", "balls", "due"))
@@ -48,14 +49,14 @@ def read_text(path: Path) -> str:
     try:
         return path.read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
-        where = f"byte {error.start}"
+        where = say("byte {start}", start=error.start)
         raise BadInput(
-            Fault("not UTF-8 text", "CSV in UTF-8", file=path.name, value=where)
+            Fault(say("not UTF-8 text"), say("CSV in UTF-8"), file=path.name, value=where)
         ) from None
     except OSError as error:
-        reason = error.strerror or "not a file"
+        reason = error.strerror or say("not a file")
         raise BadInput(
-            Fault("cannot be read", "a CSV file", file=path.name, value=reason)
+            Fault(say("cannot be read"), say("a CSV file"), file=path.name, value=reason)
         ) from None
 
 

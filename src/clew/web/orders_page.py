@@ -11,6 +11,7 @@ from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.model import Mill
 from clew.plan.costing.ball_cost import BallCost, ball_cost
 from clew.plan.costing.quote import Quote, quote_of
@@ -22,6 +23,7 @@ from clew.plan.sequence.change import LineNow
 from clew.plan.sequence.plan import SequencePlan, sequence_plan
 from clew.plan.sequence.plan_file import present_from_csv
 from clew.plan.sequence.wish import Wish, price_of_wish
+from clew.web.band_said import fault_words
 from clew.web.few_at_once import FewAtOnce
 from clew.web.knots_inputs import MOST_SEED, whole_typed
 from clew.web.mill_on_disk import MillOnDisk, Reading
@@ -109,8 +111,17 @@ class OrdersPage:
 
     def fault_of(self, key: str) -> str:
         """What is wrong with an input; empty where nothing is."""
-        said = (f"{one.what}; expected {one.expected}" for one in self.faults if one.key == key)
+        said = (
+            say("{what}; expected {expected}", what=one.what, expected=one.expected)
+            for one in self.faults
+            if one.key == key
+        )
         return next(said, "")
+
+    @staticmethod
+    def fault_words(one: Fault) -> str:
+        """Say all of a fault: where, what, what was found, what was expected."""
+        return fault_words(one)
 
     def wished(self, key: str) -> str:
         """What was typed of a wish, so that it stands there again; empty where nothing was."""
@@ -172,13 +183,13 @@ def _planned(
     seed: int,
 ) -> Planned:
     if len(orders) > MOST_ORDERS:
-        expected = f"at most {MOST_ORDERS} orders; clew plan sequence takes more"
-        raise BadInput(Fault("too long a list for a page", expected, key="orders"))
+        expected = say("at most {most} orders; clew plan sequence takes more", most=MOST_ORDERS)
+        raise BadInput(Fault(say("too long a list for a page"), expected, key="orders"))
     materials = materials_for(mill, orders, seed=seed)
     if len(materials.runs) > MOST_RUNS:
-        expected = f"at most {MOST_RUNS} runs; clew plan sequence takes more"
-        raise BadInput(Fault("too long a list for a page", expected, key="orders"))
-    runs_now = present_from_csv(present, mill, file="the plan") if present else None
+        expected = say("at most {most} runs; clew plan sequence takes more", most=MOST_RUNS)
+        raise BadInput(Fault(say("too long a list for a page"), expected, key="orders"))
+    runs_now = present_from_csv(present, mill, file=say("the plan")) if present else None
     plan = sequence_plan(
         mill, materials.runs, now=now, lines_now=lines_now, present=runs_now,
         within_s=within_s, seed=seed,
@@ -249,7 +260,12 @@ def open_orders(
     within, seed = _whole(asked, "within", WITHIN_S, faults), _whole(asked, "seed", 1, faults)
     if not 1 <= within <= MOST_WITHIN_S and not any(one.key == "within" for one in faults):
         faults.append(
-            Fault("out of reach", f"1 to {MOST_WITHIN_S} s", key="within", value=str(within))
+            Fault(
+                say("out of reach"),
+                say("1 to {most} s", most=MOST_WITHIN_S),
+                key="within",
+                value=str(within),
+            )
         )
     orders: tuple[OrderAsked, ...] = ()
     planned = wish = None
@@ -296,7 +312,7 @@ def _moment(text: str, here: datetime, faults: list[Fault]) -> datetime:
     except ValueError:
         found = None
     if found is None or not 2000 <= found.year < 2100:
-        faults.append(Fault("no moment", "2026-11-30 06:00", key="now", value=repr(text)[:80]))
+        faults.append(Fault(say("no moment"), "2026-11-30 06:00", key="now", value=repr(text)[:80]))
         return here
     return found.replace(tzinfo=here.tzinfo) if found.tzinfo is None else found
 
@@ -315,6 +331,8 @@ def _wish(plan: SequencePlan, mill: Mill, asked: Mapping[str, str]) -> Wish:
     text = asked.get("place", "").strip() or "1"
     place, fault = whole_typed("place", text, 10_000)
     if fault is not None or place < 1:
-        raise BadInput(fault or Fault("no such place", "1 or more", key="place", value=text))
+        raise BadInput(
+            fault or Fault(say("no such place"), say("1 or more"), key="place", value=text)
+        )
     line = asked.get("line", "").strip() or mill.line[0].name
     return price_of_wish(plan, mill, asked["run"].strip(), line, place)

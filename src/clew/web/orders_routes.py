@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.store.trouble import CannotKeep
 from clew.mill.model import Mill
 from clew.plan.sequence.change import LineNow
@@ -39,9 +40,9 @@ def now_on_lines(bench: Workbench, mill: Mill) -> Mapping[str, LineNow]:
         return {}
 
 
-NOT_TOLD = (
-    "The ledger does not answer: every line is taken to be empty, so the first change on each may "
-    "be priced wrongly."
+NOT_TOLD = say(
+    "The ledger does not answer: every line is taken to be empty, so the first "
+    "change on each may be priced wrongly."
 )
 
 
@@ -63,7 +64,9 @@ def orders_router(bench: Workbench, planner: Planner) -> APIRouter:
     def planned(request: Request) -> tuple[Mill, Planned]:
         mill, page, _ = opened(request)
         if page.planned is None:
-            raise BadInput(page.faults or (Fault("no orders to plan", "a list of orders"),))
+            raise BadInput(
+                page.faults or (Fault(say("no orders to plan"), say("a list of orders")),)
+            )
         return mill, page.planned
 
     def of_shift(request: Request) -> tuple[Mill, ShiftPlan]:

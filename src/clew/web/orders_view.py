@@ -5,8 +5,11 @@ from __future__ import annotations
 import math
 from datetime import date, datetime, timedelta
 from typing import Any
+from urllib.parse import urlencode
 
+from clew.languages import figure, first_upper, joined, say, say_many, weekday, weekday_moment
 from clew.mill.model import Mill
+from clew.plan.named import and_words
 from clew.plan.orders.words import (
     ask_words,
     chance_words,
@@ -18,7 +21,7 @@ from clew.plan.sequence.calendar import WorkTime
 from clew.plan.sequence.gantt import gantt_of
 from clew.plan.sequence.wish import wish_words
 from clew.plan.sequence.words import change_words, late_words, saved_words, wait_words
-from clew.web.figures import Figures, plural
+from clew.web.figures import Figures
 from clew.web.orders_page import OrdersPage, Planned
 from clew.web.plan_drawing import NARROW, WIDE, plan_drawing
 
@@ -53,14 +56,19 @@ def plan_shown(page: OrdersPage, mill: Mill, figures: Figures) -> dict[str, Any]
         "next": next_words(planned),
         "saved": saved_words(plan, figures.units) if plan.timed else "",
         "late": [late_words(one, plan.currency) for one in plan.late],
-        "cannot": [f"{one.run_name}: {one.why}. What would free it: {one.frees}." for one in
-                   plan.cannot],
+        "cannot": [
+            say(
+                "{run}: {why}. What would free it: {frees}.", run=one.run_name, why=one.why,
+                frees=one.frees,
+            )
+            for one in plan.cannot
+        ],
         "drawings": [plan_drawing(picture, form) for form in (WIDE, NARROW)] if plan.timed else [],
         "runs": runs_table(planned),
         "bound": bound_words(planned),
         "cones": {
             "head": head_words(materials),
-            "unmet": [unmet_words(one) for one in materials.orders if not one.met],
+            "unmet": [unmet_words(one, "") for one in materials.orders if not one.met],
             "orders": cones_table(planned),
             "lots": lots_table(planned),
             "asks": [ask_words(one, figures.units) for one in materials.asks],
@@ -77,6 +85,7 @@ def plan_shown(page: OrdersPage, mill: Mill, figures: Figures) -> dict[str, Any]
             for form in (WIDE, NARROW)
         ],
         "shifts": shifts_of(planned),
+        "goes": runs_onward(planned, mill),
     }  # fmt: skip
 
 
@@ -87,28 +96,27 @@ def verdict_words(planned: Planned) -> str:
     late = [one.run_name for one in plan.late]
     parts = []
     if late:
-        parts.append(f"{_named(late)} will be late")
+        parts.append(say("{runs} will be late", runs=_named(late)))
     if short:
-        parts.append(f"{_named(short)} cannot be met from stock")
+        parts.append(say("{orders} cannot be met from stock", orders=_named(short)))
     if plan.cannot:
-        parts.append(f"no line can make {_named([one.run_name for one in plan.cannot])}")
+        runs = _named([one.run_name for one in plan.cannot])
+        parts.append(say("no line can make {runs}", runs=runs))
     if not parts:
-        many = len(materials.orders)
-        return (
-            "The order will be done in time."
-            if many == 1
-            else (f"All {many} orders will be done in time.")
+        return say_many(
+            "The order will be done in time.",
+            "All {n} orders will be done in time.",
+            len(materials.orders),
         )
-    said = "; ".join(parts)
-    return f"{said[0].upper()}{said[1:]}."
+    return say("{clauses}.", clauses=first_upper(joined("; ", parts)))
 
 
 def _named(names: list[str], most: int = 4) -> str:
     shown = names[:most]
     more = len(names) - len(shown)
     if more:
-        return f"{', '.join(shown)} and {more} more"
-    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
+        return say("{names} and {more} more", names=joined(", ", shown), more=more)
+    return and_words(shown)
 
 
 def next_words(planned: Planned) -> list[str]:
@@ -116,18 +124,27 @@ def next_words(planned: Planned) -> list[str]:
     said = []
     for name, runs in planned.plan.by_line().items():
         if not runs:
-            said.append(f"{name}: nothing to make.")
+            said.append(say("{line}: nothing to make.", line=name))
             continue
         first = runs[0].run
-        now = f"{first.ball_name} in {first.colour_name} from {first.lot_name} ({first.name})"
-        then = ""
+        now = say(
+            "{ball} in {colour} from {lot} ({run})",
+            ball=first.ball_name, colour=first.colour_name, lot=first.lot_name, run=first.name,
+        )  # fmt: skip
         if len(runs) > 1:
-            run = runs[1]
-            then = f", then {run.run.colour_name} ({run.run.name}) at {_clock(run.change_from)}"
-        said.append(f"{name}: {now}{then}.")
+            then = runs[1]
+            said.append(
+                say(
+                    "{line}: {now}, then {colour} ({run}) at {when}.",
+                    line=name, now=now, colour=then.run.colour_name, run=then.run.name,
+                    when=weekday_moment(then.change_from),
+                )
+            )  # fmt: skip
+        else:
+            said.append(say("{line}: {now}.", line=name, now=now))
         waits = [wait_words(one, one.run.name) for one in runs if one.wait_s > 0.0]
         if waits:
-            said.append(f"{name} {', '.join(waits)}.")
+            said.append(say("{line} {waits}.", line=name, waits=joined(", ", waits)))
     return said
 
 
@@ -137,41 +154,50 @@ def bound_words(planned: Planned) -> str:
     if not plan.timed:
         return ""
     if answer.proven:
-        return "It is the cheapest order of runs there is: proven."
+        return say("It is the cheapest order of runs there is: proven.")
     # rounded up: the saying holds as it stands
     saved = math.ceil(1000.0 * answer.gap_frac) / 10.0
-    return (
-        f"No order of these runs costs less than {answer.bound / 1000.0:.2f} {plan.currency}; "
-        f"this one costs {answer.best.cost / 1000.0:.2f}, so at most "
-        f"{saved:.1f} % could still be saved."
+    return say(
+        "No order of these runs costs less than {bound}; this one costs {cost:.2f}, so at most "
+        "{saved:.1f} % could still be saved.",
+        bound=figure(f"{answer.bound / 1000.0:.2f} {plan.currency}"),
+        cost=answer.best.cost / 1000.0,
+        saved=saved,
     )
 
 
 def runs_table(planned: Planned) -> Table:
     """Every run with its line, its change before it and its time."""
-    head = ("Run", "Line", "Ball", "Colour", "Dye lot", "Balls", "Before it", "Begins",
-            "Ends, 95 of 100", "Due")  # fmt: skip
+    head = (say("Run"), say("Line"), say("Ball"), say("Colour"), say("Dye lot"), say("Balls"),
+            say("Before it"), say("Begins"), say("Ends, 95 of 100"), say("Due"))  # fmt: skip
     rows = []
     for one in planned.plan.timed:
         run = one.run
         rows.append((
             run.name, one.line_name, run.ball_name, run.colour_name, run.lot_name,
-            str(run.balls), change_words(one) if one.change.kind != "none" else "nothing",
-            _clock(one.start), f"{_clock(one.end_early)} to {_clock(one.end_late)}",
-            f"{run.due:%a %d %b}" + (" late" if one.late_cost > 0 else ""),
+            str(run.balls), change_words(one) if one.change.kind != "none" else say("nothing"),
+            weekday_moment(one.start),
+            say(
+                "{early} to {latest}",
+                early=weekday_moment(one.end_early), latest=weekday_moment(one.end_late),
+            ),
+            say("{day} late", day=weekday(run.due)) if one.late_cost > 0 else weekday(run.due),
         ))  # fmt: skip
     return {"head": head, "rows": rows}
 
 
 def cones_table(planned: Planned) -> Table:
     """The orders against the cones in stock."""
-    head = ("Order", "Customer", "Ball", "Colour", "Balls", "Due", "Cones to fetch",
-            "Chance they suffice")  # fmt: skip
+    head = (say("Order"), say("Customer"), say("Ball"), say("Colour"), say("Balls"), say("Due"),
+            say("Cones to fetch"), say("Chance they suffice"))  # fmt: skip
     rows = [
         (
             one.asked.number, one.asked.customer, one.asked.ball_name, one.asked.colour_name,
-            str(one.asked.balls), f"{one.asked.due:%a %d %b}",
-            ", ".join(f"{lot.cones} of {lot.lot_name}" for lot in one.lots) or "not met",
+            str(one.asked.balls), weekday(one.asked.due),
+            joined(
+                ", ",
+                [say("{cones} of {lot}", cones=lot.cones, lot=lot.lot_name) for lot in one.lots],
+            ) or say("not met"),
             chance_words(one),
         )
         for one in planned.materials.orders
@@ -181,10 +207,12 @@ def cones_table(planned: Planned) -> Table:
 
 def lots_table(planned: Planned) -> Table:
     """What the orders take of each dye lot."""
-    head = ("Dye lot", "Colour", "Yarn", "In stock", "Wanted", "Left", "For")
+    head = (say("Dye lot"), say("Colour"), say("Yarn"), say("In stock"), say("Wanted"),
+            say("Left"), say("For"))  # fmt: skip
     rows = [
         (one.lot_name, one.colour_name, one.yarn_name, str(one.stock_cones),
-         str(one.wanted_cones), str(one.left_cones), ", ".join(one.order_numbers) or "nothing")
+         str(one.wanted_cones), str(one.left_cones),
+         joined(", ", one.order_numbers) or say("nothing"))
         for one in planned.materials.lots
     ]  # fmt: skip
     return {"head": head, "rows": rows}
@@ -195,30 +223,37 @@ def money_words(planned: Planned) -> str:
     plan, totals = planned.plan, planned.plan.totals
     if not plan.timed:
         return ""
-    changes = "change" if totals.changes == 1 else plural(totals.changes, "change")
-    said = (
-        f"All balls of the plan cost {planned.quote.money:.2f} {plan.currency}; in it, the "
-        f"{changes} alone {totals.change_cost:.2f}."
+    said = say_many(
+        "All balls of the plan cost {money}; in it, the change alone {changes:.2f}.",
+        "All balls of the plan cost {money}; in it, the {n} changes alone {changes:.2f}.",
+        totals.changes,
+        money=figure(f"{planned.quote.money:.2f} {plan.currency}"),
+        changes=totals.change_cost,
     )
     beside = [
-        f"{what} {cost:.2f}"
-        for what, cost in (
-            ("lateness", totals.late_cost), ("lines that wait for yarn", totals.wait_cost)
+        words
+        for words, cost in (
+            (say("lateness {cost:.2f}", cost=totals.late_cost), totals.late_cost),
+            (say("lines that wait for yarn {cost:.2f}", cost=totals.wait_cost), totals.wait_cost),
         )
         if cost >= 0.005
-    ]  # fmt: skip
-    return f"{said} Beside it: {', '.join(beside)}." if beside else said
+    ]
+    if not beside:
+        return said
+    return joined(" ", (said, say("Beside it: {costs}.", costs=joined(", ", beside))))
 
 
 def money_table(planned: Planned) -> Table:
     """What a ball of each run costs by the time it leaves."""
-    head = ("Run", "Ball", "Balls", "A ball costs", "Between", "With a usual change", "The run",
-            "Its change alone")  # fmt: skip
+    head = (say("Run"), say("Ball"), say("Balls"), say("A ball costs"), say("Between"),
+            say("With a usual change"), say("The run"), say("Its change alone"))  # fmt: skip
     rows = [
         (
             one.run.run.name, one.run.run.ball_name, str(one.run.run.balls),
-            f"{one.cost.total:.3f}", f"{one.cost.low:.2f} to {one.cost.high:.2f}",
-            f"{usual.total:.3f}", f"{one.money:.2f}", f"{one.run.change.cost:.2f}",
+            figure(f"{one.cost.total:.3f}"),
+            say("{low:.2f} to {high:.2f}", low=one.cost.low, high=one.cost.high),
+            figure(f"{usual.total:.3f}"), figure(f"{one.money:.2f}"),
+            figure(f"{one.run.change.cost:.2f}"),
         )
         for one, usual in zip(planned.quote.runs, planned.usual, strict=True)
     ]  # fmt: skip
@@ -243,13 +278,31 @@ def shifts_of(planned: Planned, most: int = 4) -> list[dict[str, str]]:
                 return found
             if not over and len(found) < most:
                 found.append({"date": f"{day:%Y-%m-%d}", "shift": f"{start:%H:%M}",
-                              "words": f"{begins:%A %d %b, %H:%M}"})  # fmt: skip
+                              "words": weekday_moment(begins)})  # fmt: skip
+    return found
+
+
+def runs_onward(planned: Planned, mill: Mill) -> list[dict[str, str]]:
+    """Lead on from every planned run to its run card and to its start, with all that was chosen."""
+    orders = {(one.number, one.ball, one.colour) for one in mill.order}
+    found = []
+    for one in sorted(planned.plan.timed, key=lambda one: one.start):
+        run = one.run
+        own = {"ball": run.ball_name, "lot": run.lot_name, "line": one.line_name}
+        if (run.order_number, run.ball_name, run.colour_name) in orders:
+            own["order"] = run.order_number
+        found.append({
+            "name": run.name,
+            "words": say(
+                "{run}: {balls} {ball} in {colour} from {lot}, on {line} from {start}",
+                run=run.name, balls=run.balls, ball=run.ball_name, colour=run.colour_name,
+                lot=run.lot_name, line=one.line_name, start=weekday_moment(one.start),
+            ),
+            "card": urlencode(own),
+            "start": urlencode({**own, "form": "start"}),
+        })  # fmt: skip
     return found
 
 
 def _works(day: date, rules: WorkTime) -> bool:
     return day.weekday() in rules.weekdays and day not in rules.closed
-
-
-def _clock(moment: datetime) -> str:
-    return f"{moment:%a %d %b %H:%M}"

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
+from clew.languages import say, spoken, weekday
 from clew.mill.lots import Cielab
 from clew.plan.sequence.gantt import Bar, GanttPicture
 from clew.web.colour import screen_colour
@@ -98,7 +99,7 @@ def plan_drawing(picture: GanttPicture, form: PlanForm, key: str = "plan") -> Ma
             f'width="{max(clock.x(rest.x1) - clock.x(rest.x0), 0.5):.1f}" height="{form.bar:g}"/>'
         )
     last = -1e9
-    first = f"{picture.begins:%a %d %b}"
+    first = spoken(weekday(picture.begins))
     long = form.text * _LETTER * len(first)
     days = [clock.x(tick.x) for tick in picture.ticks if tick.day]
     if not days or days[0] > form.left + long + 10.0:
@@ -109,10 +110,11 @@ def plan_drawing(picture: GanttPicture, form: PlanForm, key: str = "plan") -> Ma
         x = clock.x(tick.x)
         if tick.day:
             parts.append(f'<path class="day" d="M{x:.1f} {top - 8:g}V{high:g}"/>')
-            long = form.text * _LETTER * len(tick.label)
+            label = spoken(tick.label)
+            long = form.text * _LETTER * len(label)
             if x > last + 6.0 and x + 4.0 + long < form.width:
                 parts.append(f'<text class="when" x="{x + 4:.1f}" y="{top - 14:g}" '
-                             f'font-size="{form.text:g}">{escape(tick.label)}</text>')  # fmt: skip
+                             f'font-size="{form.text:g}">{escape(label)}</text>')  # fmt: skip
                 last = x + 4.0 + long
         else:
             parts.append(f'<path class="shift" d="M{x:.1f} {top - 4:g}V{high:g}"/>')
@@ -129,21 +131,22 @@ def plan_drawing(picture: GanttPicture, form: PlanForm, key: str = "plan") -> Ma
         x = clock.x(block.x0)
         wide = max(clock.x(block.x1) - x, 2.0)
         parts.append(
-            f'<g class="change"><title>{escape(block.words)}</title>'
+            f'<g class="change"><title>{escape(spoken(block.words))}</title>'
             f'<rect x="{x:.1f}" y="{y:.1f}" width="{wide:.1f}" height="{form.bar:g}" '
             f'fill="url(#{name_of}-change)"/></g>'
         )
+    waits = spoken(say("waits"))
     for wait in picture.waits:
         middle = _row_y(wait.row, form, top) + form.bar / 2.0
         x, upto = clock.x(wait.x0), clock.x(wait.x1)
         parts.append(
-            f'<g class="waits"><title>{escape(wait.words)}</title>'
+            f'<g class="waits"><title>{escape(spoken(wait.words))}</title>'
             f'<path d="M{x + 2:.1f} {middle:.1f}H{upto - 2:.1f}"/>'
         )
-        if upto - x > form.text * _LETTER * len("waits") + 8.0:
+        if upto - x > form.text * _LETTER * len(waits) + 8.0:
             parts.append(
                 f'<text x="{(x + upto) / 2:.1f}" y="{middle - 5:.1f}" text-anchor="middle" '
-                f'font-size="{form.text:g}">waits</text>'
+                f'font-size="{form.text:g}">{escape(waits)}</text>'
             )
         parts.append("</g>")
     parts += [_bar(bar, picture, form, top, clock) for bar in picture.bars]
@@ -151,7 +154,7 @@ def plan_drawing(picture: GanttPicture, form: PlanForm, key: str = "plan") -> Ma
         f'<svg class="plan-drawing {form.key}" viewBox="0 0 {form.width:g} {high:.0f}" role="img" '
         f'aria-labelledby="{name_of}-title" data-plan data-left="{form.left:g}" '
         f'data-span="{form.span:g}" data-top="{top:g}" data-row="{form.row:g}">'
-        f'<title id="{name_of}-title">{escape(picture.title)}</title>{"".join(parts)}</svg>'
+        f'<title id="{name_of}-title">{escape(spoken(picture.title))}</title>{"".join(parts)}</svg>'
     )
 
 
@@ -179,7 +182,7 @@ def _bar(bar: Bar, picture: GanttPicture, form: PlanForm, top: float, clock: _Cl
     early, late = clock.x(bar.early_x), clock.x(bar.late_x)
     under = y + form.bar + 6.0
     parts = [
-        f"<title>{escape(bar.words)}</title>",
+        f"<title>{escape(spoken(bar.words))}</title>",
         f'<rect class="run" x="{x:.1f}" y="{y:.1f}" width="{wide:.1f}" height="{form.bar:g}" '
         f'rx="4" fill="{fill}"/>',
         f'<path class="doubt" d="M{early:.1f} {under:.1f}H{late:.1f}M{early:.1f} {under - 3:.1f}v6'
@@ -196,7 +199,7 @@ def _bar(bar: Bar, picture: GanttPicture, form: PlanForm, top: float, clock: _Cl
     if bar.late:
         parts.append(
             f'<text class="late-word" x="{min(x + wide, form.width - 36):.1f}" y="{y - 5:.1f}" '
-            f'font-size="{form.text:g}" text-anchor="end">late</text>'
+            f'font-size="{form.text:g}" text-anchor="end">{escape(spoken(say("late")))}</text>'
         )
     classes = "bar" + (" late" if bar.late else "") + (" frozen" if bar.frozen else "")
     return (

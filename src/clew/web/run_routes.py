@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query
@@ -12,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.ledger.events.message import Message
 from clew.ledger.runs.end import EndQuestion, end_message
 from clew.ledger.runs.setting import SetQuestion, set_message
@@ -27,6 +28,7 @@ from clew.web.answers import refuse_not_asked
 from clew.web.form_body import form_of, key_typed
 from clew.web.hand_routes import line_asked
 from clew.web.run_live import LiveLines
+from clew.web.run_next import onward, take_back, undo_of
 from clew.web.run_report import report_of
 from clew.web.run_said import live_shown, lots_shown
 from clew.web.run_stream import HeadWatch, stream_of
@@ -34,10 +36,13 @@ from clew.web.who import Who, who_of
 from clew.web.workbench import Workbench
 
 RUN_KEYS = ("line", "told")
+FILLED = ("ball", "lot", "order", "target", "why")
+"""What another page may have typed already into a form here, and each winder's counter."""
 TOLD = {
-    "start": "The run has started. Check the winders against its run card.",
-    "set": "The change is kept.",
-    "end": "The run has ended.",
+    "start": say("The run has started. Check the winders against its run card."),
+    "set": say("The change is kept."),
+    "end": say("The run has ended."),
+    "undo": say("Taken back: it stays in the ledger, marked as a slip."),
 }
 Typed = dict[str, str]
 
@@ -50,10 +55,16 @@ def run_router(bench: Workbench) -> APIRouter:
 
     @router.get("/run", include_in_schema=False)
     def run(request: Request, part: Annotated[str, Query()] = "") -> HTMLResponse:
-        refuse_not_asked(request, RUN_KEYS)
-        line = line_asked(bench.mill.read().mill, request.query_params.get("line", ""))
-        told = TOLD.get(request.query_params.get("told", ""), "")
-        return _show(bench, lines, request, line, part=part, told=told)
+        asked = request.query_params
+        line = line_asked(bench.mill.read().mill, asked.get("line", ""))
+        filled = (*FILLED, *(f"winder-{one.number}" for one in line.winder))
+        refuse_not_asked(request, (*RUN_KEYS, "form", *filled))
+        form = asked.get("form", "")
+        typed = {key: asked[key][:200] for key in filled if key in asked}
+        return _show(
+            bench, lines, request, line, part=part, told=TOLD.get(asked.get("told", ""), ""),
+            typed=typed, form=form if form in TOLD else "",
+        )  # fmt: skip
 
     @router.get("/run/stream", include_in_schema=False)
     async def stream(request: Request) -> Response:
@@ -69,7 +80,37 @@ def run_router(bench: Workbench) -> APIRouter:
     )  # fmt: skip
     for name, make in deeds:
         _post(router, bench, lines, name, make)
+
+    @router.post("/run/undo", include_in_schema=False)
+    async def undo(request: Request) -> Response:
+        typed = await form_of(request)
+        return await run_in_threadpool(_undone, bench, lines, request, typed)
+
     return router
+
+
+def _undone(bench: Workbench, lines: LiveLines, request: Request, typed: Typed) -> Response:
+    line = line_asked(bench.mill.read().mill, typed.get("line", ""))
+    seq = typed.get("seq", "")
+    try:
+        place = int(seq) if seq.isascii() and seq.isdecimal() and len(seq) < 16 else 0
+        take_back(bench.ledger.ledger(), line.name, place, who_of(request))
+    except BadInput as bad:
+        return _show(bench, lines, request, line, faults=bad.faults, form="undo", status=422)
+    except CannotKeep as trouble:
+        return _show(bench, lines, request, line, faults=(_cannot(trouble),), form="undo",
+                     status=503)  # fmt: skip
+    return RedirectResponse(_back_to(line, "undo"), status_code=303)
+
+
+def _cannot(trouble: CannotKeep) -> Fault:
+    return Fault(say("The ledger cannot keep anything: {reason}", reason=trouble.reason))
+
+
+def _back_to(line: Line, told: str) -> str:
+    from urllib.parse import quote_plus
+
+    return f"/run?line={quote_plus(line.name)}&told={told}"
 
 
 def _post(
@@ -93,21 +134,29 @@ def _do(
             message = make(bench, mill, line, typed, who_of(request), lines.state(line.name))
             ledger.append([message])
     except BadInput as bad:
-        words = [_words(one) for one in bad.faults]
-        return _show(bench, lines, request, line, typed=typed, faults=words, form=name, status=422)
+        return _show(bench, lines, request, line, typed=typed, faults=bad.faults, form=name,
+                     status=422)  # fmt: skip
     except CannotKeep as trouble:
-        words = [f"The ledger cannot keep anything: {trouble.reason}"]
-        return _show(bench, lines, request, line, typed=typed, faults=words, form=name, status=503)
-    from urllib.parse import quote_plus
-
-    return RedirectResponse(f"/run?line={quote_plus(line.name)}&told={name}", status_code=303)
+        return _show(bench, lines, request, line, typed=typed, faults=(_cannot(trouble),),
+                     form=name, status=503)  # fmt: skip
+    return RedirectResponse(_back_to(line, name), status_code=303)
 
 
 def _words(fault: Fault) -> str:
-    text = f"{fault.key}: {fault.what}" if fault.key else fault.what
-    return text + (f" ({fault.value})" if fault.value else "") + (
-        f"; expected {fault.expected}" if fault.expected else ""
-    )  # fmt: skip
+    text = joined(": ", (fault.key, fault.what)) if fault.key else fault.what
+    if fault.value:
+        text = joined(" ", (text, f"({fault.value})"))
+    return _expected(text, fault)
+
+
+def _beside(fault: Fault) -> str:
+    return _expected(fault.what, fault)
+
+
+def _expected(text: str, fault: Fault) -> str:
+    if not fault.expected:
+        return text
+    return say("{fault}; expected {expected}", fault=text, expected=fault.expected)
 
 
 def _kept_before(bench: Workbench, line: Line, typed: Typed) -> bool:
@@ -160,8 +209,8 @@ def _changed(
         try:
             counts[winder.number] = float(text)
         except ValueError:
-            faults.append(Fault("no counter setting", "a number", key=f"winder {winder.number}",
-                                value=repr(text)[:40]))  # fmt: skip
+            faults.append(Fault(say("no counter setting"), say("a number"),
+                                key=f"winder {winder.number}", value=repr(text)[:40]))  # fmt: skip
     values: dict[str, float] = {}
     target = typed.get("target", "").strip()
     if target:
@@ -188,20 +237,26 @@ def _ended(
 
 def _show(
     bench: Workbench, lines: LiveLines, request: Request, line: Line, *, part: str = "",
-    told: str = "", typed: Typed | None = None, faults: list[str] | None = None, form: str = "",
+    told: str = "", typed: Typed | None = None, faults: Sequence[Fault] = (), form: str = "",
     status: int = 200,
 ) -> HTMLResponse:  # fmt: skip
     mill = bench.mill.read().mill
+    who = who_of(request)
     shown: dict[str, Any] = {"live": None, "trouble_now": "", "now_clock": ""}
     try:
         shown |= live_shown(lines.answer(line.name), mill, bench.units(request))
+        if part != "live":
+            shown["onward"] = onward(bench, mill, line, lines.state(line.name))
+            if who.may("lead runs"):
+                shown["undo"] = undo_of(bench.ledger.ledger(), line.name, who)
     except CannotKeep as trouble:
         shown["trouble_now"] = trouble.reason
     return bench.show(
         request, "run_part.html" if part == "live" else "run.html", at="run", status=status,
         line_name=line.name, lines=[one.name for one in mill.line], told=told, told_wrong=False,
-        who=who_of(request), typed=typed or {}, form_faults=faults or [], open_form=form,
+        who=who, typed=typed or {}, form_faults=[_words(one) for one in faults], open_form=form,
+        wrong={one.key: _beside(one) for one in faults if one.key},
         form_key=secrets.token_hex(12), balls=[one.name for one in mill.ball],
         lots=lots_shown(mill), orders=[one.number for one in mill.order],
-        **({"running": False, "settings": (), "target": ""} | shown),
+        **({"running": False, "settings": (), "target": "", "onward": (), "undo": None} | shown),
     )  # fmt: skip

@@ -4,21 +4,35 @@ from __future__ import annotations
 
 from typing import Any
 
+from clew.languages import joined, moment, say, say_many
 from clew.ledger.audit.anchors import anchor_at
-from clew.ledger.state.answer import LiveAnswer
+from clew.ledger.events.moments import local_of
+from clew.ledger.state.answer import LiveAnswer, Run
+from clew.mill.lots import DyeLot
 from clew.mill.model import Mill
 from clew.quantities import UnitSystem
-from clew.web.figures import Figures, plural
-from clew.web.run_view import ago, alarm_rows, clock, for_reader, lane_cards, tie_rows
+from clew.web.figures import Figures
+from clew.web.run_view import (
+    ago,
+    alarm_rows,
+    clock,
+    for_reader,
+    lane_cards,
+    mean_words,
+    tie_rows,
+)
 
 
 def lots_shown(mill: Mill) -> list[tuple[str, str]]:
     """Give the dye lots that a run can be of, with colour, yarn and cones."""
     return [
-        (lot.lot, f"{lot.lot}, {colour.name}, {lot.yarn}, {plural(lot.cones, 'cone')}")
-        for colour in mill.colour
-        for lot in colour.dye_lot
+        (lot.lot, _lot_words(lot, colour.name)) for colour in mill.colour for lot in colour.dye_lot
     ]
+
+
+def _lot_words(lot: DyeLot, colour: str) -> str:
+    cones = say_many("{n} cone", "{n} cones", lot.cones)
+    return joined(", ", (lot.lot, colour, lot.yarn, cones))
 
 
 def live_shown(live: LiveAnswer, mill: Mill, units: UnitSystem) -> dict[str, Any]:
@@ -57,7 +71,7 @@ def live_shown(live: LiveAnswer, mill: Mill, units: UnitSystem) -> dict[str, Any
         "settings": settings,
         "target": ""
         if run is None or run.target_g is None
-        else f"now {figures.mass(run.target_g)}",
+        else say("now {mass}", mass=figures.mass(run.target_g)),
     }
 
 
@@ -66,34 +80,48 @@ def facts(live: LiveAnswer, figures: Figures) -> list[tuple[str, str]]:
     run, zone = live.run, live.zone
     rows: list[tuple[str, str]] = []
     if run is not None:
-        trial = ", a trial: not for sale" if run.trial else ""
-        rows.append(("Run", f"{run.run}: {run.ball_name}, dye lot {run.lot} {live.colour}{trial}"))
-        by = f" by {run.started_by}" if run.started_by else ""
-        rows.append(("Started", f"{clock(run.started_us, zone)}{by}"))
-        if run.changed_us is not None:
-            changed = f"{plural(run.changes, 'time')}, last at {clock(run.changed_us, zone)}"
-            rows.append(("Settings changed", changed))
-        if run.target_g is not None:
-            words = figures.mass(run.target_g)
-            if run.call_low_g is not None and run.call_high_g is not None:
-                words += (
-                    f"; call the lead outside {figures.masses(run.call_low_g, run.call_high_g)}"
-                )
-            rows.append(("Target", words))
-        if live.mean_g is not None:
-            off = "" if live.off_target_g is None else (
-                f", {figures.mass_change(live.off_target_g)} from the target"
-            )  # fmt: skip
-            rows.append(("Last balls of all winders", f"mean {figures.mass(live.mean_g)}{off}"))
-        rows.append(("Balls since the start", f"{live.doffed} taken off, {live.pulled} pulled"))
-    case = f"{live.open_case} of {live.case_balls}" if live.case_balls else str(live.open_case)
-    rows.append(("Open case", f"{case} balls"))
-    rows.append(
-        ("Shift", f"since {live.shift.name}; at the tablet: {live.hand or 'nobody said who'}")
+        rows += _of_run(live, run, figures)
+    balls = (
+        say("{n} of {full} balls", n=live.open_case, full=live.case_balls)
+        if live.case_balls
+        else say("{n} balls", n=live.open_case)
     )
+    rows.append((say("Open case"), balls))
+    since = moment(local_of(live.shift.from_us, zone))
+    hand = live.hand or say("nobody said who")
+    rows.append((say("Shift"), say("since {when}; at the tablet: {hand}", when=since, hand=hand)))
     if live.last_age_s is not None:
-        rows.append(("Last heard", ago(live.last_age_s)))
+        rows.append((say("Last heard"), ago(live.last_age_s)))
     if live.head_seq:
         anchor = anchor_at(live.line, live.head_seq, bytes.fromhex(live.head_hash))
-        rows.append(("The record stands at", anchor.text()))
+        rows.append((say("The record stands at"), anchor.text()))
+    return rows
+
+
+def _of_run(live: LiveAnswer, run: Run, figures: Figures) -> list[tuple[str, str]]:
+    of = say(
+        "{run}: {ball}, dye lot {lot} {colour}",
+        run=run.run, ball=run.ball_name, lot=run.lot, colour=live.colour,
+    )  # fmt: skip
+    trial = (say("a trial: not for sale"),) if run.trial else ()
+    rows = [(say("Run"), joined(", ", (of, *trial)))]
+    at = clock(run.started_us, live.zone)
+    started = say("{clock} by {name}", clock=at, name=run.started_by) if run.started_by else at
+    rows.append((say("Started"), started))
+    if run.changed_us is not None:
+        last = clock(run.changed_us, live.zone)
+        times = say_many("{n} time, last at {clock}", "{n} times, last at {clock}", run.changes,
+                         clock=last)  # fmt: skip
+        rows.append((say("Settings changed"), times))
+    if run.target_g is not None:
+        words = figures.mass(run.target_g)
+        if run.call_low_g is not None and run.call_high_g is not None:
+            limits = figures.masses(run.call_low_g, run.call_high_g)
+            words = say("{target}; call the lead outside {limits}", target=words, limits=limits)
+        rows.append((say("Target"), words))
+    if live.mean_g is not None:
+        words = mean_words(live.mean_g, live.off_target_g, figures)
+        rows.append((say("Last balls of all winders"), words))
+    made = say("{doffed} taken off, {pulled} pulled", doffed=live.doffed, pulled=live.pulled)
+    rows.append((say("Balls since the start"), made))
     return rows

@@ -9,12 +9,15 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from clew.languages import joined, say, spoken, told_again
 from clew.ledger.events.moments import local_of
 from clew.ledger.state.answer import Alarm, Between, LaneNow, LiveAnswer, TieNow, Weighed
 from clew.web.drawing import svg
 from clew.web.figures import Figures
 
-URGENCY_WORDS = {1: "At once", 2: "Within minutes", 3: "Worth knowing"}
+URGENCY_WORDS = {1: say("At once"), 2: say("Within minutes"), 3: say("Worth knowing")}
+WORTH_ASKING_FRAC = 0.005
+"""A mean nearer to the target is called neither heavy nor light [-]: assumed."""
 _WIDE, _HIGH = 240.0, 38.0
 
 
@@ -48,6 +51,8 @@ class LaneCard:
         The last balls, drawn.
     urgency : int
         Most urgent alarm of the lane; 0 for none.
+    why : str
+        What its mean asks, for the link to the answer; empty where no ball was weighed.
     """
 
     lane: int
@@ -65,6 +70,7 @@ class LaneCard:
     balls: str
     strip: Markup
     urgency: int
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,10 +106,10 @@ def clock(at_us: int, zone: str, *, seconds: bool = False) -> str:
 def ago(seconds: float) -> str:
     """Say how long ago something was [s], as one looks at a clock."""
     if seconds < 90:
-        return f"{max(0, round(seconds))}\u00a0s ago"
+        return say("{n}\u00a0s ago", n=max(0, round(seconds)))
     if seconds < 5400:
-        return f"{round(seconds / 60)}\u00a0min ago"
-    return f"{seconds / 3600:.1f}\u00a0h ago" if seconds < 172_800 else "days ago"
+        return say("{n}\u00a0min ago", n=round(seconds / 60))
+    return say("{n:.1f}\u00a0h ago", n=seconds / 3600) if seconds < 172_800 else say("days ago")
 
 
 _GRAMS = re.compile(r"(?<![\w.,])(\d+\.\d) g\b")
@@ -113,7 +119,9 @@ def for_reader(words: str, figures: Figures) -> str:
     """Put the masses of a sentence, which the ledger writes as 101.3 g, into the reader's units."""
     if figures.metric:
         return words
-    return _GRAMS.sub(lambda found: figures.mass(float(found[1])), words)
+    return told_again(
+        words, lambda part: _GRAMS.sub(lambda found: figures.mass(float(found[1])), part)
+    )
 
 
 def alarm_rows(alarms: Sequence[Alarm], zone: str, figures: Figures) -> tuple[AlarmRow, ...]:
@@ -139,75 +147,119 @@ def _card(lane: LaneNow, live: LiveAnswer, urgency: int, figures: Figures) -> La
     full = None
     if lane.counts is not None and lane.counts_set:
         full = round(100.0 * min(1.0, max(0.0, lane.counts / lane.counts_set)))
-    full_words = "" if lane.counts is None else f"{lane.counts:g}" + (
-        f" of {lane.counts_set:g} counts" if lane.counts_set else " counts"
-    )  # fmt: skip
+    full_words = _counts_words(lane)
     if lane.full_in_s is not None and full_words:
-        full_words += f", {_full_words(lane, lane.full_in_s)}"
-    cone = lane.cone or "not told"
+        full_words = joined(", ", (full_words, _full_words(lane, lane.full_in_s)))
+    cone = lane.cone or say("not told")
     if lane.cone_lot:
-        cone += f", {lane.cone_lot}"
-    creel = f"{lane.cones_left} in reserve" if lane.cones_left else "none in reserve"
+        cone = joined(", ", (cone, lane.cone_lot))
+    creel = say("{n} in reserve", n=lane.cones_left) if lane.cones_left else say("none in reserve")
     if lane.next_cone:
-        creel += f", next {lane.next_cone}"
-    joins, over = "not known", False
+        creel = joined(", ", (creel, say("next {cone}", cone=lane.next_cone)))
+    joins, over = say("not known"), False
     if lane.joins is not None:
-        joins, over = f"{lane.joins} of at most {lane.joins_limit}", lane.joins > lane.joins_limit
+        joins = say("{joins} of at most {most}", joins=lane.joins, most=lane.joins_limit)
+        over = lane.joins > lane.joins_limit
     balls = ""
     if lane.mean_g is not None:
-        balls = f"mean {figures.mass(lane.mean_g)}"
-        if lane.off_target_g is not None:
-            balls += f", {figures.mass_change(lane.off_target_g)} from the target"
+        balls = mean_words(lane.mean_g, lane.off_target_g, figures)
     return LaneCard(
         lane.lane, lane.winder, lane.state.replace(" ", "-"), lane.state_words, lane.words, cone,
         creel, _tie_words(lane), joins, over, full, full_words, balls,
-        _strip(lane, live, figures), urgency,
+        _strip(lane, live, figures), urgency, _why_words(lane, live),
     )  # fmt: skip
+
+
+def mean_words(mean_g: float, off_target_g: float | None, figures: Figures) -> str:
+    """Say the mean of the last balls [g], and how far it is from the target [g]."""
+    mean = figures.mass(mean_g)
+    if off_target_g is None:
+        return say("mean {mass}", mass=mean)
+    off = figures.mass_change(off_target_g)
+    return say("mean {mass}, {off} from the target", mass=mean, off=off)
+
+
+def _counts_words(lane: LaneNow) -> str:
+    if lane.counts is None:
+        return ""
+    if lane.counts_set:
+        return say("{counts:g} of {full:g} counts", counts=lane.counts, full=lane.counts_set)
+    return say("{counts:g} counts", counts=lane.counts)
+
+
+def _why_words(lane: LaneNow, live: LiveAnswer) -> str:
+    """Ask what the lead asks of a winder, by where its last balls stand."""
+    run = live.run
+    if run is None or run.target_g is None or lane.off_target_g is None:
+        return ""
+    if abs(lane.off_target_g) < WORTH_ASKING_FRAC * run.target_g:
+        return say("How winder {winder} stands", winder=lane.winder)
+    if lane.off_target_g > 0.0:
+        return say("Why winder {winder} runs heavy", winder=lane.winder)
+    return say("Why winder {winder} runs light", winder=lane.winder)
 
 
 def _full_words(lane: LaneNow, full_in_s: float) -> str:
     left_s = round(full_in_s)
     if left_s > 0:
-        return f"full in {left_s}\u00a0s" if left_s < 90 else f"full in {left_s / 60:.0f}\u00a0min"
+        return (
+            say("full in {n}\u00a0s", n=left_s)
+            if left_s < 90
+            else say("full in {n:.0f}\u00a0min", n=left_s / 60)
+        )
     told = lane.counts is not None and lane.counts_set is not None
     reached = told and (lane.counts or 0.0) >= (lane.counts_set or 0.0)
-    return "full" if reached else "should be full by now"  # the counter was read a while ago
+    # where it has not reached it, the counter was read a while ago
+    return say("full") if reached else say("should be full by now")
 
 
 def _tie_words(lane: LaneNow) -> str:
     if lane.to_tie_min is None and lane.state in ("stopped", "no feed"):
-        return "when it goes on"
+        return say("when it goes on")
     return minutes(lane.to_tie_min)
 
 
 def minutes(span: Between | None) -> str:
     """Say when something is due [min], with its interval."""
     if span is None:
-        return "not known"
+        return say("not known")
     low, high = max(0.0, span.low), max(0.0, span.high)
     if span.middle < 0.5:
-        return "within a minute" if high < 1.0 else f"within {math.ceil(high):d}\u00a0min"
+        return (
+            say("within a minute") if high < 1.0 else say("within {n}\u00a0min", n=math.ceil(high))
+        )
     words = f"{max(0.0, span.middle):.0f}\u00a0min"
     if round(low) != round(high):
-        words += f" ({low:.0f} to {high:.0f})"
+        return say("{middle} ({low:.0f} to {high:.0f})", middle=words, low=low, high=high)
     return words
 
 
 def _due(tie: TieNow) -> str:
     span = tie.to_winder_s
     if span is None:
-        return "past" if tie.station == "winder" else "when it goes on"
+        return say("past") if tie.station == "winder" else say("when it goes on")
     if span.middle <= 0.0:
-        return "now"
+        return say("now")
     return minutes(Between(span.middle / 60.0, span.low / 60.0, span.high / 60.0))
+
+
+TIE_WORDS = {"tie": say("tie"), "retie": say("re-tie"), "colour": say("colour")}
+"""What each kind of tie is called."""
+STATION_WORDS = {
+    "lay-down": say("lay-down"), "steamer": say("steamer"), "dryer": say("dryer"),
+    "belt after the dryer": say("belt after the dryer"), "buffer": say("buffer"),
+    "winder": say("winder"),
+}  # fmt: skip
+"""What each place on the line is called where a tie lies."""
 
 
 def tie_rows(ties: Sequence[TieNow], zone: str) -> tuple[TieRow, ...]:
     """Arrange the ties that are on their way, or in a ball that is not off yet."""
     return tuple(
         TieRow(
-            one.lane, one.winder, one.name or one.kind, clock(one.at_us, zone, seconds=True),
-            one.station, _due(one),
+            one.lane, one.winder, one.name or TIE_WORDS.get(one.kind, one.kind),
+            clock(one.at_us, zone, seconds=True), STATION_WORDS.get(one.station, one.station),
+            _due(one),
             f"{one.ball} ({100 * one.ball_frac:.0f} %)",
             ", ".join(str(ball) for ball in one.pull) or "–",
         )
@@ -238,12 +290,16 @@ def _strip(lane: LaneNow, live: LiveAnswer, figures: Figures) -> Markup:
     for place, ball in enumerate(balls, start=1):
         parts.append(_dot(step * place, y(ball.mass_g), low <= ball.mass_g <= high))
     last = balls[-1]
-    title = (
-        f"Last {len(balls)} balls of winder {lane.winder} against the target "
-        f"{figures.mass(run.target_g)}, the latest {figures.mass(last.mass_g)} on the right; "
-        f"{_outside(balls, low, high)} outside the call-out limits"
+    title = say(
+        "Last {n} balls of winder {winder} against the target {target}, the latest "
+        "{latest} on the right; {outside} outside the call-out limits",
+        n=len(balls),
+        winder=lane.winder,
+        target=figures.mass(run.target_g),
+        latest=figures.mass(last.mass_g),
+        outside=_outside(balls, low, high),
     )
-    return svg(f"balls-{lane.lane}", title, (0.0, 0.0, _WIDE, _HIGH), parts, "balls-strip")
+    return svg(f"balls-{lane.lane}", spoken(title), (0.0, 0.0, _WIDE, _HIGH), parts, "balls-strip")
 
 
 def _dot(x: float, y: float, within: bool) -> str:
@@ -254,4 +310,4 @@ def _dot(x: float, y: float, within: bool) -> str:
 
 def _outside(balls: Sequence[Weighed], low_g: float, high_g: float) -> str:
     count = sum(not low_g <= one.mass_g <= high_g for one in balls)
-    return "none" if count == 0 else str(count)
+    return say("none") if count == 0 else str(count)

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
+from clew.languages import spoken
 from clew.web.charts import shares_spec
 from clew.web.figures import Figures
 
@@ -32,8 +33,10 @@ def share_rows(
     dict
         The chart's definition, with room for the longest words.
     """
+    # lines are broken where the reader's own language needs it
     words = [
-        textwrap.wrap(f"{figures.percent(share, 0)}  {what}", LONGEST) for share, what in parts
+        textwrap.wrap(f"{spoken(figures.percent(share, 0))}  {spoken(what)}", LONGEST)
+        for share, what in parts
     ]
     most = max((len(lines) for lines in words), default=1)
     # fewer lines are filled up from above, so that the last stands over its bar

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
+from clew.languages import figure, say, spoken
+
 WIDE = 400.0
 _BAR = 24.0
 _ROW = 52.0
@@ -67,13 +69,13 @@ def bars(key: str, title: str, rows: Sequence[Bar], names: Mapping[str, str]) ->
         top = place * _ROW
         parts.append(
             f'<text class="bar-name" x="0" y="{top + _TEXT:.0f}" font-size="{_TEXT:g}">'
-            f"{escape(row.name)}</text>"
+            f"{escape(spoken(row.name))}</text>"
         )
         parts += _parts(row, top + _TEXT + 7.0, names)
     high = len(rows) * _ROW
     return Markup(
         f'<svg class="bars" viewBox="-1 0 {WIDE + 2:g} {high:.0f}" role="img" '
-        f'aria-labelledby="{key}-title"><title id="{key}-title">{escape(title)}</title>'
+        f'aria-labelledby="{key}-title"><title id="{key}-title">{escape(spoken(title))}</title>'
         f"{''.join(parts)}</svg>"
     )
 
@@ -86,7 +88,8 @@ def _parts(row: Bar, top: float, names: Mapping[str, str]) -> Iterator[str]:
             x += wide
             continue
         box = f'x="{x:.1f}" y="{top:.0f}" width="{wide:.1f}" height="{_BAR:g}"'
-        yield f'<g class="part-of {part}"><title>{escape(names[part])} {100 * share:.1f} %</title>'
+        said = say("{what} {share}", what=names[part], share=figure(f"{100 * share:.1f} %"))
+        yield f'<g class="part-of {part}"><title>{escape(spoken(said))}</title>'
         yield f'<rect class="under" {box}/><rect class="over" {box}/>'
         if wide >= _NARROWEST:
             if part in HATCHED:

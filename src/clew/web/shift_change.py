@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import math
 import re
 from functools import lru_cache
 from typing import Any
 
 from markupsafe import Markup, escape
 
+from clew.languages import first_upper, joined, say, spoken, told_again
 from clew.line.improve.crew import MOST_HANDS, CrewTable, crew_table
 from clew.line.improve.money import ShiftPrices, shift_prices_of
 from clew.line.improve.ranking import Ranking, what_to_change
 from clew.line.improve.words import (
-    NOTHING,
     crew_words,
+    decimals,
+    largest_tried,
+    place_value,
     ranking_words,
     with_doubt,
     worth_said,
@@ -114,14 +118,19 @@ def change_shown(ranking: Ranking, crew: CrewTable | None = None) -> dict[str, A
     return {
         "headline": headline,
         "others": [
-            _printed(f"{_capital(one.label)}: {worth_said(ranking, one)}.") for one in better[1:3]
+            _printed(
+                say(
+                    "{change}: {worth}.",
+                    change=first_upper(one.label),
+                    worth=worth_said(ranking, one),
+                )
+            )
+            for one in better[1:3]
         ],
         "notes": notes,
         "crew": "" if crew is None or crew.prices is None else _crew_said(crew),
         "drawing": worth_drawing(ranking),
-        "unit": f"{ranking.prices.currency} a shift"
-        if ranking.prices is not None
-        else "first-quality balls a shift",
+        "what": _what_is_drawn(ranking),
         "table": _table(ranking, priced=priced),
         "replications": ranking.replications,
     }
@@ -129,8 +138,21 @@ def change_shown(ranking: Ranking, crew: CrewTable | None = None) -> dict[str, A
 
 def _crew_said(crew: CrewTable) -> str:
     """Which crew makes a ball cheapest, and whether a larger one was not tried."""
-    first, *others = crew_words(crew)
-    return _printed(" ".join([first, *(one for one in others if "largest crew tried" in one)]))
+    first, larger = crew_words(crew)[0], largest_tried(crew)
+    return _printed(joined(" ", (first, larger)) if larger else first)
+
+
+def _what_is_drawn(ranking: Ranking) -> str:
+    if ranking.prices is None:
+        return say(
+            "One improvement at a time, first-quality balls a shift. On each bar its interval; "
+            "dashed, what cannot be told from nothing."
+        )
+    return say(
+        "One improvement at a time, {currency} a shift. On each bar its interval; dashed, what "
+        "cannot be told from nothing.",
+        currency=ranking.prices.currency,
+    )
 
 
 def worth_drawing(ranking: Ranking) -> Markup:
@@ -162,8 +184,8 @@ def worth_drawing(ranking: Ranking) -> Markup:
         side = "gain" if worth.mean >= 0.0 else "loss"
         parts.append(
             f'<g class="{kind} {side}"><text x="0" y="{top + _TEXT:.0f}" font-size="{_TEXT:g}">'
-            f'{escape(_capital(one.label))}</text><text class="worth" x="{_WIDE:g}" '
-            f'y="{top + _TEXT:.0f}" font-size="{_TEXT:g}">{_mean(worth)}</text>'
+            f'{escape(spoken(first_upper(one.label)))}</text><text class="worth" x="{_WIDE:g}" '
+            f'y="{top + _TEXT:.0f}" font-size="{_TEXT:g}">{escape(spoken(_mean(worth)))}</text>'
             f'<rect x="{left:.1f}" y="{top + 24:.0f}" width="{max(right - left, 0.8):.1f}" '
             f'height="14"/><path class="band" d="M{x(worth.low):.1f} {top + 31:.0f}'
             f'H{x(worth.high):.1f}"/><path class="zero" d="M{x(0.0):.1f} {top + 22.5:.1f}v17"/>'
@@ -171,35 +193,36 @@ def worth_drawing(ranking: Ranking) -> Markup:
                if worth.low < least else "")
             + "</g>"
         )  # fmt: skip
+    title = say("What one improvement is worth in a shift, the best first")
     return Markup(
         f'<svg class="worths" viewBox="-1 0 {_WIDE + 2:g} {_ROW * len(worths):.0f}" role="img" '
-        'aria-labelledby="worths-title"><title id="worths-title">What one improvement is worth in '
-        f"a shift, the best first</title>{''.join(parts)}</svg>"
+        f'aria-labelledby="worths-title"><title id="worths-title">{escape(spoken(title))}</title>'
+        f"{''.join(parts)}</svg>"
     )
-
-
-def _capital(label: str) -> str:
-    return label[:1].upper() + label[1:]
 
 
 def _printed(words: str) -> str:
     """Print minus signs as everywhere else, and keep a number with its unit."""
-    return held_together(_MINUS.sub("\u2212", words))
+    return told_again(words, lambda part: held_together(_MINUS.sub("\u2212", part)))
 
 
 def _mean(one: Estimate) -> str:
-    return _printed(with_doubt(one, signed=True).partition(" (")[0])
+    if math.isnan(one.mean):
+        return "-"
+    return _printed(place_value(one.mean, decimals(one), signed=True))
 
 
 def _table(ranking: Ranking, *, priced: bool) -> Table:
-    balls = "First-quality balls"
-    currency = "" if ranking.prices is None else ranking.prices.currency
-    head = (
-        ("One improvement", f"{currency} a shift", balls) if priced else ("One improvement", balls)
-    )
+    change, balls = say("One improvement"), say("First-quality balls")
+    if ranking.prices is None:
+        head: tuple[str, ...] = (change, balls)
+    else:
+        head = (change, say("{currency} a shift", currency=ranking.prices.currency), balls)
     rows = []
     for one in ranking.worths:
-        label = _capital(one.label) + ("" if one.told else f" ({NOTHING})")
+        label = first_upper(one.label)
+        if not one.told:
+            label = say("{change} (not told from nothing)", change=label)
         worth = _printed(with_doubt(one.ranked_by, signed=True))
         rows.append((label, worth, _mean(one.first_balls)) if priced else (label, worth))
     return Table(head, tuple(rows))

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 
 from markupsafe import Markup, escape
 
+from clew.languages import say, say_many, spoken
 from clew.line.layout import Layout
 from clew.web.shift_forms import Form
 from clew.web.shift_replay import HandFrame, LaneFrame, Replay
@@ -65,17 +66,17 @@ def shift_drawing(
     for hand, doing in enumerate(hands):
         x, y = hand_place(layout, doing, hand, at_s, form)
         parts.append(_hand(hand, doing, x, y, form))
-        said = hand_words(doing, numbers)
+        name, said = say("Hand {n}", n=hand + 1), hand_words(doing, numbers)
         line = high - form.text * (1.5 * (layout.hands - hand) - 0.7)
         parts.append(
             f'<text class="hand-words" data-hand="{hand}" x="{form.creel_aisle - 10:g}" '
-            f'y="{line:.0f}" font-size="{form.text:g}"><tspan class="strong">Hand {hand + 1}'
-            f'</tspan> <tspan class="doing">{escape(said)}</tspan></text>'
+            f'y="{line:.0f}" font-size="{form.text:g}"><tspan class="strong">{escape(spoken(name))}'
+            f'</tspan> <tspan class="doing">{escape(spoken(said))}</tspan></text>'
         )
     return Markup(
         f'<svg class="shift-drawing {form.key}" viewBox="0 0 {form.width:g} {high:.0f}" role="img" '
         f'aria-labelledby="shift-{form.key}-title" data-shift data-places="{_places(form)}">'
-        f'<title id="shift-{form.key}-title">{escape(title)}</title>{"".join(parts)}</svg>'
+        f'<title id="shift-{form.key}-title">{escape(spoken(title))}</title>{"".join(parts)}</svg>'
     )
 
 
@@ -143,26 +144,26 @@ def _stations(layout: Layout, form: Form) -> Iterator[str]:
     if form.below:  # words stand between the lanes
         tops = [lane_y(form, lane) - 25.0 for lane in range(layout.lanes)]
         high = 44.0
-    for name, from_s, for_s in (
-        ("Steam", layout.steam_from_s, layout.steam_s),
-        ("Dry", layout.dry_from_s, layout.dry_s),
+    for kind, name, from_s, for_s in (
+        ("steam", say("Steam"), layout.steam_from_s, layout.steam_s),
+        ("dry", say("Dry"), layout.dry_from_s, layout.dry_s),
     ):
         x, wide = form.belt_from + way * from_s / layout.passage_s, way * for_s / layout.passage_s
         for top in tops:
             yield (
-                f'<rect class="house {name.lower()}" x="{x:.1f}" y="{top:g}" '
+                f'<rect class="house {kind}" x="{x:.1f}" y="{top:g}" '
                 f'width="{wide:.1f}" height="{high:.0f}" rx="6"/>'
             )
         yield _name(name, x + wide / 2, form)
-    yield _name("Creel", form.cone - 1.2 * form.cone_step, form)
-    yield _name("Buffer", form.buffer + form.buffer_wide / 2, form)
-    yield _name("Wind", form.winder, form)
+    yield _name(say("Creel"), form.cone - 1.2 * form.cone_step, form)
+    yield _name(say("Buffer"), form.buffer + form.buffer_wide / 2, form)
+    yield _name(say("Wind"), form.winder, form)
 
 
 def _name(name: str, x: float, form: Form) -> str:
     return (
         f'<text class="name" x="{x:.0f}" y="{form.top - 11:g}" '
-        f'font-size="{form.text * 0.9:g}">{name}</text>'
+        f'font-size="{form.text * 0.9:g}">{escape(spoken(name))}</text>'
     )
 
 
@@ -213,9 +214,10 @@ def _creel(layout: Layout, frame: LaneFrame, form: Form) -> Iterator[str]:
         shape = _cone(first - step * (place + 1), step * 0.4)
         yield f'<path class="cone{gone}" data-cone="{place}" d="{shape}"/>'
     if tied > MOST_CONES:
+        words = say("{n} tied", n=frame.reserve)
         yield (
             f'<text class="tied" x="{first - step * 2.5:.0f}" y="{-form.text * 0.85:.0f}" '
-            f'font-size="{form.text * 0.8:g}">{frame.reserve} tied</text>'
+            f'font-size="{form.text * 0.8:g}">{escape(spoken(words))}</text>'
         )
     yield (
         f'<path class="strand" d="M{form.cone:g} -6C{form.cone + 8:g} -22 {form.feed - 12:g} -16 '
@@ -291,20 +293,20 @@ def _words(frame: LaneFrame, number: int, form: Form) -> Iterator[str]:
         f'<text class="number" x="{form.number:g}" y="{middle:.0f}" font-size="{large:g}">'
         f"{number}</text>"
         f'<text class="state" x="{form.words:g}" y="{first:.0f}" font-size="{text:g}">'
-        f"{escape(winder_words(frame.winder))}</text>"
+        f"{escape(spoken(winder_words(frame.winder)))}</text>"
     )
-    count = f"{frame.balls} ball{'' if frame.balls == 1 else 's'}"
+    count = say_many("{n} ball", "{n} balls", frame.balls)
     x = form.width - 12.0 if form.below else form.words
     end = ' text-anchor="end"' if form.below else ""
     yield (
         f'<text class="count" x="{x:g}" y="{second:.0f}"{end} font-size="{text * 0.85:g}">'
-        f"{count}</text>"
+        f"{escape(spoken(count))}</text>"
     )
     x = form.words if form.below else form.belt_from
     y = form.row * 0.42 + text if form.below else form.row * 0.5 - 2.0
     yield (
         f'<text class="feed-words" x="{x:g}" y="{y:.0f}" font-size="{text * 0.85:g}">'
-        f"{escape(feed_words(frame))}</text>"
+        f"{escape(spoken(feed_words(frame)))}</text>"
     )
 
 

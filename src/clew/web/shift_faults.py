@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from clew.faults import Fault
+from clew.languages import say, told_again
 from clew.line.layout import Layout
 from clew.line.layout_checks import MOST_TIMES_FEED
 from clew.quantities import SPEED, UnitSystem, number, show
@@ -39,7 +40,7 @@ _PLACES = {
 _SECONDS = re.compile(r"\b(\d+(?:\.\d+)?) s\b")
 _LIMIT = re.compile(r"(\d+(?:\.\d+)?(?:e[+-]?\d+)?)(?: (?:m/s|s)\b)?")
 _LONG_S = 7200.0
-_SMALL = "so small that belt or winder would start and stop all the time"
+_SMALL = say("so small that belt or winder would start and stop all the time")
 
 
 def placed(
@@ -76,22 +77,27 @@ def _in_words(fault: Fault, layout: Layout | None, units: UnitSystem) -> Fault:
     what, expected = fault.what, fault.expected
     if what.startswith("a winder ") and layout is not None:
         least = show(layout.wind_m_per_s / MOST_TIMES_FEED, SPEED, units)
-        what, expected = "slower than a twentieth of the winders", f"at least {least}"
+        what = say("slower than a twentieth of the winders")
+        expected = say("at least {least}", least=least)
     elif "events in one lane" in what and place == "buffer":
-        what, expected = _SMALL, "a larger buffer"
+        what, expected = _SMALL, say("a larger buffer")
     elif "events in one lane" in what:
-        what, expected = "more happens than can be simulated", "a shorter shift"
+        what, expected = say("more happens than can be simulated"), say("a shorter shift")
     elif place == "buffer":
         small = "at most" not in expected
-        what = _SMALL if small else "more than any belt's end holds"
-        expected = "a larger buffer" if small else "a smaller buffer"
+        what = _SMALL if small else say("more than any belt's end holds")
+        expected = say("a larger buffer") if small else say("a smaller buffer")
     elif fault.key == "passage_s":
-        what, expected = "shorter than the way along the belt", "a longer shift"
+        what, expected = say("shorter than the way along the belt"), say("a longer shift")
     elif what == "a value that cannot be meant" and fault.key in _TIMES:
-        what, expected = "out of reach", _LIMIT.sub(lambda one: _time(one[1]), expected)
+        what = say("out of reach")
+        expected = told_again(expected, lambda part: _LIMIT.sub(lambda one: _time(one[1]), part))
     elif what == "a value that cannot be meant" and place == "feed_speed":
-        what = "out of reach"
-        expected = _LIMIT.sub(lambda one: show(float(one[1]), SPEED, units), expected)
+        what = say("out of reach")
+        expected = told_again(
+            expected,
+            lambda part: _LIMIT.sub(lambda one: show(float(one[1]), SPEED, units), part),
+        )
     return replace(fault, what=what, expected=expected)
 
 
@@ -109,4 +115,4 @@ def _hours(words: str) -> str:
         time_s = float(one[1])
         return one[0] if time_s < _LONG_S else f"{number(time_s / 3600.0, 4)} h"
 
-    return _SECONDS.sub(said, words)
+    return told_again(words, lambda part: _SECONDS.sub(said, part))

@@ -9,6 +9,7 @@ from functools import lru_cache
 from urllib.parse import urlencode
 
 from clew.faults import BadInput, Fault
+from clew.languages import figure, joined, say
 from clew.line.improve.changes import with_buffer
 from clew.line.improve.feed_limits import feed_cautions, feed_limits_of
 from clew.line.layout import Layout, checked_layout
@@ -27,6 +28,8 @@ from clew.web.shift_faults import placed
 
 REPLICATIONS, SEED = 100, 1
 """Shifts a page is answered from, and their seed; the demo line's take 60 ms."""
+QUICK_REPLICATIONS = 8
+"""Of the same shifts, the first: what a page says while a slider moves, until the values rest."""
 MOST_EVENTS = 30_000_000
 """Events in all shifts of an answer: a busier line gets fewer shifts, so that no page is late."""
 FEWEST = 2
@@ -39,11 +42,11 @@ MOST_SHIFT = 1000
 """Shifts one of which can be drawn."""
 
 _HOURS = replace(TIME, metric="h", yard="h")
-FEED = Asked("feed_speed", "feed_speed_m_per_s", "Feed speed", SPEED, 0.4)
-BUFFER = Asked("buffer", "buffer_m", "Buffer holds", LENGTH, 0.9)
-DOFF = Asked("doff_time", "doff_time_s", "A doff takes", TIME, 0.8)
-LOAD = Asked("load_time", "cone_load_time_s", "To load and tie a cone", TIME, 0.8)
-SHIFT = Asked("shift_time", "shift_time_s", "Length of shift", _HOURS, 0.5)
+FEED = Asked("feed_speed", "feed_speed_m_per_s", say("Feed speed"), SPEED, 0.4)
+BUFFER = Asked("buffer", "buffer_m", say("Buffer holds"), LENGTH, 0.9)
+DOFF = Asked("doff_time", "doff_time_s", say("A doff takes"), TIME, 0.8)
+LOAD = Asked("load_time", "cone_load_time_s", say("To load and tie a cone"), TIME, 0.8)
+SHIFT = Asked("shift_time", "shift_time_s", say("Length of shift"), _HOURS, 0.5)
 OF_LINE = (FEED, BUFFER, DOFF, LOAD, SHIFT)
 HANDS_KEY, COLOURS_KEY, LANES_KEY = "hands", "colour_changes", "lanes"
 INPUTS = (HANDS_KEY, *(one.key for one in OF_LINE), COLOURS_KEY, LANES_KEY)
@@ -178,7 +181,7 @@ def _cautions(mill: Mill, chosen: Chosen, layout: Layout) -> tuple[str, ...]:
     """What a feed that is tried is too fast for: said, not refused."""
     limits = feed_limits_of(mill, chosen.line.name, chosen.ball.name, chosen.lot_name)
     feed_m_per_s = layout.feed_m_per_s
-    said = f"A feed of {number(60.0 * feed_m_per_s, 4)} m/min"
+    said = say("A feed of {speed}", speed=figure(f"{number(60.0 * feed_m_per_s, 4)} m/min"))
     return feed_cautions(limits, feed_m_per_s, said) if limits.passed_at(feed_m_per_s) else ()
 
 
@@ -216,16 +219,18 @@ class _Whole:
         if moved:
             value, fault = whole_typed(self.key, text, self.most)
             if fault is not None or value < self.least:
-                expected = f"a whole number from {self.least} to {self.most}"
+                expected = say(
+                    "a whole number from {least} to {most}", least=self.least, most=self.most
+                )
                 shown = repr(text)[:80]
-                fault = Fault("out of reach", expected, key=self.key, value=shown)
+                fault = Fault(say("out of reach"), expected, key=self.key, value=shown)
                 value = self.own
         entry = Entry(
             key=self.key,
             words=self.words,
             text=text[:MOST_TYPED] or own,
             mill_text=own,
-            fault="" if fault is None else f"{fault.what}: {fault.expected}",
+            fault="" if fault is None else joined(": ", (fault.what, fault.expected)),
             moved=moved,
             slider=Slider(
                 str(self.least), str(self.slides_to), "1", str(min(value, self.slides_to)), ""
@@ -237,9 +242,11 @@ class _Whole:
 def _counted(line: Line) -> tuple[_Whole, _Whole, _Whole]:
     lanes = max(MOST_LANES, line.lanes)
     return (
-        _Whole(HANDS_KEY, "Hands", line.crew, 1, MOST_HANDS, min(MOST_HANDS, max(8, line.crew))),
-        _Whole(COLOURS_KEY, "Colour changes", 0, 0, MOST_COLOURS, 6),
-        _Whole(LANES_KEY, "Lanes", line.lanes, 1, lanes, min(lanes, max(10, line.lanes))),
+        _Whole(
+            HANDS_KEY, say("Hands"), line.crew, 1, MOST_HANDS, min(MOST_HANDS, max(8, line.crew))
+        ),
+        _Whole(COLOURS_KEY, say("Colour changes"), 0, 0, MOST_COLOURS, 6),
+        _Whole(LANES_KEY, say("Lanes"), line.lanes, 1, lanes, min(lanes, max(10, line.lanes))),
     )
 
 
@@ -258,7 +265,8 @@ def _drawn(asked: Mapping[str, str]) -> tuple[int, tuple[Fault, ...]]:
         return 1, ()
     shift, fault = whole_typed("drawn", text, MOST_SHIFT)
     if fault is None and shift < 1:
-        fault = Fault("out of reach", f"from 1 to {MOST_SHIFT}", key="drawn", value=repr(text))
+        expected = say("from {least} to {most}", least=1, most=MOST_SHIFT)
+        fault = Fault(say("out of reach"), expected, key="drawn", value=repr(text))
     return max(shift, 1), () if fault is None else (fault,)
 
 
@@ -278,8 +286,8 @@ def _moment(asked: Mapping[str, str], shift_s: float) -> tuple[float, tuple[Faul
         at_s = -1.0
     if 0.0 <= at_s <= shift_s:
         return at_s, ()
-    expected = f"from 0:00 to {clock_words(shift_s)}, such as 2:30 or 95 min"
-    return 0.0, (Fault("no moment of the shift", expected, key="at", value=repr(text)[:80]),)
+    expected = say("from 0:00 to {end}, such as 2:30 or 95 min", end=clock_words(shift_s))
+    return 0.0, (Fault(say("no moment of the shift"), expected, key="at", value=repr(text)[:80]),)
 
 
 def clock_words(at_s: float) -> str:

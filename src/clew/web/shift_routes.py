@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from clew.faults import BadInput
+from clew.languages import moment
 from clew.line.layout import Layout
 from clew.line.simulate.words import shift_words
 from clew.mill.model import Mill
@@ -25,6 +26,8 @@ from clew.web.shift_estimates import estimates_of
 from clew.web.shift_forms import NARROW, WIDE
 from clew.web.shift_page import (
     MOST_SHIFT,
+    QUICK_REPLICATIONS,
+    REPLICATIONS,
     SHIFT_KEYS,
     ShiftPage,
     answer_for,
@@ -33,6 +36,7 @@ from clew.web.shift_page import (
     replications_for,
 )
 from clew.web.shift_replay import Replay, replay_for
+from clew.web.shift_states import line_title, player_words
 from clew.web.shift_strip import NARROW as NARROW_STRIP
 from clew.web.shift_strip import SPAN_S, near_strip, shift_strip
 from clew.web.shift_strip import WIDE as WIDE_STRIP
@@ -43,7 +47,11 @@ _STEP_S = 300.0
 
 
 def shift_router(bench: Workbench) -> APIRouter:
-    """Serve Shift: whole, what changes with an input, what takes longer, or a strip of time."""
+    """Serve Shift: whole or in parts.
+
+    While a slider moves a page asks for ``answer``, which a few shifts give; once the values rest,
+    for ``price``, which has all shifts and draws one; then for ``change``, which takes longest.
+    """
     router = APIRouter()
 
     @router.get("/shift", include_in_schema=False)
@@ -53,23 +61,29 @@ def shift_router(bench: Workbench) -> APIRouter:
         page, figures = open_shift(mill, request.query_params, units), Figures(units)
         shown: dict[str, Any] = {"said": None, "change": None, "change_faults": (), "drawn": None}
         shown["rankable"] = page.layout is not None and rankable(page.layout)
-        wants = part == "price" or (not part and bool(request.query_params.get("change")))
+        wants = part == "change" or (not part and bool(request.query_params.get("change")))
         if page.layout is not None:
-            if part != "price" and page.drawable:
+            if part not in ("answer", "change") and page.drawable:
                 shown["drawn"] = _drawn(page, replay_for(page.layout, page.seed, page.shift - 1))
-            if part not in ("price", "strip"):
-                shown |= _shown(page, page.layout, figures)
+            if part not in ("change", "strip"):
+                shown |= _shown(page, page.layout, figures, quick=part == "answer")
             if wants and shown["rankable"]:
                 shown |= _change(mill, page, page.layout)
         template = {
-            "answer": "shift_part.html",
-            "price": "shift_change_part.html",
+            "answer": "shift_quick_part.html",
+            "price": "shift_part.html",
+            "change": "shift_change_part.html",
             "strip": "shift_strip_part.html",
         }
         return bench.show(
             request, template.get(part, "shift.html"), at="shift",
             status=200 if page.layout is not None else 422, page=page, clock=clock_words,
-            printed=f"{datetime.now(ZoneInfo(mill.mill.time_zone)):%Y-%m-%d %H:%M}", **shown,
+            paper_words=words.paper_words(
+                page.chosen.subject,
+                page.entries,
+                moment(datetime.now(ZoneInfo(mill.mill.time_zone))),
+            ),
+            **shown,
         )  # fmt: skip
 
     return router
@@ -86,10 +100,11 @@ def _change(mill: Mill, page: ShiftPage, layout: Layout) -> dict[str, Any]:
         return {"change_faults": bad.faults}
 
 
-def _shown(page: ShiftPage, layout: Layout, figures: Figures) -> dict[str, Any]:
-    """Everything the page arranges around the answer."""
-    answer = answer_for(layout, page.seed, replications_for(layout))
-    numbers, quick, told = lane_numbers(page), estimates_of(layout), shift_words(answer)
+def _shown(page: ShiftPage, layout: Layout, figures: Figures, *, quick: bool) -> dict[str, Any]:
+    """Everything the page arranges around the answer; a quick one is of fewer shifts."""
+    wanted = QUICK_REPLICATIONS if quick else REPLICATIONS
+    answer = answer_for(layout, page.seed, replications_for(layout, wanted))
+    numbers, closed, told = lane_numbers(page), estimates_of(layout), shift_words(answer)
 
     def printed(text: str) -> str:
         return words.in_readers_units(text, figures)
@@ -97,8 +112,9 @@ def _shown(page: ShiftPage, layout: Layout, figures: Figures) -> dict[str, Any]:
     return {
         "answer": answer,
         "said": {
-            "balls": f"{answer.balls.mean:.0f}",
-            "interval": words.interval_words(answer),
+            "balls": answer.balls.mean,
+            "quick": quick,
+            "interval": (words.quick_words if quick else words.interval_words)(answer),
             "tried": words.tried_words(page.entries),
             "cautions": [printed(one) for one in page.cautions],
             "use": words.use_words(answer, figures),
@@ -107,11 +123,12 @@ def _shown(page: ShiftPage, layout: Layout, figures: Figures) -> dict[str, Any]:
             "winders": words.winder_words(answer),
             "beside": words.beside(told.reasons, figures),
             "second": [printed(one) for one in told.to_do],
+            "second_head": printed(told.second),
             "caution": told.caution,
             "mini": words.mini_words(answer),
-            "differ": words.why_they_differ(answer, quick),
-            "estimates": words.estimate_note(quick),
-            "formula": words.which_formula(quick),
+            "differ": words.why_they_differ(answer, closed),
+            "estimates": words.estimate_note(closed),
+            "formula": words.which_formula(closed),
         },
         "winders": {
             "bars": view.winder_bars(answer, numbers),
@@ -126,7 +143,7 @@ def _shown(page: ShiftPage, layout: Layout, figures: Figures) -> dict[str, Any]:
         },
         "tables": {
             "calls": view.call_table(answer),
-            "estimates": view.estimate_table(answer, quick),
+            "estimates": view.estimate_table(answer, closed),
             "books": view.book_table(answer, figures),
         },
         "patterns": PATTERNS,
@@ -144,7 +161,7 @@ def lane_numbers(page: ShiftPage) -> tuple[int, ...]:
 def _drawn(page: ShiftPage, replay: Replay) -> dict[str, Any]:
     """The drawings of the shift that is shown, at the moment that is asked."""
     numbers, at_s = lane_numbers(page), min(page.at_s, replay.layout.shift_s)
-    title = f"The line {clock_words(at_s)} into the shift"
+    title = line_title(clock_words(at_s))
     shift_s = replay.layout.shift_s
     near_s = min(SPAN_S * int(at_s / SPAN_S), max(shift_s - 1.0, 0.0) // SPAN_S * SPAN_S)
     strips = (WIDE_STRIP, NARROW_STRIP)
@@ -164,5 +181,6 @@ def _drawn(page: ShiftPage, replay: Replay) -> dict[str, Any]:
         "another": page.query(drawn=str(page.shift % MOST_SHIFT + 1)),
         "number": page.shift,
         "key": view.strip_key(),
+        "words": player_words(),
         "moment": words.moment_words(replay, at_s),
     }

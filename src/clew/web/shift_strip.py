@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
+from clew.languages import say, spoken
 from clew.web.shift_bars import HATCHED
 from clew.web.shift_replay import HandFrame, LaneFrame, Replay
 from clew.web.shift_states import STATES, cause_of, hand_does
@@ -70,15 +71,19 @@ def near_strip(
     scale = _Scale(from_s, to_s, size)
     parts: list[str] = []
     for row, (frames, number) in enumerate(zip(replay.lanes, numbers, strict=True)):
-        parts.append(scale.label(f"Winder {number}", row))
+        parts.append(scale.label(say("Winder {n}", n=number), row))
         spells = _spells(frames, from_s, to_s)
         parts += _blocks(scale, spells, scale.y(row))
     for hand, mine in enumerate(replay.hands):
         row = len(numbers) + hand
-        parts.append(scale.label(f"Hand {hand + 1}", row, 6.0))
+        parts.append(scale.label(say("Hand {n}", n=hand + 1), row, 6.0))
         parts += _blocks(scale, _spells(mine, from_s, to_s), scale.y(row) + 6.0)
     rows = len(numbers) + len(replay.hands)
-    title = f"What every winder and hand does from {_clock(from_s)} to {_clock(to_s)}"
+    title = say(
+        "What every winder and hand does from {start} to {end}",
+        start=_clock(from_s),
+        end=_clock(to_s),
+    )
     return scale.finished("near", title, parts, rows, at_s)
 
 
@@ -106,18 +111,22 @@ def shift_strip(replay: Replay, at_s: float, numbers: Sequence[int], size: Size)
     parts_s = max(shift_s / (PARTS if size is WIDE else PARTS // 2), _SHORTEST_S)
     parts: list[str] = []
     for row, (frames, number) in enumerate(zip(replay.lanes, numbers, strict=True)):
-        parts.append(scale.label(f"Winder {number}", row))
+        parts.append(scale.label(say("Winder {n}", n=number), row))
         spells = _spells(frames, 0.0, shift_s)
         parts += _stacked(scale, spells, parts_s, scale.y(row), STATES)
     for hand, mine in enumerate(replay.hands):
         row, spells = len(numbers) + hand, _spells(mine, 0.0, shift_s)
-        parts.append(scale.label(f"Hand {hand + 1}", row, 6.0))
+        parts.append(scale.label(say("Hand {n}", n=hand + 1), row, 6.0))
         y = scale.y(row) + 6.0
         parts += _stacked(scale, spells, parts_s, y, _BY_HAND)
         parts += _blocks(scale, [one for one in spells if one[2] == "resting"], y)
     rows = len(numbers) + len(replay.hands)
-    minutes = f"{parts_s / 60.0:.0f} minutes" if parts_s >= 90.0 else "minute"
-    title = f"The whole shift: what part of each {minutes} winders wind and hands work"
+    title = say("The whole shift: what part of each minute winders wind and hands work")
+    if parts_s >= 90.0:
+        title = say(
+            "The whole shift: what part of each {minutes:.0f} minutes winders wind and hands work",
+            minutes=parts_s / 60.0,
+        )
     return scale.finished("shift", title, parts, rows, at_s)
 
 
@@ -146,7 +155,7 @@ class _Scale:
     def label(self, words: str, row: int, lower: float = 0.0) -> str:
         return (
             f'<text class="row-name" x="0" y="{self.y(row) + lower - 4:.1f}" '
-            f'font-size="{self.size.text:g}">{escape(words)}</text>'
+            f'font-size="{self.size.text:g}">{escape(spoken(words))}</text>'
         )
 
     def finished(self, key: str, title: str, parts: list[str], rows: int, at_s: float) -> Markup:
@@ -166,7 +175,7 @@ class _Scale:
             f'<svg class="strip {self.size.key}" viewBox="0 0 {self.size.width:g} {high:.0f}" '
             f'role="img" aria-labelledby="{name}" data-strip="{key}" data-from="{self.from_s:g}" '
             f'data-to="{self.to_s:g}" data-left="{self.x(self.from_s):g}" '
-            f'data-right="{self.x(self.to_s):g}"><title id="{name}">{escape(title)}</title>'
+            f'data-right="{self.x(self.to_s):g}"><title id="{name}">{escape(spoken(title))}</title>'
             f"{''.join(ticks)}{''.join(parts)}{mark}</svg>"
         )
 
@@ -238,7 +247,7 @@ def _rest(scale: _Scale, begins: float, ends: float, floor: float) -> str:
         return ""
     return (
         f'<text class="rest-words" x="{(left + right) / 2:.1f}" y="{floor - 5:.1f}" '
-        f'font-size="{scale.size.text * 0.85:g}">rest</text>'
+        f'font-size="{scale.size.text * 0.85:g}">{escape(spoken(say("rest")))}</text>'
     )
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from itertools import pairwise
 from typing import Any
 
 from markupsafe import Markup
 
+from clew.languages import figure, joined, say, told_again
 from clew.line.simulate.answer import Estimate, ShiftAnswer
 from clew.line.simulate.words import CAUSE_WORDS, FEED_WORDS, KIND_WORDS, percent
 from clew.quantities import number
@@ -32,14 +33,19 @@ _HOUR_S = 3600.0
 def winder_bars(answer: ShiftAnswer, numbers: tuple[int, ...]) -> Markup:
     """Draw where the seconds of every winder go, all of them together first."""
     shares = {cause: one.mean for cause, one in answer.winder_share.items()}
-    rows = [Bar("All winders", shares)] + [
-        Bar(f"Winder {number}", lane.winder_share)
+    rows = [Bar(say("All winders"), shares)] + [
+        Bar(say("Winder {n}", n=number), lane.winder_share)
         for number, lane in zip(numbers, answer.lanes, strict=True)
     ]
-    title = "Where the winders' time goes: " + ", ".join(
-        f"{CAUSE_WORDS[cause]} {percent(share)}" for cause, share in shares.items() if share
-    )
+    told = _told(((cause, share) for cause, share in shares.items() if share), CAUSE_WORDS)
+    title = say("Where the winders' time goes: {shares}", shares=told)
     return bars("winder-bars", title, rows, CAUSE_WORDS)
+
+
+def _told(shares: Iterable[tuple[str, float]], names: Mapping[str, str]) -> str:
+    return joined(
+        ", ", [say("{what} {share}", what=names[key], share=percent(part)) for key, part in shares]
+    )
 
 
 def winder_key(answer: ShiftAnswer) -> list[tuple[Markup, str, str]]:
@@ -54,7 +60,15 @@ def winder_key(answer: ShiftAnswer) -> list[tuple[Markup, str, str]]:
 def strip_key() -> list[tuple[Markup, str]]:
     """Every state of the strips, winders' first: its pattern, its name."""
     winders = [(swatch(cause), CAUSE_WORDS[cause]) for cause in STATES]
-    return winders + [(swatch(what), f"hand {words}") for what, words in HAND_DOES.items()]
+    return winders + [(swatch(what), words) for what, words in _HAND_KEY.items()]
+
+
+_HAND_KEY = {
+    "serving": say("hand serving"),
+    "walking": say("hand walking"),
+    "resting": say("hand at rest"),
+    "idle": say("hand waiting for a call"),
+}
 
 
 def winder_table(answer: ShiftAnswer, numbers: tuple[int, ...], figures: Figures) -> Table:
@@ -62,13 +76,13 @@ def winder_table(answer: ShiftAnswer, numbers: tuple[int, ...], figures: Figures
     causes = [c for c, one in answer.winder_share.items() if one.mean > _LEAST_SHOWN]
     ball_g = 1000.0 * answer.kg.mean / max(answer.balls.mean, 1e-9)
     mean = (
-        "all", f"{answer.balls.mean:.0f}", figures.heavy(1000.0 * answer.kg.mean),
+        say("all"), f"{answer.balls.mean:.0f}", figures.heavy(1000.0 * answer.kg.mean),
         _long(sum(lane.laid_m for lane in answer.lanes), figures),
         figures.length(sum(lane.waste_m for lane in answer.lanes)),
         *(_share(answer.winder_share[cause].mean) for cause in causes),
     )  # fmt: skip
     doubt = (
-        "interval", _ends(answer.balls.low, answer.balls.high), "", "", "",
+        say("interval"), _ends(answer.balls.low, answer.balls.high), "", "", "",
         *(_interval(answer.winder_share[cause]) for cause in causes),
     )  # fmt: skip
     rows = [
@@ -77,12 +91,12 @@ def winder_table(answer: ShiftAnswer, numbers: tuple[int, ...], figures: Figures
          *(_share(lane.winder_share[c]) for c in causes))
         for number, lane in zip(numbers, answer.lanes, strict=True)
     ]  # fmt: skip
-    head = ("Winder", "Balls", "Yarn", "Fed", "Wasted", *(CAUSE_WORDS[cause] for cause in causes))
-    return Table(head, (mean, doubt, *rows))
+    head = (say("Winder"), say("Balls"), say("Yarn"), say("Fed"), say("Wasted"))
+    return Table((*head, *(CAUSE_WORDS[cause] for cause in causes)), (mean, doubt, *rows))
 
 
 def _share(share: float) -> str:
-    return held_together(percent(share))
+    return told_again(percent(share), held_together)
 
 
 def _interval(share: Estimate) -> str:
@@ -91,8 +105,9 @@ def _interval(share: Estimate) -> str:
 
 def _ends(low: float, high: float, places: int = 0, unit: str = "") -> str:
     if math.isnan(low):
-        return "one shift"
-    return f"{max(low, 0.0):.{places}f} to {high:.{places}f}{unit}"
+        return say("one shift")
+    least, most = figure(f"{max(low, 0.0):.{places}f}"), figure(f"{high:.{places}f}{unit}")
+    return say("{low} to {high}", low=least, high=most)
 
 
 def feed_chart(answer: ShiftAnswer, figures: Figures) -> Chart | None:
@@ -106,12 +121,12 @@ def feed_chart(answer: ShiftAnswer, figures: Figures) -> Chart | None:
         return None
     rows, spec = share_rows(sorted(stops, reverse=True), figures)
     for row, (share, what) in zip(rows, sorted(stops, reverse=True), strict=True):
-        row["words"] = f"{_share(share)}  {what}".replace("\u00a0", " ")
+        row["words"] = joined("  ", (percent(share), what))
     table = Table(
-        ("", "Share of the time", "A shift, all lanes"),
+        ("", say("Share of the time"), say("A shift, all lanes")),
         tuple((what, _share(share), _minutes(share * _lane_s(answer))) for share, what in stops),
     )
-    title = "Why the feed stands, as shares of the shift"
+    title = say("Why the feed stands, as shares of the shift")
     return drawn("feed-stops", title, spec, {"rows": rows}, table)
 
 
@@ -121,7 +136,7 @@ def _lane_s(answer: ShiftAnswer) -> float:
 
 def _minutes(time_s: float) -> str:
     unit, value = ("min", time_s / 60.0) if time_s < 2 * _HOUR_S else ("h", time_s / _HOUR_S)
-    return f"{number(value, 3)}\u00a0{unit}"
+    return figure(f"{number(value, 3)}\u00a0{unit}")
 
 
 def waits_chart(answer: ShiftAnswer) -> Chart | None:
@@ -135,9 +150,9 @@ def waits_chart(answer: ShiftAnswer) -> Chart | None:
     )
     edges = [step * k for k in range(_MOST_CLASSES)]
     above = [1.0, *(_longer(longer, edge) for edge in edges[1:])]
-    names = [f"up to {edges[1]} s"]
-    names += [f"{a} to {b} s" for a, b in pairwise(edges[1:])]
-    names.append(f"over {edges[-1]} s")
+    names = [say("up to {time}", time=f"{edges[1]} s")]
+    names += [say("{low} to {high}", low=str(a), high=f"{b} s") for a, b in pairwise(edges[1:])]
+    names.append(say("over {time}", time=f"{edges[-1]} s"))
     shares = [a - b for a, b in zip(above, [*above[1:], 0.0], strict=True)]
     most = max(shares)
     rows = [
@@ -145,19 +160,19 @@ def waits_chart(answer: ShiftAnswer) -> Chart | None:
             "place": place + 0.5,
             "name": name,
             "share": share / most,
-            "words": percent(share) if share > 0.0 else "none",
+            "words": percent(share) if share > 0.0 else say("none"),
             "over": False,
         }
         for place, (name, share) in enumerate(zip(names, shares, strict=True))
     ]
     table = Table(
-        ("A full ball waits", "Of all balls", "Or longer"),
+        (say("A full ball waits"), say("Of all balls"), say("Or longer")),
         tuple(
             (name, _share(share), _share(more))
             for name, share, more in zip(names, shares, above, strict=True)
         ),
     )
-    title = "How long full balls wait for their doff"
+    title = say("How long full balls wait for their doff")
     data: dict[str, Any] = {"rows": rows, "rules": []}
     return drawn("waits", title, law_spec(float(len(rows)), False), data, table)
 
@@ -185,25 +200,23 @@ def level_chart(answer: ShiftAnswer) -> Chart:
     step = next(one for one in (0.25, 0.5, 1, 2, 4) if shift_h / one <= 8.0)
     ticks = tuple(step * k for k in range(int(shift_h / step + 1e-9) + 1))
     end = rows[-max(last // 12, 1)]
-    words = [{"x": end["x"], "y": min(max(end["mean"] + 9.0, 8.0), 94.0), "words": "mean"}]
+    words = [{"x": end["x"], "y": min(max(end["mean"] + 9.0, 8.0), 94.0), "words": say("mean")}]
     table = Table(
-        ("Hours into the shift", "1 in 10 below", "Mean", "1 in 10 above"),
+        (say("Hours into the shift"), say("1 in 10 below"), say("Mean"), say("1 in 10 above")),
         tuple(
             (number(row["x"], 3), *(f"{row[key]:.0f}\u00a0%" for key in ("low", "mean", "high")))
             for row in rows[:: max(last // 12, 1)]
         ),
     )
-    title = "How full the buffers stand over the shift"
+    title = say("How full the buffers stand over the shift")
     return drawn("level", title, level_spec(shift_h, ticks), {"rows": rows, "words": words}, table)
 
 
 def hand_bars(answer: ShiftAnswer) -> Markup:
     """Draw where the hands' time goes."""
     shares = _hand_shares(answer)
-    title = "Where the hands' time goes: " + ", ".join(
-        f"{HAND_DOES[what]} {percent(share)}" for what, share in shares.items()
-    )
-    return bars("hand-bars", title, [Bar("All hands", shares)], HAND_DOES)
+    title = say("Where the hands' time goes: {shares}", shares=_told(shares.items(), HAND_DOES))
+    return bars("hand-bars", title, [Bar(say("All hands"), shares)], HAND_DOES)
 
 
 def hand_key(answer: ShiftAnswer) -> list[tuple[Markup, str, str]]:
@@ -224,11 +237,11 @@ def call_table(answer: ShiftAnswer) -> Table:
     """Calls answered, by kind."""
     lanes = answer.layout.lanes
     return Table(
-        ("Calls answered", "A shift", "A winder an hour"),
+        (say("Calls answered"), say("A shift"), say("A winder an hour")),
         tuple(
             (
                 KIND_WORDS[kind],
-                f"{count:.0f}" if count >= 10 else f"{count:.1f}",
+                figure(f"{count:.0f}" if count >= 10 else f"{count:.1f}"),
                 number(count / lanes / (answer.layout.shift_s / _HOUR_S), 2),
             )
             for kind, count in answer.served.items()
@@ -242,13 +255,13 @@ def estimate_table(answer: ShiftAnswer, quick: Estimates) -> Table:
     layout = answer.layout
     wind = answer.winder_share["winding"]
     rows = [
-        ("Simulated, everything together", wind.mean, answer.balls.mean),
-        ("What the feed brings", quick.feed_frac, quick.balls(quick.feed_frac, layout)),
-        ("Hands, doffs in step", quick.step_frac, quick.balls(quick.step_frac, layout)),
-        ("Hands, doffs by chance", quick.chance_frac, quick.balls(quick.chance_frac, layout)),
+        (say("Simulated, everything together"), wind.mean, answer.balls.mean),
+        (say("What the feed brings"), quick.feed_frac, quick.balls(quick.feed_frac, layout)),
+        (say("Hands, doffs in step"), quick.step_frac, quick.balls(quick.step_frac, layout)),
+        (say("Hands, doffs by chance"), quick.chance_frac, quick.balls(quick.chance_frac, layout)),
     ]
     return Table(
-        ("", "Winders wind", "Balls a shift"),
+        ("", say("Winders wind"), say("Balls a shift")),
         tuple((what, _share(share), f"{balls:.0f}") for what, share, balls in rows),
     )
 
@@ -258,20 +271,22 @@ def book_table(answer: ShiftAnswer, figures: Figures) -> Table:
     books = answer.books
     shifts = float(answer.replications)
     rows = (
-        ("there at first", books.initial_m),
-        ("fed", books.laid_m),
-        ("left on the belt before steam", -books.raw_m),
-        ("left after steam and in buffers", -books.steamed_m),
-        ("wound", -books.wound_m),
-        ("wasted", -books.waste_m),
+        (say("there at first"), books.initial_m),
+        (say("fed"), books.laid_m),
+        (say("left on the belt before steam"), -books.raw_m),
+        (say("left after steam and in buffers"), -books.steamed_m),
+        (say("wound"), -books.wound_m),
+        (say("wasted"), -books.waste_m),
     )
     return Table(
-        ("Strand, before steam", "A shift"),
+        (say("Strand, before steam"), say("A shift")),
         tuple((what, _long(metres / shifts, figures)) for what, metres in rows),
     )
 
 
 def _long(length_m: float, figures: Figures) -> str:
     value = length_m / (1000.0 if figures.metric else 914.4)
-    unit = "km" if figures.metric else "thousand yd"
-    return f"{value:.3f}\u00a0{unit}".replace("-", "−")
+    text = f"{value:.3f}".replace("-", "−")
+    if figures.metric:
+        return figure(f"{text}\u00a0km")
+    return say("{length}\u00a0thousand yd", length=figure(text))

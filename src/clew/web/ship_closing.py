@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
@@ -9,6 +10,7 @@ from typing import TypeVar
 from sqlalchemy import select
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.ledger.events.kinds import LONGEST_NAME
 from clew.ledger.events.message import MILL_LINE, Message, Record
 from clew.ledger.events.reading import is_plain
@@ -102,7 +104,9 @@ def close_a_case(ledger: Ledger, mill: Mill, asked: Asked) -> dict[str, str]:
     if line not in [one.name for one in mill.line]:
         faults.append(_none_of("line", line, [one.name for one in mill.line]))
     elif not asked.who.may_write_to(line):
-        faults.append(Fault("not for this sender", f"only {asked.who.line}", key="line"))
+        faults.append(
+            Fault(say("not for this sender"), say("only {line}", line=asked.who.line), key="line")
+        )
     known = [lot.lot for one in mill.colour for lot in one.dye_lot]
     lots = tuple(dict.fromkeys(one for one in map(asked.said, ("lot", "with")) if one))
     for key in ("lot", "with"):
@@ -110,7 +114,7 @@ def close_a_case(ledger: Ledger, mill: Mill, asked: Asked) -> dict[str, str]:
             faults.append(_none_of(key, asked.said(key), known))
     balls, fault = whole_typed("balls", asked.said("balls"), MOST_BALLS)
     if fault is None and balls < 1:
-        fault = Fault("no balls", "1 or more", key="balls", value=str(balls))
+        fault = Fault(say("no balls"), say("1 or more"), key="balls", value=str(balls))
     if fault is not None:
         faults.append(fault)
     order = _order(mill, asked, faults)
@@ -141,9 +145,13 @@ def close_a_pallet(ledger: Ledger, mill: Mill, asked: Asked) -> dict[str, str]:
     faults: list[Fault] = []
     cases = asked.ticked("case")
     if not cases:
-        faults.append(Fault("no case is ticked", "the cases that stand on it", key="case"))
+        faults.append(
+            Fault(say("no case is ticked"), say("the cases that stand on it"), key="case")
+        )
     if not asked.who.may_write_to(MILL_LINE):
-        faults.append(Fault("not for this sender", f"only {asked.who.line}", key="case"))
+        faults.append(
+            Fault(say("not for this sender"), say("only {line}", line=asked.who.line), key="case")
+        )
     order = _order(mill, asked, faults)
     author = _author(asked, faults)
     if faults:
@@ -174,10 +182,12 @@ def ship_it(ledger: Ledger, mill: Mill, asked: Asked) -> dict[str, str]:
     faults: list[Fault] = []
     packages = asked.ticked("package")
     if not packages:
-        faults.append(Fault("nothing is ticked", "the pallets and cases that leave", key="package"))
+        faults.append(
+            Fault(say("nothing is ticked"), say("the pallets and cases that leave"), key="package")
+        )
     order = _order(mill, asked, faults)
     if order is None and not asked.said("order"):
-        faults.append(Fault("no order is chosen", "the order it is for", key="order"))
+        faults.append(Fault(say("no order is chosen"), say("the order it is for"), key="order"))
     author = _author(asked, faults)
     if faults or order is None:
         raise BadInput(faults)
@@ -241,20 +251,25 @@ def _kept_before(ledger: Ledger, line: str, source: str, key: str) -> Record | N
 
 def _used(before: Record) -> BadInput:
     """Say that a form was sent before, with something else in it."""
-    what = {"case closed": "case", "pallet closed": "pallet"}.get(before.kind, "package")
-    return BadInput(
-        Fault(
-            f"this form was sent before, for {what} {before.package}; nothing more is recorded",
-            "look below whether it is there; if this is another one, send it again", key="form",
+    told = {"package": before.package}
+    what = say("this form was sent before, for package {package}; nothing more is recorded", **told)
+    if before.kind == "case closed":
+        what = say(
+            "this form was sent before, for case {package}; nothing more is recorded", **told
         )
-    )  # fmt: skip
+    elif before.kind == "pallet closed":
+        what = say(
+            "this form was sent before, for pallet {package}; nothing more is recorded", **told
+        )
+    expected = say("look below whether it is there; if this is another one, send it again")
+    return BadInput(Fault(what, expected, key="form"))
 
 
 def _none_of(key: str, said: str, names: Sequence[str]) -> Fault:
-    among = ", ".join(names[:8]) or "none is in the mill file"
+    among = joined(", ", names[:8]) or say("none is in the mill file")
     return Fault(
-        f"no such {'line' if key == 'line' else 'lot'}",
-        f"one of {among}",
+        say("no such line") if key == "line" else say("no such lot"),
+        say("one of {names}", names=among),
         key=key,
         value=repr(said)[:80],
     )
@@ -272,7 +287,7 @@ def _author(asked: Asked, faults: list[Fault]) -> str:
     """Say who closes or ships: who signed in; at the tablet the name in the form."""
     said = asked.said("by") if asked.who.how == "tablet" else asked.who.name
     if not said:
-        faults.append(Fault("nobody is named", "who does it", key="by"))
+        faults.append(Fault(say("nobody is named"), say("who does it"), key="by"))
         return ""
     try:
         return read_name(said, "by")
@@ -285,21 +300,23 @@ def _told(package: str, order: OrderAsked | None) -> dict[str, str]:
     return {"closed": package} | ({} if order is None else {"for": order.number})
 
 
-_WORDS = (
-    ("or --anyway and why", "or say below why there are more"),
-    (", or --anew", ""),
-    ("one lot, or --order", "one lot, or the order they are for"),
-)
-"""What the room says of the command's options, as the page says it."""
+_ANYWAY = re.compile("at most ([0-9]+), or --anyway and why")
 _FIELDS = {"pallet": "package", "ball": "lot"}
 
 
 def _worded(bad: BadInput) -> BadInput:
-    """Name the fields of the page in faults of the room."""
-    faults = []
-    for one in bad.faults:
-        expected = one.expected
-        for of_command, of_page in _WORDS:
-            expected = expected.replace(of_command, of_page)
-        faults.append(replace(one, expected=expected, key=_FIELDS.get(one.key, one.key)))
-    return BadInput(faults)
+    """Name the fields of the page in faults of the room, and none of the command's options."""
+    return BadInput(
+        replace(one, expected=_of_page(one.expected), key=_FIELDS.get(one.key, one.key))
+        for one in bad.faults
+    )
+
+
+def _of_page(expected: str) -> str:
+    most = _ANYWAY.fullmatch(expected)
+    if most:
+        return say("at most {most}, or say below why there are more", most=int(most[1]))
+    return {
+        "a case on no pallet, or --anew": say("a case on no pallet"),
+        "one lot, or --order": say("one lot, or the order they are for"),
+    }.get(expected, expected)

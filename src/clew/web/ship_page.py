@@ -12,6 +12,7 @@ from clew.ledger.shipping.made import lot_made
 from clew.ledger.shipping.masses import full_case
 from clew.ledger.shipping.packed import (
     DECIDED,
+    UNDECIDED,
     CaseKept,
     case_kept,
     decisions_for,
@@ -244,7 +245,7 @@ def _held(kept: KeptInLedger, case: CaseKept) -> tuple[tuple[str, str], ...]:
     for lot, decision in decisions_for(kept, case):
         said = "" if decision is None else str(decision.body.get("decision"))
         if said != "release":
-            found.append((lot, DECIDED.get(said, "not decided on")))
+            found.append((lot, DECIDED.get(said, UNDECIDED)))
     return tuple(found)
 
 

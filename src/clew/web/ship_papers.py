@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.ledger.events.reading import is_plain
 from clew.ledger.shipping.case import cases_on, known_case
 from clew.ledger.shipping.consignment import consignment_kept
@@ -42,8 +43,15 @@ def order_named(mill: Mill, number: str) -> OrderAsked | None:
     for one in known:
         if one.number == number:
             return one
-    names = ", ".join(one.number for one in known) or "none is in the mill file"
-    raise BadInput(Fault("no such order", f"one of {names}", key="order", value=repr(number)[:80]))
+    names = joined(", ", (one.number for one in known)) or say("none is in the mill file")
+    raise BadInput(
+        Fault(
+            say("no such order"),
+            say("one of {names}", names=names),
+            key="order",
+            value=repr(number)[:80],
+        )
+    )
 
 
 def label_pdf(ledger: Ledger, mill: Mill, said: str, number: str) -> tuple[str, bytes]:
@@ -78,7 +86,7 @@ def label_pdf(ledger: Ledger, mill: Mill, said: str, number: str) -> tuple[str, 
 
     order, name = order_named(mill, number), package_said(said)
     if not is_plain(name):
-        raise BadInput(Fault("no name of a package", key="package", value=repr(name)[:80]))
+        raise BadInput(Fault(say("no name of a package"), key="package", value=repr(name)[:80]))
     with ledger.reading() as connection:
         kept = KeptInLedger(connection, mill.mill.time_zone)
         if pallet_kept(kept, name) is None:

@@ -12,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from clew.faults import BadInput
+from clew.languages import say
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.store.trouble import CannotKeep
 from clew.mill.model import Mill
@@ -21,7 +22,9 @@ from clew.web.case_view import case_shown
 from clew.web.figures import Figures
 from clew.web.form_body import form_lists, key_typed
 from clew.web.ship_closing import Asked, Refused, close_a_case, close_a_pallet, ship_it
+from clew.web.ship_page import ship_state
 from clew.web.ship_papers import label_pdf, paper_pdf
+from clew.web.ship_undo import undo_closing
 from clew.web.ship_view import Refusal, ship_shown
 from clew.web.who import who_of
 from clew.web.workbench import Workbench
@@ -43,6 +46,11 @@ def ship_router(bench: Workbench) -> APIRouter:
     for name, path, deed in deeds:
         _post(router, bench, name, path, deed)
 
+    @router.post("/case/undo", include_in_schema=False)
+    async def undo(request: Request) -> Response:
+        typed = await form_lists(request)
+        return await run_in_threadpool(_undo, bench, request, typed)
+
     @router.get("/case/label.pdf", include_in_schema=False)
     def label(request: Request) -> Response:
         refuse_not_asked(request, ("package", "order"))
@@ -58,7 +66,7 @@ def ship_router(bench: Workbench) -> APIRouter:
 
     @router.get("/case/packing-list.pdf", include_in_schema=False)
     def packing_list(request: Request) -> Response:
-        return _paper(bench, request, "packing list", "packing-list.pdf")
+        return _paper(bench, request, say("packing list"), "packing-list.pdf")
 
     return router
 
@@ -73,7 +81,7 @@ def _paper(bench: Workbench, request: Request, what: str, name: str) -> Response
 def _pdf(name: str, raw: bytes) -> Response:
     return Response(
         raw, media_type="application/pdf",
-        headers={"Content-Disposition": f'inline; filename="{name}"'},
+        headers={"Content-Disposition": say('inline; filename="{name}"', name=name)},
     )  # fmt: skip
 
 
@@ -94,9 +102,33 @@ def _do(bench: Workbench, request: Request, typed: Lists, name: str, deed: Deed)
     except BadInput as bad:
         return _again(bench, request, Refusal(name, typed, bad.faults), 422)
     except CannotKeep as trouble:
-        words = (f"The ledger cannot keep anything: {trouble.reason}. Nothing is recorded",)
+        words = (
+            say(
+                "The ledger cannot keep anything: {reason}. Nothing is recorded",
+                reason=trouble.reason,
+            ),
+        )
         return _again(bench, request, Refusal(name, typed, (), words), 503)
     query = urlencode([*_page_asked(typed).items(), *told.items()])
+    return RedirectResponse(f"/case?{query}#ship", status_code=303)
+
+
+def _undo(bench: Workbench, request: Request, typed: Lists) -> Response:
+    try:
+        ledger = bench.ledger.ledger(make=False)
+        state = ship_state(ledger, bench.mill.read().mill)
+        name = undo_closing(ledger, state, typed.get("package", [""])[-1], who_of(request))
+    except BadInput as bad:
+        return _again(bench, request, Refusal("undo", typed, bad.faults), 422)
+    except CannotKeep as trouble:
+        words = (
+            say(
+                "The ledger cannot keep anything: {reason}. Nothing is recorded",
+                reason=trouble.reason,
+            ),
+        )
+        return _again(bench, request, Refusal("undo", typed, (), words), 503)
+    query = urlencode([*_page_asked(typed).items(), ("undone", name)])
     return RedirectResponse(f"/case?{query}#ship", status_code=303)
 
 

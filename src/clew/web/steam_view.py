@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from clew.languages import figure, joined, say
 from clew.line.heat.answer import HeatAnswer
 from clew.line.heat.steaming import bulk_share
 from clew.quantities import number
@@ -37,10 +38,10 @@ def bulk_chart(answer: HeatAnswer, figures: Figures) -> Chart:
     terms, steam = answer.terms, answer.steamed
     hot = steam.zone_c >= terms.full_bulk_c
     dwell, full, longest = steam.dwell_s, steam.full_dwell_s, terms.longest_dwell_s
-    rules = [(full, "dashed", f"full bulk {heat.seconds(full)}")] if hot else []
-    rules.append((dwell, "solid", f"out of steam {heat.seconds(dwell)}"))
+    rules = [(full, "dashed", say("full bulk {time}", time=heat.seconds(full)))] if hot else []
+    rules.append((dwell, "solid", say("out of steam {time}", time=heat.seconds(dwell))))
     if longest <= _FARTHEST * max(full, dwell):
-        rules.append((longest, "dotted", f"longest {heat.seconds(longest)}"))
+        rules.append((longest, "dotted", say("longest {time}", time=heat.seconds(longest))))
     ends = 1.06 * max(at for at, *_ in rules)
     rules.sort()
     levels = len(rules)
@@ -65,21 +66,31 @@ def bulk_chart(answer: HeatAnswer, figures: Figures) -> Chart:
         "points": [{"x": dwell, "y": 100.0 * steam.bulk_frac}] if hot else [],
     }
     table = Table(
-        ("In steam", "Along the steamer", "Bulk" if hot else "Bulk, were it hot enough"),
+        (
+            say("In steam"),
+            say("Along the steamer"),
+            say("Bulk") if hot else say("Bulk, were it hot enough"),
+        ),
         tuple(
             (
                 heat.seconds(t),
                 heat.belt_length(t * terms.belt_m_per_s, figures),
-                f"{number(100.0 * bulk_share(t, terms.bulk_tau_s), 3)}\u00a0%",
+                figure(f"{number(100.0 * bulk_share(t, terms.bulk_tau_s), 3)}\u00a0%"),
             )
             for t in (dwell * k / _LISTED for k in range(_LISTED + 1))
         ),
     )
-    reached = f"{number(100.0 * steam.bulk_frac, 3)} % of the shrink"
+    reached = {
+        "share": figure(f"{number(100.0 * steam.bulk_frac, 3)} %"),
+        "time": heat.seconds(dwell),
+    }
     title = (
-        f"Bulk along the steamer: {reached} after {heat.seconds(dwell)}"
+        say("Bulk along the steamer: {share} of the shrink after {time}", **reached)
         if hot
-        else f"Bulk along the steamer, were it hot enough: {reached} after {heat.seconds(dwell)}"
+        else say(
+            "Bulk along the steamer, were it hot enough: {share} of the shrink after {time}",
+            **reached,
+        )
     )
     return drawn("bulk", title, bulk_spec(ends, levels), data, table)
 
@@ -88,15 +99,18 @@ def bulk_caption(answer: HeatAnswer, figures: Figures) -> str:
     """Say what the drawn curve is, and what its dashes are."""
     terms, steam = answer.terms, answer.steamed
     hot = steam.zone_c >= terms.full_bulk_c
-    said = "Bulk along the steamer. The dotted end is what a longer stay would add."
+    said = say("Bulk along the steamer. The dotted end is what a longer stay would add.")
     if not hot:
-        said = (
-            f"No full bulk in this steam. Dashed: what steam of "
-            f"{heat.degrees(terms.full_bulk_c, figures)} would give."
+        said = say(
+            "No full bulk in this steam. Dashed: what steam of {full} would give.",
+            full=heat.degrees(terms.full_bulk_c, figures),
         )
     far = terms.longest_dwell_s > _FARTHEST * max(steam.full_dwell_s, steam.dwell_s)
     if far and math.isfinite(terms.longest_dwell_s):
-        said += f" Too long in steam, from {heat.seconds(terms.longest_dwell_s)}, is beyond."
+        beyond = say(
+            "Too long in steam, from {time}, is beyond.", time=heat.seconds(terms.longest_dwell_s)
+        )
+        said = joined(" ", (said, beyond))
     return said
 
 
@@ -105,19 +119,19 @@ def steam_table(answer: HeatAnswer, figures: Figures) -> Table:
     demand = answer.steamed.demand
     parts = sorted(
         (
-            (demand.wet_kg_per_h, "warms the yarn and condenses on it"),
-            (demand.losses_kg_per_h, "slots, shell and pipes, as stated"),
+            (demand.wet_kg_per_h, say("warms the yarn and condenses on it")),
+            (demand.losses_kg_per_h, say("slots, shell and pipes, as stated")),
         ),
         key=lambda part: -part[0],
     )
     return Table(
-        ("", "Share", "An hour"),
+        ("", say("Share"), say("An hour")),
         (
             *(
                 (what, figures.percent(flow / demand.total_kg_per_h, 0), heat.heavy(flow, figures))
                 for flow, what in parts
                 if flow > 0.0
             ),
-            ("drawn, all together", "100\u00a0%", heat.heavy(demand.total_kg_per_h, figures)),
+            (say("drawn, all together"), "100\u00a0%", heat.heavy(demand.total_kg_per_h, figures)),
         ),
     )

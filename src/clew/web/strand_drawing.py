@@ -15,6 +15,7 @@ from markupsafe import Markup, escape
 
 from clew.knots.cutting import CuttingPlan
 from clew.knots.knot_map import KnotMap
+from clew.languages import figure, joined, say, say_many, spoken
 from clew.quantities import LENGTH, in_unit
 from clew.web.drawing import svg
 from clew.web.figures import Figures
@@ -25,10 +26,10 @@ MOST_LETTERED = 400
 
 LETTERS = {"re-tie": "B", "cone-tie": "C", "line-re-tie": "L", "colour-tie": "D"}
 KIND_WORDS = {
-    "re-tie": "break re-tied at spinning",
-    "cone-tie": "tie from cone to cone",
-    "line-re-tie": "break on the line",
-    "colour-tie": "tie from colour to colour",
+    "re-tie": say("break re-tied at spinning"),
+    "cone-tie": say("tie from cone to cone"),
+    "line-re-tie": say("break on the line"),
+    "colour-tie": say("tie from colour to colour"),
 }
 _SHAPES = {
     "re-tie": '<circle class="join" cx="{x:.1f}" cy="{y:.1f}" r="9.5"/>',
@@ -188,7 +189,7 @@ def _drawn(
     highest = max((level for _, _, level in joins), default=0)
     strand_y = 30.0 + _LEVEL * highest if lettered and joins else 18.0
     start, end = line.at(line.start_m), line.at(line.end_m)
-    begins = whole_length(line.start_m, figures)
+    begins = spoken(whole_length(line.start_m, figures))
     parts = [
         f'<text class="place" x="0" y="{strand_y + 4:.1f}">{begins}</text>',
         f'<path class="strand" d="M{start:.1f} {strand_y:.1f}H{end:.1f}"/>',
@@ -205,7 +206,7 @@ def _drawn(
         parts.append(f'<path class="stalk" d="{ticks}"/>')
     top = strand_y + 12.0
     for name, pieces in lanes:
-        parts.append(f'<text class="lane" x="0" y="{top + 16:.1f}">{escape(name)}</text>')
+        parts.append(f'<text class="lane" x="0" y="{top + 16:.1f}">{escape(spoken(name))}</text>')
         for piece in pieces:
             if piece.end_m <= line.start_m or piece.start_m >= line.end_m:
                 continue
@@ -213,7 +214,7 @@ def _drawn(
             right = line.at(min(piece.end_m, line.end_m))
             parts.append(_box(piece.kind, left, right, top))
         top += _LANE + _GAP
-    title = _said(line, joins, lanes, figures)
+    title = spoken(_said(line, joins, lanes, figures))
     return svg(f"strand-{number}", title, (0.0, 0.0, _WIDTH, top), parts, "strand-drawing")
 
 
@@ -238,7 +239,7 @@ def _box(kind: str, left: float, right: float, top: float) -> str:
             f'<path class="dropped" d="M{x:.1f} {middle:.1f}h{wide:.1f}"/>'
             f'<path class="crosses" d="{crosses}"/>'
         )
-    word = "1st" if kind == "first" else "2nd"
+    word = escape(spoken(say("1st") if kind == "first" else say("2nd")))
     hatched = ' fill="url(#second-hatch)"' if kind == "second" else ""
     text = ""
     if wide > 30.0:
@@ -252,7 +253,7 @@ def _box(kind: str, left: float, right: float, top: float) -> str:
 def whole_length(length_m: float, figures: Figures) -> str:
     """Say a length of strand [m] in whole metres or yards; a long one in kilometres."""
     if figures.metric and length_m >= 1e4:
-        return f"{length_m / 1000.0:.6g}\u00a0km"
+        return figure(f"{length_m / 1000.0:.6g}\u00a0km")
     unit = LENGTH.metric if figures.metric else LENGTH.yard
     if length_m >= 1e5:
         thousands = round(in_unit(length_m, LENGTH, unit) / 1000.0)
@@ -267,27 +268,29 @@ def _said(
     figures: Figures,
 ) -> str:
     """Say in words what a line shows."""
-    said = [
-        f"Strand from {whole_length(line.start_m, figures)} to {whole_length(line.end_m, figures)}"
-    ]
+    start, end = (whole_length(place, figures) for place in (line.start_m, line.end_m))
+    said = [say("Strand from {start} to {end}", start=start, end=end)]
     if len(joins) > BALLS_IN_LINE * 2:
-        said.append(f"{len(joins)} joins")
+        said.append(say_many("{n} join", "{n} joins", len(joins)))
     elif joins:
         said += [
-            f"{KIND_WORDS[kind]} at {whole_length(place, figures)}" for place, kind, _ in joins
+            say("{kind} at {place}", kind=KIND_WORDS[kind], place=whole_length(place, figures))
+            for place, kind, _ in joins
         ]
     else:
-        said.append("no join")
+        said.append(say("no join"))
     for name, pieces in lanes:
         inside = [one.kind for one in pieces if line.start_m <= one.start_m < line.end_m]
+        first, second, dropped = (inside.count(kind) for kind in ("first", "second", "dropped"))
         counts = [
-            f"{inside.count(kind)} {words}"
-            for kind, words in (
-                ("first", "first-quality"),
-                ("second", "second-quality"),
-                ("dropped", "dropped"),
+            words
+            for count, words in (
+                (first, say("{balls} first-quality", balls=first)),
+                (second, say("{balls} second-quality", balls=second)),
+                (dropped, say("{pieces} dropped", pieces=dropped)),
             )
-            if kind in inside
+            if count
         ]
-        said.append(f"{name}: {', '.join(counts) or 'none begins here'}")
-    return "; ".join(said)
+        becomes = joined(", ", counts) if counts else say("none begins here")
+        said.append(joined(": ", (name, becomes)))
+    return joined("; ", said)

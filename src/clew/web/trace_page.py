@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.trace.answer import BackTrace, ForwardTrace
 from clew.ledger.trace.backwards import back_from_band, back_from_case, back_from_token
@@ -17,12 +18,12 @@ from clew.mill.model import Mill
 
 TRACE_KEYS = ("what", "name")
 WHATS: Mapping[str, str] = {
-    "band": "What a band says",
-    "cone": "A cone",
-    "lot": "A dye lot",
-    "case": "A case",
-    "pallet": "A pallet",
-    "token": "A token or tray",
+    "band": say("What a band says"),
+    "cone": say("A cone"),
+    "lot": say("A dye lot"),
+    "case": say("A case"),
+    "pallet": say("A pallet"),
+    "token": say("A token or tray"),
 }
 """What can be traced: key and words."""
 LONGEST = 120
@@ -56,11 +57,17 @@ def trace_asked(said: Mapping[str, str]) -> TraceAsked:
     name = " ".join(said.get("name", "").split())
     if what not in WHATS:
         raise BadInput(
-            Fault("nothing that is traced", f"one of {', '.join(WHATS)}", key="what",
-                  value=repr(what)[:40])
+            Fault(say("nothing that is traced"), say("one of {names}", names=", ".join(WHATS)),
+                  key="what", value=repr(what)[:40])
         )  # fmt: skip
     if len(name) > LONGEST:
-        raise BadInput(Fault("too long a name", f"at most {LONGEST} characters", key="name"))
+        raise BadInput(
+            Fault(
+                say("too long a name"),
+                say("at most {most} characters", most=LONGEST),
+                key="name",
+            )
+        )
     return TraceAsked(what, name)
 
 

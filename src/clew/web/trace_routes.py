@@ -11,10 +11,12 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.audit.anchors import anchor_at
 from clew.ledger.events.moments import us_of, utc_of
 from clew.ledger.store.ledger import Ledger
-from clew.ledger.store.reading import head_of, lines_of
+from clew.ledger.store.reading import head_of, lines_of, records_in_time
+from clew.ledger.store.trouble import CannotKeep
 from clew.ledger.trace.answer import BackTrace, ForwardTrace
 from clew.ledger.trace.band_code import write_band_code
 from clew.ledger.trace.pallets import PalletTrace
@@ -49,7 +51,7 @@ def trace_router(bench: Workbench) -> APIRouter:
                 shown["faults"] = [fault_for(one, bench.units(request)) for one in bad.faults]
         return bench.show(
             request, "trace.html", at="trace", status=status, asked=asked, whats=WHATS,
-            who=who_of(request), example=_example(mill), **shown,
+            who=who_of(request), example=_example(mill), latest=_latest(mill, bench), **shown,
         )  # fmt: skip
 
     @router.get("/trace/recall.csv", include_in_schema=False)
@@ -81,7 +83,9 @@ def trace_router(bench: Workbench) -> APIRouter:
         asked, mill, ledger = _named(request, bench)
         found = traced(mill, ledger, asked)
         if isinstance(found, PalletTrace):
-            raise BadInput(Fault("not for a whole pallet", "its cases, one by one", key="what"))
+            raise BadInput(
+                Fault(say("not for a whole pallet"), say("its cases, one by one"), key="what")
+            )
         keys = Keys("", "", "", "urn", SITE)
         content = epcis_file(Tracing(mill, ledger), found, keys, made_us=ledger.clock())
         return Response(content, media_type="application/ld+json",
@@ -92,7 +96,9 @@ def trace_router(bench: Workbench) -> APIRouter:
         asked, mill, ledger = _named(request, bench)
         found = traced(mill, ledger, asked)
         if not isinstance(found, ForwardTrace):
-            raise BadInput(Fault("nothing that is recalled", "a cone or a dye lot", key="what"))
+            raise BadInput(
+                Fault(say("nothing that is recalled"), say("a cone or a dye lot"), key="what")
+            )
         return recall_list(found, mill.mill.time_zone), mill, ledger
 
     return router
@@ -106,10 +112,41 @@ def _example(mill: Mill) -> str:
     return write_band_code(lot, line.name, line.winder[0].number, us_of(at), mill.mill.time_zone)
 
 
+def _latest(mill: Mill, bench: Workbench) -> str:
+    """Write the code of the ball that was banded last, to try the page with; empty for none."""
+    try:
+        ledger = bench.ledger.ledger(make=False)
+        for line in mill.line:
+            winders = {one.lane: one.number for one in line.winder}
+            for one in records_in_time(
+                ledger, line.name, kinds=("banded",), latest_first=True, most=1
+            ):
+                run = next(
+                    records_in_time(
+                        ledger,
+                        line.name,
+                        kinds=("run start",),
+                        upto_us=one.at_us,
+                        latest_first=True,
+                        most=1,
+                    ),
+                    None,
+                )
+                lot = one.lot or ("" if run is None else run.lot)
+                if lot and one.lane in winders:
+                    return write_band_code(lot, line.name, winders[one.lane], one.at_us,
+                                           mill.mill.time_zone)  # fmt: skip
+    except (BadInput, CannotKeep):
+        return ""
+    return ""
+
+
 def _named(request: Request, bench: Workbench) -> tuple[TraceAsked, Mill, Ledger]:
     asked = trace_asked(request.query_params)
     if not asked.name:
-        raise BadInput(Fault("nothing to trace", "its name, or what the band says", key="name"))
+        raise BadInput(
+            Fault(say("nothing to trace"), say("its name, or what the band says"), key="name")
+        )
     return asked, bench.mill.read().mill, bench.ledger.ledger()
 
 
@@ -124,7 +161,7 @@ def _anchors(ledger: Ledger) -> list[str]:
 
 
 def _nothing() -> dict[str, Any]:
-    return {"headline": "", "words": (), "sheets": (), "missing": (), "faults": (),
+    return {"headline": "", "words": (), "ways": (), "sheets": (), "missing": (), "faults": (),
             "onward": False, "any": False,
             "of_pallet": False}  # fmt: skip
 

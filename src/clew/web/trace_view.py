@@ -5,15 +5,37 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import urlencode
 
+from clew.languages import first_upper, joined, moment, say, say_many
 from clew.ledger.events.field_words import setting_words
-from clew.ledger.events.moments import show_local
-from clew.ledger.trace.answer import BackTrace, CaseIn, ForwardTrace, Rest
+from clew.ledger.events.moments import local_of
+from clew.ledger.ingest.by_hand import said_again
+from clew.ledger.trace.answer import (
+    BackTrace,
+    BallFound,
+    CaseIn,
+    Decision,
+    ForwardTrace,
+    Rest,
+    RunThen,
+)
 from clew.ledger.trace.pallets import PalletTrace
-from clew.web.figures import Figures, plural
+from clew.web.figures import Figures
 
+DECISION_WORDS = {
+    "release": say("release"), "hold": say("hold"), "rework": say("rework"),
+    "refuse": say("refuse"),
+}  # fmt: skip
+"""What each decision on a lot is called."""
+CHECK_KINDS = {
+    "weighing": say("weighing"), "length check": say("length check"), "check": say("check"),
+}  # fmt: skip
+"""What each kind of check is called."""
 MOST = 60
 """Lines of one table; the files have all."""
+MOST_WAYS = 4
+"""Cones of a ball that are led on from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,24 +72,65 @@ def _sheet(
 
 
 def _at(at_us: int | None, zone: str) -> str:
-    return "open" if at_us is None else show_local(at_us, zone, seconds=False)
+    return say("open") if at_us is None else moment(local_of(at_us, zone))
 
 
 def _rests(rests: Sequence[Rest]) -> str:
     names = [one.name.replace(" ", "\u00a0") for one in rests]
-    return " ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
+    shown = " ".join(names[:6])
+    if len(names) <= 6:
+        return shown
+    return say("{shown} and {more} more", shown=shown, more=len(names) - 6)
 
 
 def _named(name: str, trial: bool) -> str:
-    return f"{name}, of a trial: not for sale" if trial else name
+    return say("{name}, of a trial: not for sale", name=name) if trial else name
 
 
 def _sure(sure: bool) -> str:
-    return "sure" if sure else "possible"
+    return say("sure") if sure else say("possible")
 
 
-def _first_up(text: str) -> str:
-    return text[:1].upper() + text[1:]
+def _span(from_us: int | None, upto_us: int | None, zone: str) -> str:
+    return say("{begin} to {end}", begin=_at(from_us, zone), end=_at(upto_us, zone))
+
+
+def _sentences(parts: Iterable[str]) -> list[str]:
+    return [first_upper(one) + "." for one in parts]
+
+
+def _then_words(run: RunThen, zone: str) -> str:
+    of = {"run": run.run, "lot": run.lot, "ball": run.ball_name, "begin": _at(run.started_us, zone)}
+    words = (
+        say("Run {run} of dye lot {lot}, {ball}, from {begin} goes on", **of)
+        if run.ended_us is None
+        else say(
+            "Run {run} of dye lot {lot}, {ball}, from {begin} to {end}",
+            end=_at(run.ended_us, zone), **of,
+        )
+    )  # fmt: skip
+    return say("{run}, a trial: not for sale.", run=words) if run.trial else words + "."
+
+
+def _decision_words(one: Decision, zone: str) -> str:
+    decision = DECISION_WORDS.get(one.decision, one.decision)
+    of = {"lot": one.lot, "decision": decision, "when": _at(one.at_us, zone)}
+    if one.author:
+        return say("Dye lot {lot}: {decision}, {when}, by {name}.", name=one.author, **of)
+    return say("Dye lot {lot}: {decision}, {when}.", **of)
+
+
+def _joins_words(ball: BallFound) -> str:
+    sure = sum(join.sure for join in ball.joins)
+    return say("{sure} sure, {possible} possible", sure=sure, possible=len(ball.joins) - sure)
+
+
+def _shipped_words(cases: Sequence[CaseIn]) -> str:
+    customers = sorted({one.customer for one in cases if one.customer})
+    held = say_many("{n} case may hold some of it", "{n} cases may hold some of it", len(cases))
+    if not customers:
+        return say("{held}; none has left the mill.", held=held)
+    return say("{held}; shipped to {customers}.", held=held, customers=", ".join(customers))
 
 
 def back_shown(found: BackTrace, zone: str, figures: Figures) -> dict[str, Any]:
@@ -87,84 +150,96 @@ def back_shown(found: BackTrace, zone: str, figures: Figures) -> dict[str, Any]:
     dict
         ``headline``, ``words``, ``sheets`` and ``missing``.
     """
-    asked = _first_up(found.asked)
+    asked = first_upper(found.asked)
     if found.size == 0:
-        headline = f"{asked}: no ball is found."
+        headline = say("{asked}: no ball is found.", asked=asked)
     elif found.size == 1:
         ball = found.balls[0]
-        mass = "its mass is not told" if ball.mass_g is None else figures.mass(ball.mass_g)
-        headline = f"{asked}: it is {ball.name}; {mass}."
+        mass = say("its mass is not told") if ball.mass_g is None else figures.mass(ball.mass_g)
+        headline = say("{asked}: it is {ball}; {mass}.", asked=asked, ball=ball.name, mass=mass)
     else:
-        headline = f"{asked}: one of {found.size} balls."
-    words = [f"{_first_up(found.why)}."]
+        headline = say("{asked}: one of {n} balls.", asked=asked, n=found.size)
+    words = _sentences([found.why])
     run = found.run
     if run is not None:
-        ended = "goes on" if run.ended_us is None else f"to {_at(run.ended_us, zone)}"
-        trial = ", a trial: not for sale" if run.trial else ""
-        words.append(
-            f"Run {run.run} of dye lot {run.lot}, {run.ball_name}, from "
-            f"{_at(run.started_us, zone)} {ended}{trial}."
-        )
-    words += [
-        f"Dye lot {one.lot}: {one.decision}, {_at(one.at_us, zone)}"
-        + (f", by {one.author}" if one.author else "")
-        + "."
-        for one in found.decisions
-    ]
+        words.append(_then_words(run, zone))
+    words += [_decision_words(one, zone) for one in found.decisions]
     sheets = [
         _sheet(
-            "balls", "The ball" if found.size == 1 else "The balls it may be",
-            ("Ball", "Doffed", "Mass", "Joins in it", "Pulled to", "Records"),
+            "balls", say("The ball") if found.size == 1 else say("The balls it may be"),
+            (
+                say("Ball"), say("Doffed"), say("Mass"), say("Joins in it"), say("Pulled to"),
+                say("Records"),
+            ),
             (
                 (
                     _named(one.name, one.trial), _at(one.doffed_us, zone),
                     "–" if one.mass_g is None else figures.mass(one.mass_g),
-                    f"{sum(join.sure for join in one.joins)} sure, "
-                    f"{sum(not join.sure for join in one.joins)} possible",
-                    one.pulled_to or "–", _rests(one.rests),
+                    _joins_words(one), said_again(one.pulled_to) or "–", _rests(one.rests),
                 )
                 for one in found.balls
             ),
-            "None is found.",
+            say("None is found."),
         ),
         _sheet(
-            "cones", "Its cones",
-            ("Cone", "", "Dye lot", "Spinner", "At the feed", "Why", "Records"),
+            "cones", say("Its cones"),
+            (
+                say("Cone"), "", say("Dye lot"), say("Spinner"), say("At the feed"), say("Why"),
+                say("Records"),
+            ),
             (
                 (
-                    one.cone or "without a name", _sure(one.sure), one.lot or "not told",
-                    one.spinner or "not told",
-                    f"{_at(one.from_us, zone)} to {_at(one.upto_us, zone)}", one.why,
-                    _rests(one.rests),
+                    one.cone or say("without a name"), _sure(one.sure), one.lot or say("not told"),
+                    one.spinner or say("not told"),
+                    _span(one.from_us, one.upto_us, zone), one.why, _rests(one.rests),
                 )
                 for one in found.cones
             ),
-            "None is told.",
+            say("None is told."),
         ),
         cases_sheet(found.cases, zone),
         _sheet(
-            "checks", "Checks then", ("What", "When", "Found", "Records"),
+            "checks", say("Checks then"), (say("What"), say("When"), say("Found"), say("Records")),
             (
-                (one.kind, _at(one.at_us, zone), one.words, _rests(one.rests))
+                (
+                    CHECK_KINDS.get(one.kind, one.kind), _at(one.at_us, zone), one.words,
+                    _rests(one.rests),
+                )
                 for one in found.checks
             ),
-            "None near it.",
+            say("None near it."),
         ),
         _sheet(
-            "settings", "Settings of the run at that time", ("Setting", "Value"),
-            () if run is None else (setting_words(*one) for one in run.settings), "None is told.",
+            "settings", say("Settings of the run at that time"), (say("Setting"), say("Value")),
+            () if run is None else (setting_words(*one) for one in run.settings),
+            say("None is told."),
         ),
     ]  # fmt: skip
     return {
-        "headline": headline, "words": words, "sheets": sheets,
-        "missing": [f"{_first_up(one)}." for one in found.missing],
+        "headline": headline, "words": words, "sheets": sheets, "ways": ways_back(found),
+        "missing": _sentences(found.missing),
     }  # fmt: skip
+
+
+def ways_back(found: BackTrace) -> tuple[tuple[str, str], ...]:
+    """Lead on from a ball: where else its cones and its dye lot went, for each with its words."""
+    cones = dict.fromkeys(one.cone for one in found.cones if one.cone)
+    ways = [(say("Where else cone {cone} went", cone=cone), {"what": "cone", "name": cone})
+            for cone in list(cones)[:MOST_WAYS]]  # fmt: skip
+    if found.run is not None and found.run.lot:
+        lot = found.run.lot
+        ways.append((say("Where all of dye lot {lot} went", lot=lot), {"what": "lot", "name": lot}))
+    return tuple((words, f"/trace?{urlencode(asked)}") for words, asked in ways)
 
 
 def cases_sheet(cases: Sequence[CaseIn], zone: str) -> Sheet:
     """Arrange cases, with where they are now."""
     return _sheet(
-        "cases", "Cases", ("Case", "", "Balls", "Closed", "Where", "Pallet", "Records"),
+        "cases", say("Cases"),
+        (
+            say("Case"), "", say("Balls"), say("Closed"), say("Where"), say("Pallet"),
+            say("Records"),
+        ),
         (
             (
                 one.case, _sure(one.sure), str(one.balls), _at(one.closed_us, zone), one.where,
@@ -172,7 +247,7 @@ def cases_sheet(cases: Sequence[CaseIn], zone: str) -> Sheet:
             )
             for one in cases
         ),
-        "No case that was closed can hold it.",
+        say("No case that was closed can hold it."),
     )  # fmt: skip
 
 
@@ -191,54 +266,55 @@ def forward_shown(found: ForwardTrace, zone: str) -> dict[str, Any]:
     dict
         ``headline``, ``words``, ``sheets`` and ``missing``.
     """
-    asked = _first_up(found.asked)
-    customers = sorted({one.customer for one in found.cases if one.customer})
+    asked = first_upper(found.asked)
     if not found.cones:
-        headline, words = f"{asked}: no record says that it passed a feed.", []
+        headline, words = say("{asked}: no record says that it passed a feed.", asked=asked), []
     else:
-        headline = (
-            f"{asked}: in {plural(found.sure, 'ball')} for sure, in {found.possible} more possibly."
+        headline = say(
+            "{asked}: in {balls} for sure, in {possible} more possibly.",
+            asked=asked,
+            balls=say_many("{n} ball", "{n} balls", found.sure),
+            possible=found.possible,
         )
-        words = [
-            f"{plural(len(found.cases), 'case')} may hold some of it"
-            + (
-                f"; shipped to {', '.join(customers)}."
-                if customers
-                else "; none has left the mill."
-            )
-        ]
+        words = [_shipped_words(found.cases)]
     sheets = [
         cases_sheet(found.cases, zone),
         _sheet(
-            "stints", "At the feed",
-            ("Cone", "Line, lane", "From", "To", "Dye lot", "Spinner", "Why so", "Records"),
+            "stints", say("At the feed"),
+            (
+                say("Cone"), say("Line, lane"), say("From"), say("To"), say("Dye lot"),
+                say("Spinner"), say("Why so"), say("Records"),
+            ),
             (
                 (
-                    one.cone or "without a name", f"{one.line}, {one.lane}",
+                    one.cone or say("without a name"), f"{one.line}, {one.lane}",
                     _at(one.from_earliest_us, zone), _at(one.upto_latest_us, zone),
-                    one.lot or "not told", one.spinner or "not told", one.why or "–",
+                    one.lot or say("not told"), one.spinner or say("not told"), one.why or "–",
                     _rests(one.rests),
                 )
                 for one in found.cones
             ),
-            "Never, by any record.",
+            say("Never, by any record."),
         ),
         _sheet(
-            "balls", "Balls", ("Ball", "", "Doffed", "Cases", "Pulled to", "Records"),
+            "balls", say("Balls"),
+            (
+                say("Ball"), "", say("Doffed"), say("Cases"), say("Pulled to"), say("Records"),
+            ),
             (
                 (
                     _named(one.name, one.trial), _sure(one.sure), _at(one.doffed_us, zone),
-                    " or ".join(one.cases) or "in none that was closed", one.pulled_to or "–",
-                    _rests(one.rests),
+                    joined(say(" or "), one.cases) or say("in none that was closed"),
+                    said_again(one.pulled_to) or "–", _rests(one.rests),
                 )
                 for one in found.balls
             ),
-            "None.",
+            say("None."),
         ),
     ]  # fmt: skip
     return {
         "headline": headline, "words": words, "sheets": sheets,
-        "missing": [f"{_first_up(one)}." for one in found.missing],
+        "missing": _sentences(found.missing),
     }  # fmt: skip
 
 
@@ -260,23 +336,31 @@ def pallet_shown(found: PalletTrace, zone: str) -> dict[str, Any]:
     customers = sorted({one.customer for one in found.cases if one.customer})
     cones = {cone.cone: cone for trace in found.traces for cone in trace.cones if cone.cone}
     return {
-        "headline": f"{_first_up(found.asked)}: {plural(len(found.cases), 'case')}, closed "
-        f"{_at(found.closed_us, zone)}.",
-        "words": [f"Shipped to {', '.join(customers)}." if customers else "It is in the mill."],
+        "headline": say(
+            "{asked}: {cases}, closed {when}.",
+            asked=first_upper(found.asked),
+            cases=say_many("{n} case", "{n} cases", len(found.cases)),
+            when=_at(found.closed_us, zone),
+        ),
+        "words": [
+            say("Shipped to {customers}.", customers=", ".join(customers))
+            if customers
+            else say("It is in the mill.")
+        ],
         "sheets": [
             cases_sheet(found.cases, zone),
             _sheet(
-                "cones", "Cones that its balls come from, or may",
-                ("Cone", "Dye lot", "Spinner", "At the feed"),
+                "cones", say("Cones that its balls come from, or may"),
+                (say("Cone"), say("Dye lot"), say("Spinner"), say("At the feed")),
                 (
                     (
-                        one.cone, one.lot or "not told", one.spinner or "not told",
-                        f"{_at(one.from_us, zone)} to {_at(one.upto_us, zone)}",
+                        one.cone, one.lot or say("not told"), one.spinner or say("not told"),
+                        _span(one.from_us, one.upto_us, zone),
                     )
                     for one in sorted(cones.values(), key=lambda cone: cone.cone)
                 ),
-                "None is told.",
+                say("None is told."),
             ),
         ],
-        "missing": [f"{_first_up(one)}." for one in found.missing],
+        "missing": _sentences(found.missing),
     }  # fmt: skip

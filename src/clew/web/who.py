@@ -7,7 +7,15 @@ from typing import Literal
 
 from starlette.requests import Request
 
-from clew.ledger.people.roles import LOOPBACK_MAY, MAY, SCOPE_MAY, Permission, Role, Scope
+from clew.ledger.people.roles import (
+    LOOPBACK_MAY,
+    MAY,
+    ROLE_WORDS,
+    SCOPE_MAY,
+    Permission,
+    Role,
+    Scope,
+)
 
 How = Literal["tablet", "session", "token", "nobody"]
 
@@ -42,6 +50,11 @@ class Who:
     source: str
     line: str = ""
     csrf: str = ""
+
+    @property
+    def role_words(self) -> str:
+        """What their role is called; empty for a machine and for nobody."""
+        return ROLE_WORDS.get(self.role, "")
 
     def may(self, permission: Permission) -> bool:
         """Say whether they may do something."""

@@ -9,6 +9,7 @@ from functools import lru_cache
 from clew.ball.mill_checks import MILL_CHECKS
 from clew.ball.run_card import RunCard, run_card_of
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say, say_many
 from clew.mill.balls import Ball
 from clew.mill.model import Mill
 from clew.mill.yarns import Yarn
@@ -18,15 +19,15 @@ from clew.web.entries import Asked, Entry, read_entries, with_faults
 from clew.web.limits import fault_for
 
 OF_BALL = (
-    Asked("target_mass", "target_mass_g", "Target mass", MASS, 0.08),
-    Asked("target_length", "target_length_m", "Target length", LENGTH, 0.08),
-    Asked("tension", "tension_cn", "Winding tension", FORCE, 0.6),
-    Asked("pack_density", "pack_density_kg_m3", "Pack density", DENSITY, 0.3),
-    Asked("wind_ratio", "wind_ratio", "Wind ratio", "number", 0.05),
+    Asked("target_mass", "target_mass_g", say("Target mass"), MASS, 0.08),
+    Asked("target_length", "target_length_m", say("Target length"), LENGTH, 0.08),
+    Asked("tension", "tension_cn", say("Winding tension"), FORCE, 0.6),
+    Asked("pack_density", "pack_density_kg_m3", say("Pack density"), DENSITY, 0.3),
+    Asked("wind_ratio", "wind_ratio", say("Wind ratio"), "number", 0.05),
 )
 OF_YARN = (
-    Asked("shrink", "shrink_frac", "Shrink in steam", FRACTION, 0.4),
-    Asked("regain_out", "regain_out_frac", "Regain off the dryer", GAIN, 0.5),
+    Asked("shrink", "shrink_frac", say("Shrink in steam"), FRACTION, 0.4),
+    Asked("regain_out", "regain_out_frac", say("Regain off the dryer"), GAIN, 0.5),
 )
 WIND_KEYS = ("ball", "lot", "line", *(one.key for one in OF_BALL + OF_YARN))
 """Everything that can be asked of a ball."""
@@ -113,14 +114,18 @@ def open_wind(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Wind:
 
 def _tried_words(mill: Mill, card: RunCard, entries: tuple[Entry, ...]) -> tuple[str, ...]:
     """Name what was tried, and the turns that the mill file gives by itself."""
-    said = ", ".join(f"{one.words.lower()} {one.text}" for one in entries if one.moved)
-    if not said:
+    moved = [one.said for one in entries if one.moved]
+    if not moved:
         return ()
+    said = say("Tried: {values}.", values=joined(", ", moved))
     try:
         own = _card(mill, card.ball_name, card.lot_name, card.line_name)
     except BadInput:
-        return (f"Tried: {said}.", "The mill file by itself gives no answer.")
-    return (f"Tried: {said}.", f"The mill file gives {own.answer.turns} turns.")
+        return (said, say("The mill file by itself gives no answer."))
+    turns = say_many(
+        "The mill file gives {n} turn.", "The mill file gives {n} turns.", own.answer.turns
+    )
+    return (said, turns)
 
 
 def _clashes(tried: Mill, asked: Mapping[str, str]) -> tuple[Fault, ...]:

@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from clew.ball.run_card import RunCard, strand_width_mm
+from clew.languages import say, say_many, spoken
 from clew.papers import ball_words
 from clew.web import wind_view as view
 from clew.web.answers import refuse_not_asked
@@ -64,10 +65,14 @@ def _shown(page: Wind, card: RunCard, figures: Figures) -> dict[str, Any]:
         },
         "drawings": {
             "ball": _ball(page, card, colours),
-            "cover": cover_drawing(card.coverage, "Layers of strand over the finished ball"),
+            "cover": cover_drawing(card.coverage, say("Layers of strand over the finished ball")),
             "section": section_drawing(
                 build, (setting.mandrel_diameter_mm, setting.mandrel_width_mm), sizes,
-                f"The ball cut along its axis: {sizes[0]} across, {sizes[1]} wide",
+                say(
+                    "The ball cut along its axis: {across} across, {wide} wide",
+                    across=sizes[0],
+                    wide=sizes[1],
+                ),
             ),
         },
         "colours": colours,
@@ -85,12 +90,15 @@ def _words(card: RunCard, figures: Figures) -> dict[str, Any]:
     """The sentences that card and page have in common."""
     units = figures.units
     cover = ball_words.cover_words(card.coverage, units)
+    target = spoken(ball_words.target_words(card.answer, card.terms.promise, units))
+    binds, colon, needed = target.partition(":")
     return {
-        "target": ball_words.target_words(card.answer, card.terms.promise, units),
+        "binds": binds + colon,
+        "needed": needed,
         "over": ball_words.over_words(card.answer, units),
         "short": ball_words.short_words(card.answer),
         "basis": ball_words.basis_words(card, units),
-        "cover": cover if card.coverage.ribbon else f"Ribbons: {cover}",
+        "cover": cover if card.coverage.ribbon else say("Ribbons: {cover}", cover=cover),
         "warnings": [sizes_for(one, units) for one in card.answer.build.warnings],
     }
 
@@ -100,6 +108,11 @@ def _ball(page: Wind, card: RunCard, colours: tuple[str, str, str]) -> Markup:
     beyond = build.latitude_deg > highest_crossed_deg(build) - 2.0
     hole = card.terms.winding.setting.mandrel_diameter_mm
     ends = (build.latitude_deg[beyond][::3], build.radius_mm[beyond][::3], hole)
-    title = f"{page.chosen.ball.name} after {card.answer.turns} turns, drawn with its real path"
+    title = say_many(
+        "{ball} after {n} turn, drawn with its real path",
+        "{ball} after {n} turns, drawn with its real path",
+        card.answer.turns,
+        ball=page.chosen.ball.name,
+    )
     width = strand_width_mm(build.area_mm2)
     return ball_drawing(path.points_mm, path.steps, width, ends, colours, title)

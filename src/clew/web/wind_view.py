@@ -10,6 +10,7 @@ from clew.ball.bounds import Interval
 from clew.ball.run_card import RunCard, WinderSetting
 from clew.ball.size.shape import Range, RoundSize
 from clew.ball.turns import Sensitivity, TurnsAnswer
+from clew.languages import figure, joined, say
 from clew.papers import floor_numbers as floor
 from clew.quantities import LENGTH, MASS, Kind, in_unit
 from clew.web.chart_svg import Chart, Table, drawn
@@ -63,12 +64,12 @@ def interval_chart(card: RunCard, figures: Figures, what: str) -> Chart:
             promise.declared_length_m, promise.target_length_m, card.call_out_length_m,
         )  # fmt: skip
     unit = kind.metric if figures.metric else kind.yard
-    named = ((floor.of_balls(answer.confidence), ball), ("run's mean", mean))
+    named = ((floor.of_balls(answer.confidence), ball), (say("run's mean"), mean))
     rows = [
         {
             "place": place + 0.66,
             **_ends(interval, middle, kind, unit),
-            "words": f"{name}: {many(interval.low, interval.high)}",
+            "words": joined(": ", (name, many(interval.low, interval.high))),
         }
         for place, (name, interval) in enumerate(named)
     ]
@@ -86,20 +87,23 @@ def interval_chart(card: RunCard, figures: Figures, what: str) -> Chart:
     ]
     sure = figures.percent(answer.confidence, 0)
     table = Table(
-        ("", what.capitalize()),
+        ("", say("Mass") if what == "mass" else say("Length")),
         (
-            ("mean ball", one(middle)),
+            (say("mean ball"), one(middle)),
             (named[0][0], many(ball.low, ball.high)),
-            (f"run's mean, {sure} sure", many(mean.low, mean.high)),
-            ("declared", one(declared)),
-            ("target", one(target)),
-            ("call the lead outside", many(call_out.low, call_out.high)),
+            (say("run's mean, {share} sure", share=sure), many(mean.low, mean.high)),
+            (say("declared"), one(declared)),
+            (say("target"), one(target)),
+            (say("call the lead outside"), many(call_out.low, call_out.high)),
         ),
     )
-    title = (
-        f"{what.capitalize()}: one ball and the run's mean against what is declared and the target"
-    )
-    spec = interval_spec(f"{what}, {unit}", len(rows))
+    if what == "mass":
+        title = say("Mass: one ball and the run's mean against what is declared and the target")
+        axis = say("mass, {unit}", unit=unit)
+    else:
+        title = say("Length: one ball and the run's mean against what is declared and the target")
+        axis = say("length, {unit}", unit=unit)
+    spec = interval_spec(axis, len(rows))
     return drawn(what, title, spec, {"rows": rows, "rules": rules}, table)
 
 
@@ -116,15 +120,16 @@ def _marks(
 ) -> list[tuple[float, str, str, float]]:
     """Name every rule: where it stands, its words, its dash, how high its label sits."""
     found = [
-        (call_out.low, "call the lead", "dotted", 0.0),
-        (call_out.high, "call the lead", "dotted", 0.0),
+        (call_out.low, say("call the lead"), "dotted", 0.0),
+        (call_out.high, say("call the lead"), "dotted", 0.0),
     ]
     if target == declared:
-        return [*found, (declared, f"declared, and target {one(declared)}", "solid", -0.36)]
+        both = say("declared, and target {amount}", amount=one(declared))
+        return [*found, (declared, both, "solid", -0.36)]
     return [
         *found,
-        (declared, f"declared {one(declared)}", "solid", -0.36),
-        (target, f"target {one(target)}", "dashed", -0.72),
+        (declared, say("declared {amount}", amount=one(declared)), "solid", -0.36),
+        (target, say("target {amount}", amount=one(target)), "dashed", -0.72),
     ]
 
 
@@ -132,19 +137,27 @@ def doubt_chart(answer: TurnsAnswer, figures: Figures) -> Chart:
     """Draw what makes the doubt in one ball's mass; the table says the same of its length."""
     rows, spec = share_rows([(one.mass_share, one.words) for one in answer.contributions], figures)
     table = Table(
-        ("Source", "Of the mass", "Of the length", "Differs"),
+        (say("Source"), say("Of the mass"), say("Of the length"), say("Differs")),
         tuple(
             (
                 one.words,
                 figures.percent(one.mass_share, 0),
                 figures.percent(one.length_share, 0),
-                f"{one.level} to {one.level}",
+                _DIFFERS[one.level],
             )
             for one in answer.contributions
         ),
     )
-    title = "What makes the doubt in a ball's mass, as shares of the variance"
+    title = say("What makes the doubt in a ball's mass, as shares of the variance")
     return drawn("doubt", title, spec, {"rows": rows}, table)
+
+
+_DIFFERS = {
+    "run": say("run to run"),
+    "winder": say("winder to winder"),
+    "cone": say("cone to cone"),
+    "ball": say("ball to ball"),
+}
 
 
 def angle_chart(card: RunCard) -> Chart:
@@ -158,14 +171,17 @@ def angle_chart(card: RunCard) -> Chart:
     middle = _nearest(rows, 0.0)
     outer = rows[-1]
     table = Table(
-        ("Latitude", "Angle of wind"),
-        tuple((f"{row['x']:.0f}°", f"{row['y']:.1f}°") for row in _some(rows)),
+        (say("Latitude"), say("Angle of wind")),
+        tuple((f"{row['x']:.0f}°", figure(f"{row['y']:.1f}°")) for row in _some(rows)),
     )
-    title = (
-        f"Angle of wind by latitude: {middle['y']:.0f}° from the circumference at the equator, "
-        f"{outer['y']:.0f}° at {outer['x']:.0f}°"
+    title = say(
+        "Angle of wind by latitude: {middle:.0f}° from the circumference at the equator, "
+        "{outer:.0f}° at {latitude:.0f}°",
+        middle=middle["y"],
+        outer=outer["y"],
+        latitude=outer["x"],
     )
-    spec = line_spec("latitude, °", "angle of wind, °", (-90.0, 90.0))
+    spec = line_spec(say("latitude, °"), say("angle of wind, °"), (-90.0, 90.0))
     return drawn("angle", title, spec, {"rows": rows}, table)
 
 
@@ -180,17 +196,18 @@ def turn_length_chart(card: RunCard, figures: Figures) -> Chart:
         for i in _thinned(whole)
     ]
     table = Table(
-        ("Turn", "Length"),
+        (say("Turn"), say("Length")),
         tuple(
             (f"{row['x']:.0f}", figures.turn_length(float(lengths[int(row["x"]) - 1])))
             for row in _some(rows)
         ),
     )
-    title = (
-        f"Length of a turn over the build: {figures.turn_length(answer.length_per_turn_mm_first)} "
-        f"at the first, {figures.turn_length(answer.length_per_turn_mm_last)} at the last"
+    title = say(
+        "Length of a turn over the build: {first} at the first, {last} at the last",
+        first=figures.turn_length(answer.length_per_turn_mm_first),
+        last=figures.turn_length(answer.length_per_turn_mm_last),
     )
-    spec = line_spec("turn", f"length of a turn, {unit}")
+    spec = line_spec(say("turn"), say("length of a turn, {unit}", unit=unit))
     return drawn("turn-length", title, spec, {"rows": rows}, table)
 
 
@@ -214,7 +231,7 @@ def sensitivity_table(answer: TurnsAnswer, figures: Figures) -> Table:
     """Say what each stated change would do to the mean ball, and the turns that undo it."""
     rows = []
     for one in answer.sensitivities:
-        back = "" if one.key == "turn" else f"{one.turns:+.1f}".replace("-", "−")
+        back = "" if one.key == "turn" else figure(f"{one.turns:+.1f}".replace("-", "−"))
         rows.append(
             (
                 _change_words(one, figures),
@@ -223,23 +240,25 @@ def sensitivity_table(answer: TurnsAnswer, figures: Figures) -> Table:
                 back,
             )
         )
-    return Table(("If", "Mass", "Length", "Turns to undo it"), tuple(rows))
+    return Table((say("If"), say("Mass"), say("Length"), say("Turns to undo it")), tuple(rows))
 
 
 def _change_words(one: Sensitivity, figures: Figures) -> str:
     """Name a stated change; the room's words carry a unit only for tension."""
     if one.key != "tension":
         return one.words
-    return f"tension {figures.tension(1.0)} more"
+    return say("tension {tension} more", tension=figures.tension(1.0))
 
 
 def winder_table(card: RunCard, figures: Figures) -> Table:
     """Say what to set on each winder's own counter and what it then winds."""
     return Table(
-        ("Winder", "Set", "It counts", "Mean ball", "Length"),
+        (say("Winder"), say("Set"), say("It counts"), say("Mean ball"), say("Length")),
         tuple(
             (
-                str(one.winder) if one.winder == one.lane else f"{one.winder} in lane {one.lane}",
+                str(one.winder)
+                if one.winder == one.lane
+                else say("{winder} in lane {lane}", winder=one.winder, lane=one.lane),
                 str(one.counts),
                 _counter_words(one),
                 figures.mass(one.mass_g),
@@ -254,18 +273,19 @@ def _counter_words(one: WinderSetting) -> str:
     """Say what a counter counts, and the turns it gives where its counts are no flyer turns."""
     if one.turns == one.counts:
         return one.counter_words
-    return f"{one.counter_words}: {f'{one.turns:.1f}'.removesuffix('.0')} turns"
+    turns = figure(f"{one.turns:.1f}".removesuffix(".0"))
+    return say("{counts}: {turns} turns", counts=one.counter_words, turns=turns)
 
 
 def size_table(card: RunCard, figures: Figures) -> Table:
     """Say how large the ball is from the winder to the band."""
     shape = card.shape
     rows = [
-        _round_row("on the mandrel", shape.on_mandrel, figures),
-        _round_row("off the mandrel", shape.off_mandrel, figures),
-        _round_row("at rest", shape.relaxed, figures),
+        _round_row(say("on the mandrel"), shape.on_mandrel, figures),
+        _round_row(say("off the mandrel"), shape.off_mandrel, figures),
+        _round_row(say("at rest"), shape.relaxed, figures),
     ]
-    return Table(("", "Across", "Wide", "Bore"), tuple(rows))
+    return Table(("", say("Across"), say("Wide"), say("Bore")), tuple(rows))
 
 
 def pressed_table(card: RunCard, figures: Figures) -> Table | None:
@@ -275,8 +295,8 @@ def pressed_table(card: RunCard, figures: Figures) -> Table | None:
         return None
     sizes = (flat.thickness_mm, flat.breadth_mm, flat.length_mm, flat.hollow_mm)
     return Table(
-        ("", "Thick", "Broad", "Long", "Bore left"),
-        (("pressed", *(_range(size, figures) for size in sizes)),),
+        ("", say("Thick"), say("Broad"), say("Long"), say("Bore left")),
+        ((say("pressed"), *(_range(size, figures) for size in sizes)),),
     )
 
 
@@ -288,7 +308,7 @@ def _range(size: Range, figures: Figures) -> str:
     between = figures.sizes(size.low, size.high)
     if size.central is None or size.low == size.high:
         return between
-    return f"{figures.size(size.central)} ({between})"
+    return say("{middle} ({between})", middle=figures.size(size.central), between=between)
 
 
 def cover_table(card: RunCard, figures: Figures) -> Table:
@@ -299,7 +319,13 @@ def cover_table(card: RunCard, figures: Figures) -> Table:
         cover.bare_frac, strict=True,
     )  # fmt: skip
     return Table(
-        ("Across", "Covered once round", "After four", "Thickness varies", "Left bare"),
+        (
+            say("Across"),
+            say("Covered once round"),
+            say("After four"),
+            say("Thickness varies"),
+            say("Left bare"),
+        ),
         tuple(
             (figures.size(diameter), *(figures.percent(share, 0) for share in shares))
             for diameter, *shares in rows

@@ -9,7 +9,17 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
-from clew.faults import BadInput
+from clew.faults import BadInput, Fault
+from clew.languages import (
+    LANGUAGES,
+    first_lower,
+    first_upper,
+    joined,
+    say,
+    say_many,
+    spoken,
+    tongue,
+)
 from clew.mill import mill_file
 from clew.papers.floor_numbers import of_balls
 from clew.quantities import UnitSystem
@@ -17,10 +27,23 @@ from clew.web.assets import Assets, read_assets
 from clew.web.figures import Figures, plural
 from clew.web.ledger_beside import LedgerBeside
 from clew.web.limits import fault_for
+from clew.web.marked_up import say_html
 from clew.web.mill_on_disk import MillOnDisk, UnusableMill
 from clew.web.reader import reader_of
 from clew.web.stations import LINE
 from clew.web.who import who_of
+
+STATIONS_OF_MANUAL = frozenset({
+    "orders", "creel", "knots", "steam", "dry", "wind", "shift", "run", "band", "case", "lots",
+    "trace",
+})  # fmt: skip
+"""Stations that the manual has a page of: ``/manual/station_<key>``."""
+_AGAIN_S = "5"
+"""When to come again, where the ledger could not keep what was sent [s]."""
+
+
+def _spoken(value: Any) -> Any:
+    return spoken(value.said() if isinstance(value, Fault) else value)
 
 
 class Workbench:
@@ -54,10 +77,13 @@ class Workbench:
             undefined=StrictUndefined,
             trim_blocks=True,
             lstrip_blocks=True,
+            finalize=_spoken,
         )
         self._pages.globals.update(
-            asset=self.assets.url, line=LINE, plural=plural, of_balls=of_balls
-        )
+            asset=self.assets.url, line=LINE, plural=plural, of_balls=of_balls,
+            say=say, say_many=say_many, say_html=say_html, joined=joined, languages=LANGUAGES,
+            stations_of_manual=STATIONS_OF_MANUAL, first_upper=first_upper, first_lower=first_lower,
+        )  # fmt: skip
 
     def units(self, request: Request) -> UnitSystem:
         """System of units of whoever reads."""
@@ -91,6 +117,8 @@ class Workbench:
         content.setdefault("who", who_of(request))
         html = self._pages.get_template(template).render(
             reader=reader,
+            language=tongue().code,
+            decimal=tongue().decimal,
             trouble=self.ledger.trouble(),
             low=self.ledger.low(),
             figures=Figures(reader.units),
@@ -99,7 +127,12 @@ class Workbench:
             mill_name=self._mill_name(),
             **content,
         )
-        return HTMLResponse(html, status_code=status, headers={"Vary": "Cookie"})
+        later = {"Retry-After": _AGAIN_S} if status == 503 else {}
+        return HTMLResponse(
+            html,
+            status_code=status,
+            headers={"Vary": "Cookie, Accept-Language", "Content-Language": tongue().code, **later},
+        )
 
     def show_faults(self, request: Request, bad: BadInput, status: int = 422) -> HTMLResponse:
         """Render what is wrong with an input in plain lines."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from clew.ledger.events.field_words import setting_words
+from clew.ledger.events.field_words import WITHOUT_UNIT, setting_words
 from clew.ledger.events.kinds import KINDS
 
 
@@ -18,3 +18,9 @@ def test_every_setting_has_words_without_a_bracket() -> None:
         words, _ = setting_words(field.name, "1")
         assert words != field.name or field.name in field.words
         assert "[" not in words
+
+
+def test_what_stands_without_its_unit_is_the_field_s_own_words() -> None:
+    fields = {one.name: one for one in KINDS["run set"].fields}
+    with_unit = {name: one.words.split(" [")[0] for name, one in fields.items() if "[" in one.words}
+    assert with_unit == WITHOUT_UNIT

@@ -35,7 +35,14 @@ from clew.line.heat.steaming import (
     full_bulk_dwell_s,
     steam_demand,
 )
-from clew.line.heat.water import absolute_kpa, boiling_c, expanded_steam, vapour_pressure_kpa
+from clew.line.heat.water import (
+    absolute_kpa,
+    boiling_c,
+    expanded_steam,
+    latent_kj_per_kg,
+    saturated_at,
+    vapour_pressure_kpa,
+)
 
 
 @given(st.floats(0.0, 350.0))
@@ -279,3 +286,9 @@ def test_every_fault_of_a_blend_is_told() -> None:
     with pytest.raises(BadInput) as bad:
         blend_heat([("kapok", 0.5), ("moonlight", 0.4)])
     assert [fault.value for fault in bad.value.faults] == ["kapok", "moonlight", "90 %"]
+
+
+@given(st.floats(0.0, 350.0))
+def test_the_heat_of_evaporation_is_the_one_of_water_and_steam(temperature_c: float) -> None:
+    found = latent_kj_per_kg(temperature_c)
+    assert found == pytest.approx(saturated_at(temperature_c).latent_kj_per_kg, abs=1e-6)

@@ -20,7 +20,7 @@ from clew.plan.packing.conflict import conflicts_of
 from clew.plan.packing.cost import cost_parts, pack_cost
 from clew.plan.packing.option import case_outside, inner_of, option_of
 from clew.plan.packing.plain import plain_pack
-from clew.plan.packing.words import say, size_words
+from clew.plan.packing.words import pack_words, size_words
 
 
 @pytest.fixture(scope="module")
@@ -174,13 +174,13 @@ def test_a_pallet_that_cannot_be(demo_mill: Mill) -> None:
         "cases 56 mm lower",
     )
     assert found.saved_per_ball is None, "a habit that cannot be is nothing to compare with"
-    assert any("What would free it" in line for line in say(found))
+    assert any("What would free it" in line for line in pack_words(found))
 
 
 def test_a_habit_without_a_case_is_not_judged(demo_mill: Mill) -> None:
     found = pack_answer(changed(demo_mill, case=None), "Querl 100")
     assert found.present.option is None and found.saved_per_ball is None
-    assert any("names no case" in line for line in say(found))
+    assert any("names no case" in line for line in pack_words(found))
 
 
 def test_a_case_without_a_price_is_not_called_cheapest(demo_mill: Mill) -> None:
@@ -229,7 +229,7 @@ def test_plain_values_are_json_with_stable_keys(demo_mill: Mill, answer: PackAns
 
 
 def test_words_say_the_doubt_and_never_promise(answer: PackAnswer) -> None:
-    said = " ".join(say(answer))
+    said = " ".join(pack_words(answer))
     assert said.startswith("Querl 100: pack 10 to a bag, 8 bags to the case Medium, 25 cases")
     assert "no ball of it was measured" in said and "not the largest" in said
     assert "safe" not in said.casefold()

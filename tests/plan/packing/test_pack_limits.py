@@ -13,7 +13,7 @@ from clew.mill.pack_rules import CaseSize
 from clew.plan.packing.answer import pack_answer
 from clew.plan.packing.ball_block import block_of
 from clew.plan.packing.conflict import conflicts_of
-from clew.plan.packing.words import say
+from clew.plan.packing.words import pack_words
 
 
 def with_case(mill: Mill, name: str, **terms: Any) -> CaseSize:
@@ -112,7 +112,7 @@ def test_a_case_made_to_size_is_held_to_the_heaviest_lift(demo_mill: Mill) -> No
     assert found.free is not None
     (conflict,) = found.free.conflicts
     assert conflict.key == "case_mass"
-    assert any("made to size with 8 bags" in line and "5 kg" in line for line in say(found))
+    assert any("made to size with 8 bags" in line and "5 kg" in line for line in pack_words(found))
     kept = pack_answer(demo_mill, "Querl 100", free=True).free
     assert kept is not None and kept.conflicts == ()
 

@@ -148,3 +148,20 @@ def test_a_lift_outside_the_method_is_not_judged_again() -> None:
     beyond = LIFT.model_copy(update={"reach_mm": 700.0})
     found = judge_lift(beyond, 1_000.0, case_mm=(598.0, 398.0, 398.0), ends_mm=(144.0, 1736.0))
     assert found.cautions == ()
+
+
+def test_cautions_tell_inches_and_fahrenheit_to_who_reads_yards(demo_mill: Mill) -> None:
+    lift = LIFT.model_copy(update={"from_height_mm": 900.0, "to_height_mm": 1100.0})
+    warm = demo_mill.line[0].model_copy(update={"room_temperature_c": 30.0})
+    found = judge_lift(
+        lift, 8_000.0, (warm,), case_mm=(598.0, 398.0, 398.0), ends_mm=(144.0, 1800.0)
+    )
+    assert found.cautions_in("metric") == found.cautions
+    yards = found.cautions_in("yard")
+    assert len(yards) == len(found.cautions) == 3
+    assert not any(" mm" in one or "°C" in one for one in yards)
+    room, grip, stack = yards
+    assert "86 °F and" in room and "66 to 79 °F" in room
+    assert "longer than 15.7 in or higher than 11.8 in" in grip
+    assert "end at 43.3 in" in stack and "from 5.7 to 70.9 in" in stack
+    assert "above 68.9 in" in stack

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from clew.ball.from_mill import lot_for
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.mill.model import Mill
 
 Input = tuple[str, float | str]
@@ -136,15 +137,23 @@ def check_about(then: About | None, now: About) -> bool:
     """
     if then is None:
         raise BadInput(
-            Fault("a belief that does not say what it is about", "one that first-balls saved")
+            Fault(
+                say("a belief that does not say what it is about"),
+                say("one that first-balls saved"),
+            )
         )
     names = [
-        f"{key} {was}, not {wanted}"
+        say("{key} {was}, not {wanted}", key=key, was=was, wanted=wanted)
         for key in ("mill", "line", "ball", "yarn")
         if (was := getattr(then, key)) != (wanted := getattr(now, key))
     ]
     if names:
-        raise BadInput(Fault(f"a belief about {'; '.join(names)}", "one about what is asked for"))
+        raise BadInput(
+            Fault(
+                say("a belief about {others}", others=joined("; ", names)),
+                say("one about what is asked for"),
+            )
+        )
     same_lot = then.dye_lot == now.dye_lot
     changed = _changed(then.inputs, now.inputs)
     if same_lot:
@@ -152,8 +161,11 @@ def check_about(then: About | None, now: About) -> bool:
     if changed:
         raise BadInput(
             Fault(
-                f"the mill file has changed since this belief: {'; '.join(changed)}",
-                "the same inputs, or a new start without it",
+                say(
+                    "the mill file has changed since this belief: {changes}",
+                    changes=joined("; ", changed),
+                ),
+                say("the same inputs, or a new start without it"),
             )
         )
     return same_lot
@@ -162,7 +174,12 @@ def check_about(then: About | None, now: About) -> bool:
 def _changed(then: tuple[Input, ...], now: tuple[Input, ...]) -> list[str]:
     was, wanted = dict(then), dict(now)
     return [
-        f"{key} was {_shown(was.get(key, 'none'))}, is {_shown(wanted.get(key, 'none'))}"
+        say(
+            "{key} was {before}, is {now}",
+            key=key,
+            before=_shown(was.get(key, "none")),
+            now=_shown(wanted.get(key, "none")),
+        )
         for key in dict.fromkeys([*was, *wanted])
         if was.get(key, "none") != wanted.get(key, "none")
     ]

@@ -25,6 +25,7 @@ from clew.ball.first.weighed import (
     scatter,
 )
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say, say_many
 
 __all__ = [
     "Belief",
@@ -164,8 +165,8 @@ def first_belief(winders: Sequence[str], spreads: Spreads, about: About | None =
     if not names or any(not name.strip() for name in names) or len(set(names)) < len(names):
         raise BadInput(
             Fault(
-                "winders that cannot be told apart",
-                expected="one or more names, all different",
+                say("winders that cannot be told apart"),
+                expected=say("one or more names, all different"),
                 key="winders",
                 value=", ".join(map(repr, names)),
             )
@@ -295,25 +296,30 @@ def check_balls(belief: Belief, balls: Sequence[FirstBall]) -> None:
     faults = [fault for ball in balls for fault in ball_faults(ball)]
     seen = {ball.ball_id for ball in belief.balls}
     if again := [ball.ball_id for ball in balls if ball.ball_id in seen]:
-        one = len(set(again)) == 1
         faults.append(
             Fault(
-                f"ball{'' if one else 's'} {_listed(list(dict.fromkeys(again)))} "
-                f"{'is' if one else 'are'} in the belief already",
-                expected="only new ones",
+                say_many(
+                    "ball {names} is in the belief already",
+                    "balls {names} are in the belief already",
+                    len(set(again)),
+                    names=_listed(list(dict.fromkeys(again))),
+                ),
+                expected=say("only new ones"),
             )
         )
     times = Tally(ball.ball_id for ball in balls)
     faults += [
-        Fault("a ball named twice", "each ball once", section=f'ball "{name}"', key="ball")
+        Fault(
+            say("a ball named twice"), say("each ball once"), section=f'ball "{name}"', key="ball"
+        )
         for name, number in times.items()
         if number > 1 and name not in seen
     ]
-    known = ", ".join(belief.winders)
+    known = joined(", ", belief.winders)
     faults += [
         Fault(
-            "a winder that the belief does not know",
-            expected=f"one of {known}",
+            say("a winder that the belief does not know"),
+            expected=say("one of {known}", known=known),
             section=f'ball "{ball.ball_id}"',
             key="winder",
             value=repr(ball.winder),
@@ -329,8 +335,12 @@ def _place(name: str, known: tuple[str, ...], key: str) -> int:
     if name not in known:
         raise BadInput(
             Fault(
-                f"a {key} that the belief does not know",
-                expected="one of " + (", ".join(known) or "none so far"),
+                say("a winder that the belief does not know")
+                if key == "winder"
+                else say("a cone that the belief does not know"),
+                expected=say("one of {known}", known=joined(", ", known))
+                if known
+                else say("one of none so far"),
                 key=key,
                 value=repr(name),
             )
@@ -343,7 +353,7 @@ def _listed(names: list[str]) -> str:
     if len(names) > 2 and all(name.isascii() and name.isdigit() for name in names):
         numbers = [int(name) for name in names]
         if numbers == list(range(numbers[0], numbers[0] + len(numbers))):
-            return f"{names[0]} to {names[-1]}"
-    shown = ", ".join(names[:_SHOWN_NAMES])
+            return say("{first} to {last}", first=names[0], last=names[-1])
+    shown = joined(", ", names[:_SHOWN_NAMES])
     rest = len(names) - _SHOWN_NAMES
-    return f"{shown} and {rest} more" if rest > 0 else shown
+    return say("{shown} and {rest} more", shown=shown, rest=rest) if rest > 0 else shown

@@ -33,7 +33,9 @@ class _Reader:
         self.faults: list[Fault] = []
 
     def fault(self, what: str, expected: str, where: str, value: Any = "") -> None:
-        self.faults.append(Fault(what, expected, key=where, value=value and _shown(value)))
+        self.faults.append(
+            Fault(what, expected, key=where, value="" if value == "" else _shown(value))
+        )
 
     def stop_if_bad(self) -> None:
         """Refuse what was read so far if anything is wrong with it."""

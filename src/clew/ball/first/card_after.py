@@ -13,6 +13,7 @@ from clew.ball.first.next_balls import NextBalls
 from clew.ball.from_mill import lot_for
 from clew.ball.run_card import CALL_OUT_CONFIDENCE, RunCard, scale_log_sd_of
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.balls import Ball
 from clew.mill.lines import Line
 from clew.mill.model import Mill
@@ -48,13 +49,19 @@ def card_after(card: RunCard, mill: Mill, ball: Ball, line: Line, belief: Belief
     DERIVED (moments of a mixture).
     """
     if not card.lot_name:
-        raise BadInput(Fault("a belief without its dye lot", "a dye lot, such as the belief's own"))
+        raise BadInput(
+            Fault(say("a belief without its dye lot"), say("a dye lot, such as the belief's own"))
+        )
     if not check_about(belief.about, about_of(mill, ball.name, card.lot_name, line.name)):
         then = belief.about.dye_lot if belief.about else ""
         raise BadInput(
             Fault(
-                f"a belief about dye lot {then}, not {card.lot_name}",
-                f"one that first-balls saved for {card.lot_name}",
+                say(
+                    "a belief about dye lot {then}, not {lot_name}",
+                    then=then,
+                    lot_name=card.lot_name,
+                ),
+                say("one that first-balls saved for {lot_name}", lot_name=card.lot_name),
             )
         )
     terms, answer = card.terms, card.answer

@@ -12,6 +12,7 @@ from clew.ball.from_mill import Terms
 from clew.ball.turns import TurnsAnswer
 from clew.ball.wind.build import build, length_at
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.balls import Ball
 from clew.mill.lines import Line
 from clew.mill.model import Prices
@@ -28,8 +29,8 @@ def counter_of(line: Line, ball: Ball, winder: int) -> Counter:
     numbers = ", ".join(str(one.number) for one in line.winder)
     raise BadInput(
         Fault(
-            f"no such winder on {line.name}",
-            expected=f"one of {numbers}",
+            say("no such winder on {name}", name=line.name),
+            expected=say("one of {numbers}", numbers=numbers),
             key="winder",
             value=str(winder),
         )

@@ -16,6 +16,7 @@ from clew.ball.first.next_balls import Z95, variance_of
 from clew.ball.first.weighed import scatter
 from clew.ball.first.winder_setting import Binding
 from clew.faults import BadInput, Fault
+from clew.languages import figure, joined, say
 
 Source = Literal["present", "new"]
 
@@ -242,7 +243,9 @@ def worth_weighing(
     )
     if not 1 <= most_more <= 100 or not 0.5 < confidence < 1.0:
         raise BadInput(
-            Fault("not usable", "1 to 100 further balls, and a confidence between 0.5 and 1")
+            Fault(
+                say("not usable"), say("1 to 100 further balls, and a confidence between 0.5 and 1")
+            )
         )
     belief, fresh = _ready(belief, present_cone, most_more)
     which = 1 if binding == "mass" else 0
@@ -312,12 +315,12 @@ def _check_numbers(expected_mass_g: float, **others: float) -> None:
     if not (math.isfinite(expected_mass_g) and expected_mass_g > 0.0):
         shown = str(expected_mass_g)
         faults.append(
-            Fault("not an amount", "a number above 0", key="expected_mass_g", value=shown)
+            Fault(say("not an amount"), say("a number above 0"), key="expected_mass_g", value=shown)
         )
     for key, value in others.items():
         if not (math.isfinite(value) and value >= 0.0):
             faults.append(
-                Fault("not an amount", "a number of 0 or more", key=key, value=str(value))
+                Fault(say("not an amount"), say("a number of 0 or more"), key=key, value=str(value))
             )
     if faults:
         raise BadInput(faults)
@@ -330,45 +333,68 @@ def _floor_words(
     lengths_missing: bool,
     cones_differ: bool,
 ) -> str:
-    now, floor, new = (f"±{100.0 * width:.2f} %" for width in widths)
+    now, floor, new = (figure(f"±{100.0 * width:.2f} %") for width in widths)
     reasons = []
     if cones_differ:
         reasons.append(
-            "they all share what is peculiar to that cone, which later cones do not have"
+            say("they all share what is peculiar to that cone, which later cones do not have")
         )
     if lengths_missing:
-        reasons.append("a mass does not show a length")
-    because = ", because " + " and ".join(reasons) if reasons else ""
-    text = (
-        f"The mean of the balls to come is known to {now}; endless balls of cone {cone} would "
-        f"bring it to {floor} and no further{because}."
-    )
-    if widths[2] < widths[1]:
-        return text + (
-            f" One ball of a second cone brings it to {new}, more than any number of this one: "
-            "weigh one from a second cone."
+        reasons.append(say("a mass does not show a length"))
+    if reasons:
+        text = say(
+            "The mean of the balls to come is known to {now}; endless balls of cone "
+            "{cone} would bring it to {floor} and no further, because {reasons}.",
+            now=now,
+            cone=cone,
+            floor=floor,
+            reasons=joined(say(" and "), reasons),
         )
-    return text + f" One ball of a second cone brings it to {new}."
+    else:
+        text = say(
+            "The mean of the balls to come is known to {now}; endless balls of cone "
+            "{cone} would bring it to {floor} and no further.",
+            now=now,
+            cone=cone,
+            floor=floor,
+        )
+    if widths[2] < widths[1]:
+        more = say(
+            "One ball of a second cone brings it to {new}, more than any number of "
+            "this one: weigh one from a second cone.",
+            new=new,
+        )
+    else:
+        more = say("One ball of a second cone brings it to {new}.", new=new)
+    return joined(" ", (text, more))
 
 
 def _advice(winder: str, now: MoreStep, best: MoreStep, most_more: int) -> str:
-    known = f"±{100.0 * now.half_width_frac:.2f} %"
+    known = figure(f"±{100.0 * now.half_width_frac:.2f} %")
     if best.more == 0:
-        return (
-            f"Winder {winder}: weigh no more; its mean is known to {known}, and a further ball "
-            "would cost more than the yarn it saves."
+        return say(
+            "Winder {winder}: weigh no more; its mean is known to {known}, and a "
+            "further ball would cost more than the yarn it saves.",
+            winder=winder,
+            known=known,
         )
     if best.source == "present":
-        place = "from the cone on it now"
+        place = say("from the cone on it now")
     else:
-        place = "from another cone" if best.more == 1 else "each from a different cone"
-    then = f"±{100.0 * best.half_width_frac:.2f} %"
+        place = say("from another cone") if best.more == 1 else say("each from a different cone")
+    then = figure(f"±{100.0 * best.half_width_frac:.2f} %")
     end = (
-        "the most considered"
+        say("the most considered")
         if best.more == most_more
-        else "one more would cost more than it saves"
+        else say("one more would cost more than it saves")
     )
-    return (
-        f"Winder {winder}: weigh {best.more} more, {place}; that narrows its mean from {known} to "
-        f"{then} and saves more yarn than it costs ({end})."
+    return say(
+        "Winder {winder}: weigh {more} more, {place}; that narrows its mean from "
+        "{known} to {then} and saves more yarn than it costs ({end}).",
+        winder=winder,
+        more=best.more,
+        place=place,
+        known=known,
+        then=then,
+        end=end,
     )

@@ -15,6 +15,7 @@ import numpy as np
 from clew.ball.first.belief import Belief, ball_rows
 from clew.ball.first.conditioning import Floats
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 
 Z95 = 1.959963984540054
 """Standard deviations either side that hold 95 % of a normal distribution."""
@@ -73,8 +74,8 @@ class Wind:
         if not (math.isfinite(mass_g) and mass_g > 0.0):
             raise BadInput(
                 Fault(
-                    "turns for which no ball is expected",
-                    "a length above 0",
+                    say("turns for which no ball is expected"),
+                    say("a length above 0"),
                     key="turns",
                     value=f"{turns:g}",
                 )
@@ -290,23 +291,43 @@ def _view_words(
     winder: str, factor: Estimate, count_factor: Estimate, balls: int, lengths: int
 ) -> str:
     if balls == 0:
-        return (
-            f"Winder {winder}: no ball of its own has been weighed; what stands here is the mill's "
-            "earlier belief and what the other winders say of the yarn."
+        return say(
+            "Winder {winder}: no ball of its own has been weighed; what stands here is "
+            "the mill's earlier belief and what the other winders say of the yarn.",
+            winder=winder,
         )
-    winds = _side(factor.middle, "long", "short")
-    yarn = _side(count_factor.middle, "heavy", "light")
-    finding = f"Winder {winder} winds {winds}, the lot's count is {yarn}."
+    winds = _winds(factor.middle)
+    yarn = _heavy(count_factor.middle)
+    finding = say(
+        "Winder {winder} winds {winds}, the lot's count is {yarn}.",
+        winder=winder,
+        winds=winds,
+        yarn=yarn,
+    )
     if lengths == 0:
-        return finding + (
-            " Its balls were only weighed, and mass alone cannot part a winder that winds long "
-            "from a yarn that is heavy: reel one of the balls already wound."
+        reel = say(
+            "Its balls were only weighed, and mass alone cannot part a winder that "
+            "winds long from a yarn that is heavy: reel one of the balls already wound."
         )
+        return joined(" ", (finding, reel))
     return finding
 
 
-def _side(factor: float, above: str, below: str) -> str:
+def _winds(factor: float) -> str:
+    """Say how far a winder winds long or short."""
     percent = 100.0 * abs(factor - 1.0)
-    return (
-        "as expected" if percent < 0.05 else f"{percent:.1f} % {above if factor > 1.0 else below}"
-    )
+    if percent < 0.05:
+        return say("as expected")
+    if factor > 1.0:
+        return say("{percent:.1f} % long", percent=percent)
+    return say("{percent:.1f} % short", percent=percent)
+
+
+def _heavy(factor: float) -> str:
+    """Say how far a lot's count is heavy or light."""
+    percent = 100.0 * abs(factor - 1.0)
+    if percent < 0.05:
+        return say("as expected")
+    if factor > 1.0:
+        return say("{percent:.1f} % heavy", percent=percent)
+    return say("{percent:.1f} % light", percent=percent)

@@ -10,6 +10,7 @@ import numpy as np
 
 from clew.ball.first.belief import Belief, FirstBall, ball_rows, check_balls, with_cones
 from clew.ball.first.weighed import deviations, scatter
+from clew.languages import joined, say
 
 AGREE_SD = 3.0
 """Standard deviations of their difference within which two balls of a winder agree."""
@@ -154,15 +155,35 @@ def _agree(one: FirstBall, other: FirstBall, belief: Belief) -> bool:
 def _judged(
     ball_id: str, mass_z: float, length_z: float | None, count_z: float | None
 ) -> BallCheck:
-    said = [("mass", mass_z), ("length", length_z), ("mass for its length", count_z)]
+    said = [
+        (say("mass"), mass_z),
+        (say("length"), length_z),
+        (say("mass for its length"), count_z),
+    ]
     odd = [(name, z) for name, z in said if z is not None and abs(z) > ODD_SD]
     if not odd:
         return BallCheck(
-            ball_id, mass_z, length_z, count_z, False, f"Ball {ball_id} fits the rest."
+            ball_id,
+            mass_z,
+            length_z,
+            count_z,
+            False,
+            say("Ball {ball_id} fits the rest.", ball_id=ball_id),
         )
-    parts = ", ".join(f"{name} {abs(z):.1f} {'above' if z > 0.0 else 'below'}" for name, z in odd)
-    words = (
-        f"Ball {ball_id} does not fit the rest ({parts}, in standard deviations): weigh it again, "
-        "and look at its turns, its cone and the scale. It is kept in."
+    parts = joined(
+        ", ",
+        (
+            say("{what} {far:.1f} above", what=name, far=z)
+            if z > 0.0
+            else say("{what} {far:.1f} below", what=name, far=-z)
+            for name, z in odd
+        ),
+    )
+    words = say(
+        "Ball {ball_id} does not fit the rest ({parts}, in standard deviations): "
+        "weigh it again, and look at its turns, its cone and the scale. It is kept "
+        "in.",
+        ball_id=ball_id,
+        parts=parts,
     )
     return BallCheck(ball_id, mass_z, length_z, count_z, True, words)

@@ -19,13 +19,13 @@ from clew.ball.from_mill import Terms
 from clew.ball.outcome import outcome
 from clew.ball.turns import TurnsAnswer
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.lines import Line
 
 _STEP = 1e-3
 """Change of the logarithm of count over which an elasticity is taken."""
 
 _WIDEST_CV = 0.5
-_NEXT_LOT = "The winders are carried over from dye lot {then}; the yarn of {now} starts afresh."
 
 
 def count_elasticities(terms: Terms, answer: TurnsAnswer) -> tuple[float, float]:
@@ -131,8 +131,8 @@ def start_belief(
     own_cv = math.sqrt(float(own.diagonal().max()))
     faults = [
         Fault(
-            "too wide a spread for first balls",
-            f"together at most {100 * _WIDEST_CV:g} % of what they move",
+            say("too wide a spread for first balls"),
+            say("together at most {widest_cv:g} % of what they move", widest_cv=100 * _WIDEST_CV),
             key=keys,
             value=f"{100 * cv:.0f} %",
         )
@@ -215,4 +215,9 @@ def going_on(saved: Belief, fresh: Belief) -> tuple[Belief, str]:
     if now is None or check_about(then, now):
         return saved, ""
     assert then is not None  # checked just now
-    return for_next_lot(saved, fresh), _NEXT_LOT.format(then=then.dye_lot, now=now.dye_lot)
+    words = say(
+        "The winders are carried over from dye lot {then}; the yarn of {now} starts afresh.",
+        then=then.dye_lot,
+        now=now.dye_lot,
+    )
+    return for_next_lot(saved, fresh), words

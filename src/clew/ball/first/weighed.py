@@ -13,6 +13,7 @@ import numpy as np
 
 from clew.ball.first.conditioning import Floats
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 
 _WIDEST_CV = 0.5
 LEAST_NOISE_CV = 1e-6
@@ -76,14 +77,22 @@ class Spreads:
             low, high = limits.get(key, (0.0, _WIDEST_CV))
             value = getattr(self, key)
             if not (_is_number(value) and low <= value <= high):
-                wanted = f"{low:g} or more" if math.isinf(high) else f"{low:g} to {high:g}"
+                wanted = (
+                    say("a number, {low:g} or more", low=low)
+                    if math.isinf(high)
+                    else say("a number, {low:g} to {high:g}", low=low, high=high)
+                )
                 faults.append(
-                    Fault("not a usable constant", f"a number, {wanted}", key=key, value=str(value))
+                    Fault(say("not a usable constant"), wanted, key=key, value=str(value))
                 )
         if not _is_spread(self.own_cov):
-            wanted = f"a covariance with standard deviations of {LEAST_NOISE_CV:g} to {_WIDEST_CV}"
+            wanted = say(
+                "a covariance with standard deviations of {low:g} to {high:g}",
+                low=LEAST_NOISE_CV,
+                high=_WIDEST_CV,
+            )
             faults.append(
-                Fault("not a usable constant", wanted, key="own_cov", value=str(self.own_cov))
+                Fault(say("not a usable constant"), wanted, key="own_cov", value=str(self.own_cov))
             )
         if faults:
             raise BadInput(faults)
@@ -122,8 +131,12 @@ class Spreads:
         """
         faults = [
             Fault(
-                "not a usable constant",
-                f"a number, {LEAST_NOISE_CV:g} to {_WIDEST_CV:g}",
+                say("not a usable constant"),
+                say(
+                    "a number, {low:g} to {high:g}",
+                    low=LEAST_NOISE_CV,
+                    high=_WIDEST_CV,
+                ),
                 key=key,
                 value=str(value),
             )
@@ -261,11 +274,17 @@ def ball_faults(ball: FirstBall) -> list[Fault]:
     section = f'ball "{ball.ball_id}"'
     faults = []
     if not ball.ball_id.strip():
-        faults.append(Fault("a ball without a name", "a name of its own", key="ball_id"))
+        faults.append(Fault(say("a ball without a name"), say("a name of its own"), key="ball_id"))
     amounts = ["turns", "mass_g", "expected_mass_g", "expected_length_m"]
     amounts += [] if ball.length_m is None else ["length_m"]
     bad = [
-        Fault("not an amount", "a number above 0", section=section, key=key, value=str(value))
+        Fault(
+            say("not an amount"),
+            say("a number above 0"),
+            section=section,
+            key=key,
+            value=str(value),
+        )
         for key in amounts
         if not (_is_number(value := getattr(ball, key)) and value > 0.0)
     ]
@@ -275,8 +294,11 @@ def ball_faults(ball: FirstBall) -> list[Fault]:
         limit = math.log(_WIDEST_RATIO)
         faults += [
             Fault(
-                "the wrong ball or the wrong unit",
-                expected=f"half to twice the expected {getattr(ball, 'expected_' + key):g}",
+                say("the wrong ball or the wrong unit"),
+                expected=say(
+                    "half to twice the expected {amount:g}",
+                    amount=getattr(ball, "expected_" + key),
+                ),
                 section=section,
                 key=key,
                 value=f"{getattr(ball, key):g}",
@@ -290,13 +312,17 @@ def ball_faults(ball: FirstBall) -> list[Fault]:
 def _cone_faults(ball: FirstBall, section: str) -> list[Fault]:
     names = [name for name, _ in ball.cones]
     shares = [share for _, share in ball.cones]
-    shown = ", ".join(f"{name}: {share}" for name, share in ball.cones) or "none"
-    whole = "one cone with 1, or two or more cones whose shares make 1"
+    shown = joined(", ", (f"{name}: {share}" for name, share in ball.cones)) or "none"
+    whole = say("one cone with 1, or two or more cones whose shares make 1")
     faults = []
     if not names or any(not name.strip() for name in names) or len(set(names)) < len(names):
         faults.append(
             Fault(
-                "cones that cannot be told apart", whole, section=section, key="cones", value=shown
+                say("cones that cannot be told apart"),
+                whole,
+                section=section,
+                key="cones",
+                value=shown,
             )
         )
     if any(not (_is_number(share) and 0.0 < share <= 1.0) for share in shares) or (
@@ -304,7 +330,11 @@ def _cone_faults(ball: FirstBall, section: str) -> list[Fault]:
     ):
         faults.append(
             Fault(
-                "shares that do not make a ball", whole, section=section, key="cones", value=shown
+                say("shares that do not make a ball"),
+                whole,
+                section=section,
+                key="cones",
+                value=shown,
             )
         )
     return faults

@@ -12,9 +12,11 @@ import numpy as np
 from clew.ball.bounds import short_frac
 from clew.ball.counter import Counter
 from clew.ball.first.belief import Belief, ball_rows
-from clew.ball.first.next_balls import Z95, NextBalls, Wind, next_balls
+from clew.ball.first.next_balls import NextBalls, Wind, next_balls
 from clew.ball.first.odd_balls import held_back
+from clew.ball.first.setting_words import setting_words
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 Binding = Literal["mass", "length"]
 
@@ -249,7 +251,9 @@ def _setting(
     doubted = now.winder if now.winder in held else next(iter(held), "")
     if doubted != now.winder and counts >= now.counts:
         doubted = ""
-    odd_ball = f"ball {held[doubted]} of winder {doubted}" if doubted else ""
+    odd_ball = (
+        say("ball {ball} of winder {winder}", ball=held[doubted], winder=doubted) if doubted else ""
+    )
     setting = WinderSetting(
         winder=now.winder,
         binding=binding,
@@ -274,7 +278,7 @@ def _setting(
         proposed=after,
         words="",
     )
-    return replace(setting, words=_words(setting, clear))
+    return replace(setting, words=setting_words(setting, clear))
 
 
 def _short_chance(
@@ -305,7 +309,8 @@ def _fewest(reaches: Callable[[int], bool], start: int) -> int:
             if enough > MOST_TURNS:
                 raise BadInput(
                     Fault(
-                        "a target that cannot be reached", expected=f"one within {MOST_TURNS} turns"
+                        say("a target that cannot be reached"),
+                        expected=say("one within {most_turns} turns", most_turns=MOST_TURNS),
                     )
                 )
     while enough - short > 1:
@@ -320,51 +325,17 @@ def _fewest(reaches: Callable[[int], bool], start: int) -> int:
 def _check(target_mass_g: float | None, target_length_m: float | None, clear_sd: float) -> None:
     faults = []
     if target_mass_g is None and target_length_m is None:
-        faults.append(Fault("nothing to aim at", "a target for mass, for length, or both"))
+        faults.append(
+            Fault(say("nothing to aim at"), say("a target for mass, for length, or both"))
+        )
     for key, value in (("target_mass_g", target_mass_g), ("target_length_m", target_length_m)):
         if value is not None and not (math.isfinite(value) and value > 0.0):
-            faults.append(Fault("not an amount", "a number above 0", key=key, value=str(value)))
+            faults.append(
+                Fault(say("not an amount"), say("a number above 0"), key=key, value=str(value))
+            )
     if not (math.isfinite(clear_sd) and clear_sd >= 0.0):
         faults.append(
-            Fault("not a usable number", "0 or more", key="clear_sd", value=str(clear_sd))
+            Fault(say("not a usable number"), say("0 or more"), key="clear_sd", value=str(clear_sd))
         )
     if faults:
         raise BadInput(faults)
-
-
-def _words(setting: WinderSetting, clear: bool) -> str:
-    winder, change = setting.winder, setting.change_counts
-    if setting.odd_ball:
-        return (
-            f"Winder {winder}: leave it; {setting.odd_ball} does not fit and no second ball of "
-            "that winder agrees with it: weigh it again first."
-        )
-    if change == 0:
-        return f"Winder {winder}: leave it; it stands at the fewest counts that reach the targets."
-    side = "above" if setting.gap_frac > 0.0 else "below"
-    percent = 100.0 * abs(setting.gap_frac)
-    far = "just" if percent < 0.05 else f"{percent:.1f} %"
-    off = f"{far} {side} target in {setting.binding}"
-    counts = f"{abs(change)} count{'' if abs(change) == 1 else 's'}"
-    known = f"its mean is known to ±{100.0 * Z95 * setting.gap_sd:.1f} %"
-    chance = ""
-    if change > 0 and setting.short_chance is not None:
-        chance = f"{100.0 * setting.short_chance:.0f} % chance that its mean is under the declared"
-        chance += f" {setting.binding}"
-    if setting.worth_it and chance:
-        then = 100.0 * (setting.short_chance_then or 0.0)
-        seems = "runs" if clear else "seems to run"
-        return f"Winder {winder} {seems} {off}: add {counts}; {chance}, {then:.0f} % after it."
-    if setting.worth_it:
-        return f"Winder {winder} runs {off}: {'add' if change > 0 else 'take off'} {counts}."
-    if clear:  # nothing but its cost keeps a clear gap open
-        return (
-            f"Winder {winder}: leave it. It runs {off}, but {counts} fewer would save less yarn "
-            "than weighing the ball after the change costs."
-        )
-    on = 100.0 * (setting.short_chance_on_target or 0.0)
-    risk = f", and there is a {chance}, {on:.0f} % on its target" if chance else ""
-    return (
-        f"Winder {winder}: leave it. It seems to run {off}, but {known}: the change may be noise"
-        f"{risk}."
-    )

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,8 +116,8 @@ class ShapeConstants:
             if not (whole and lowest <= span.low <= span.high <= highest):
                 faults.append(
                     Fault(
-                        "not a usable range",
-                        expected=words + ", the lower end first",
+                        say("not a usable range"),
+                        expected=say("{numbers}, the lower end first", numbers=words),
                         key=name,
                         value=f"{span.low} to {span.high}",
                     )
@@ -224,9 +225,9 @@ def values_from_scale(scaled: NDArray[np.float64]) -> ShapeValues:
 
 def _limits(name: str) -> tuple[float, float, str]:
     if name in _LOG:
-        return 1e-6, 1e9, "numbers above 0"
+        return 1e-6, 1e9, say("numbers above 0")
     if name in _LOGIT:
-        return 0.0, 0.999, "shares from 0 to below 1"
+        return 0.0, 0.999, say("shares from 0 to below 1")
     if name == "swelling_frac":
-        return -0.2, 1.0, "shares from -0.2 to 1"
-    return -2.0, 5.0, "numbers from -2 to 5"
+        return -0.2, 1.0, say("shares from -0.2 to 1")
+    return -2.0, 5.0, say("numbers from -2 to 5")

@@ -25,6 +25,7 @@ from clew.ball.size.constants import (
 from clew.ball.size.pressing import Press
 from clew.ball.size.shape import WoundSize, sizes_at
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 FEWEST_BALLS = 3
 """Fewest measured balls: with fewer, their scatter cannot be told from the constants."""
@@ -107,7 +108,7 @@ def fit_shape(
     middle, width = _prior(stated)
     free = np.flatnonzero(width > 0.0)
     if free.size == 0:
-        raise BadInput(Fault("nothing is left to fit", expected="a range of some width"))
+        raise BadInput(Fault(say("nothing is left to fit"), expected=say("a range of some width")))
     measured, places = _measurements(balls)
 
     def place_at(standard: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -209,8 +210,8 @@ def _check_balls(balls: Sequence[MeasuredBall], reading_mm: float) -> None:
     if len(balls) < FEWEST_BALLS:
         faults.append(
             Fault(
-                "too few measured balls",
-                expected=f"{FEWEST_BALLS} or more",
+                say("too few measured balls"),
+                expected=say("{fewest_balls} or more", fewest_balls=FEWEST_BALLS),
                 key="balls",
                 value=str(len(balls)),
             )
@@ -218,8 +219,8 @@ def _check_balls(balls: Sequence[MeasuredBall], reading_mm: float) -> None:
     if not (math.isfinite(reading_mm) and reading_mm > 0.0):
         faults.append(
             Fault(
-                "not a reading error",
-                expected="above 0 mm",
+                say("not a reading error"),
+                expected=say("above 0 mm"),
                 key="reading_mm",
                 value=str(reading_mm),
             )
@@ -241,22 +242,34 @@ def _wrong_with(ball: MeasuredBall) -> list[tuple[str, str, str, str]]:
         ("relaxed_width_mm", ball.relaxed_width_mm, ball.wound.width_mm),
     ):
         if not (math.isfinite(size) and abs(size / wound - 1.0) <= _MOST_CHANGE and size > 0.0):
-            expected = f"within {_MOST_CHANGE:.0%} of the wound {wound:g} mm"
-            wrong.append((key, str(size), "an impossible relaxed size", expected))
+            expected = say(
+                "within {most_change:.0%} of the wound {wound:g} mm",
+                most_change=_MOST_CHANGE,
+                wound=wound,
+            )
+            wrong.append((key, str(size), say("an impossible relaxed size"), expected))
     bore = ball.relaxed_bore_mm
     if bore is not None and not 0.0 <= bore < ball.relaxed_diameter_mm:
         wrong.append(
-            ("relaxed_bore_mm", str(bore), "an impossible bore", "0 mm to below the diameter")
+            (
+                "relaxed_bore_mm",
+                str(bore),
+                say("an impossible bore"),
+                say("0 mm to below the diameter"),
+            )
         )
     pressed = ball.pressed_thickness_mm
     if pressed is not None:
         key = "pressed_thickness_mm"
         if ball.press is None:
-            wrong.append((key, str(pressed), "pressed, but by no plates", "the plate gap"))
-        elif not ball.press.plate_gap_mm <= pressed <= ball.relaxed_diameter_mm:
-            expected = (
-                f"the plate gap of {ball.press.plate_gap_mm:g} mm to the relaxed "
-                f"{ball.relaxed_diameter_mm:g} mm"
+            wrong.append(
+                (key, str(pressed), say("pressed, but by no plates"), say("the plate gap"))
             )
-            wrong.append((key, str(pressed), "an impossible thickness", expected))
+        elif not ball.press.plate_gap_mm <= pressed <= ball.relaxed_diameter_mm:
+            expected = say(
+                "the plate gap of {plate_gap_mm:g} mm to the relaxed {relaxed_diameter_mm:g} mm",
+                plate_gap_mm=ball.press.plate_gap_mm,
+                relaxed_diameter_mm=ball.relaxed_diameter_mm,
+            )
+            wrong.append((key, str(pressed), say("an impossible thickness"), expected))
     return wrong

@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 from clew.ball.size.release_kernel import PRESSURE_CAP, lap_stresses, wind_laps, withdraw_mandrel
 from clew.ball.size.stress import Pack, RadialModulus, check_wall, stress_by_lap
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -132,8 +133,11 @@ def wind_on_mandrel(
     if not 0.0 < slack <= pack.hoop_modulus_kpa:
         raise BadInput(
             Fault(
-                "out of range",
-                expected=f"above 0 and up to the hoop modulus, {pack.hoop_modulus_kpa:g} kPa",
+                say("out of range"),
+                expected=say(
+                    "above 0 and up to the hoop modulus, {hoop_modulus_kpa:g} kPa",
+                    hoop_modulus_kpa=pack.hoop_modulus_kpa,
+                ),
                 key="slack_modulus_kpa",
                 value=str(slack),
             )
@@ -188,8 +192,8 @@ def withdraw(wound: WoundLaps, *, relaxation_frac: float = 0.0) -> Released:
     if not 0.0 <= relaxation_frac < 1.0:
         raise BadInput(
             Fault(
-                "out of range",
-                expected="a share from 0 to below 1",
+                say("out of range"),
+                expected=say("a share from 0 to below 1"),
                 key="relaxation_frac",
                 value=str(relaxation_frac),
             )
@@ -234,7 +238,7 @@ def _check_found(found: bool) -> None:
     if not found:
         raise BadInput(
             Fault(
-                "no balance of forces found for this ball",
-                expected="moduli and a winding stress within a million of each other",
+                say("no balance of forces found for this ball"),
+                expected=say("moduli and a winding stress within a million of each other"),
             )
         )

@@ -25,15 +25,16 @@ from clew.ball.size.pressing import Press, press_ball
 from clew.ball.size.release import wind_on_mandrel, withdraw
 from clew.ball.size.stress import Pack, RadialModulus
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 SHAPE_LAPS = 100
 """Computed laps of a ball's wall: its sizes are then within a few hundredths of their change."""
-TREND_ONLY = (
-    "Trend only: a ball is neither a cylinder in plane stress nor elastic, and no measured ball "
-    "stands behind these ranges."
+TREND_ONLY = say(
+    "Trend only: a ball is neither a cylinder in plane stress nor elastic, and "
+    "no measured ball stands behind these ranges."
 )
 """What must be said where sizes without measured constants are shown."""
-LIKE_THOSE_MEASURED = (
+LIKE_THOSE_MEASURED = say(
     "For balls like those measured, on the mean; a single ball scatters around it."
 )
 """What must be said where sizes with fitted constants are shown."""
@@ -166,7 +167,7 @@ class WoundSize:
 
     def __post_init__(self) -> None:
         faults = [
-            Fault("not a size", expected="above 0 mm", key=name, value=str(value))
+            Fault(say("not a size"), expected=say("above 0 mm"), key=name, value=str(value))
             for name, value in (
                 ("diameter_mm", self.diameter_mm),
                 ("width_mm", self.width_mm),
@@ -175,16 +176,16 @@ class WoundSize:
             if not (math.isfinite(value) and value > 0.0)
         ]
         if not faults and self.bore_mm >= self.diameter_mm:
-            expected = f"below the diameter of {self.diameter_mm:g} mm"
+            expected = say("below the diameter of {diameter_mm:g} mm", diameter_mm=self.diameter_mm)
             faults.append(
-                Fault("no wall", expected=expected, key="bore_mm", value=f"{self.bore_mm:g}")
+                Fault(say("no wall"), expected=expected, key="bore_mm", value=f"{self.bore_mm:g}")
             )
         stress = self.winding_stress_kpa
         if not (math.isfinite(stress) and stress >= 0.0):
             faults.append(
                 Fault(
-                    "not a stress",
-                    expected="0 kPa or more",
+                    say("not a stress"),
+                    expected=say("0 kPa or more"),
                     key="winding_stress_kpa",
                     value=str(stress),
                 )

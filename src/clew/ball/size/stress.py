@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from clew.ball.size.stress_kernel import spline_slopes, wound_moments
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 FEWEST_LAPS = 4
 """Fewest computed laps: below it the boundary layers at core and surface cannot be seen."""
@@ -54,11 +55,11 @@ class RadialModulus:
     def __post_init__(self) -> None:
         faults = []
         if not (math.isfinite(self.c0_kpa) and self.c0_kpa > 0.0):
-            faults.append(_fault("c0_kpa", self.c0_kpa, "a modulus above 0 kPa"))
+            faults.append(_fault("c0_kpa", self.c0_kpa, say("a modulus above 0 kPa")))
         for key in ("c1", "c2_per_kpa"):
             value = getattr(self, key)
             if not (math.isfinite(value) and value >= 0.0):
-                faults.append(_fault(key, value, "a number of 0 or more"))
+                faults.append(_fault(key, value, say("a number of 0 or more")))
         if faults:
             raise BadInput(faults)
 
@@ -90,10 +91,12 @@ class Pack:
         faults = []
         if not (math.isfinite(self.hoop_modulus_kpa) and self.hoop_modulus_kpa > 0.0):
             faults.append(
-                _fault("hoop_modulus_kpa", self.hoop_modulus_kpa, "a modulus above 0 kPa")
+                _fault("hoop_modulus_kpa", self.hoop_modulus_kpa, say("a modulus above 0 kPa"))
             )
         if not 0.0 <= self.poisson_frac < 0.5:
-            faults.append(_fault("poisson_frac", self.poisson_frac, "a ratio from 0 to below 0.5"))
+            faults.append(
+                _fault("poisson_frac", self.poisson_frac, say("a ratio from 0 to below 0.5"))
+            )
         if faults:
             raise BadInput(faults)
 
@@ -145,7 +148,11 @@ class WoundStress:
         slack = 1e-9 * last
         if not bool(np.all((wanted >= first - slack) & (wanted <= last + slack))):
             raise BadInput(
-                _fault("radii_mm", wanted.tolist(), f"radii from {first:g} to {last:g} mm")
+                _fault(
+                    "radii_mm",
+                    wanted.tolist(),
+                    say("radii from {first:g} to {last:g} mm", first=first, last=last),
+                )
             )
         wanted = np.clip(wanted, first, last)
         count = self.radii_mm.size - 1
@@ -256,7 +263,7 @@ def stress_by_lap(
     given = np.atleast_1d(np.asarray(winding_stress_kpa, dtype=float))
     if given.ndim != 1 or given.size == 0 or not bool(np.all(np.isfinite(given) & (given >= 0.0))):
         raise BadInput(
-            _fault("winding_stress_kpa", given.tolist(), "0 kPa or more, or a row of such")
+            _fault("winding_stress_kpa", given.tolist(), say("0 kPa or more, or a row of such"))
         )
     middle = (np.arange(given.size) + 0.5) / given.size
     depth = (radii_mm - bore_radius_mm) / (outer_radius_mm - bore_radius_mm)
@@ -284,18 +291,26 @@ def check_wall(
     """
     faults = []
     if not (math.isfinite(bore_radius_mm) and bore_radius_mm > 0.0):
-        faults.append(_fault("bore_radius_mm", bore_radius_mm, "a radius above 0 mm"))
+        faults.append(_fault("bore_radius_mm", bore_radius_mm, say("a radius above 0 mm")))
     elif not (math.isfinite(outer_radius_mm) and outer_radius_mm > bore_radius_mm):
-        expected = f"a radius above the bore's {bore_radius_mm:g} mm"
+        expected = say(
+            "a radius above the bore's {bore_radius_mm:g} mm", bore_radius_mm=bore_radius_mm
+        )
         faults.append(_fault("outer_radius_mm", outer_radius_mm, expected))
     if not core_modulus_kpa > 0.0:
-        faults.append(_fault("core_modulus_kpa", core_modulus_kpa, "above 0 kPa, or infinity"))
+        faults.append(_fault("core_modulus_kpa", core_modulus_kpa, say("above 0 kPa, or infinity")))
     if not FEWEST_LAPS <= laps <= MOST_LAPS:
-        faults.append(_fault("laps", laps, f"{FEWEST_LAPS} to {MOST_LAPS}"))
+        faults.append(
+            _fault(
+                "laps",
+                laps,
+                say("{fewest} to {most}", fewest=FEWEST_LAPS, most=MOST_LAPS),
+            )
+        )
     if faults:
         raise BadInput(faults)
 
 
 def _fault(key: str, value: object, expected: str) -> Fault:
     text = str(value)
-    return Fault("out of range", expected=expected, key=key, value=text[:60])
+    return Fault(say("out of range"), expected=expected, key=key, value=text[:60])

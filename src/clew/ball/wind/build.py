@@ -28,6 +28,7 @@ from clew.ball.wind.setting import (
 )
 from clew.ball.wind.winding_angles import slip_on_sphere
 from clew.faults import BadInput, Fault
+from clew.languages import figure, say
 
 __all__ = [
     "FINE",
@@ -166,7 +167,13 @@ def build(
     )
     length_mm = float(wound.turn_mm.sum())
     if length_m is not None and length_mm < 999.999999 * length_m:
-        raise BadInput(Fault(f"more than {MOST_TURNS} turns", "a shorter length", key="length_m"))
+        raise BadInput(
+            Fault(
+                say("more than {most} turns", most=MOST_TURNS),
+                say("a shorter length"),
+                key="length_m",
+            )
+        )
     tilt_deg = tilt_deg[: wound.turn_mm.size]
     yarn = wound.cubed_mm3 - bands.bare
     volume = float(np.dot(bands.coef, yarn))
@@ -256,7 +263,10 @@ def length_at(build: Build, turns: float) -> float:
     if not 0.0 <= turns <= build.turns:
         raise BadInput(
             Fault(
-                "outside the ball", f"0 to {build.turns:.6g} turns", key="turns", value=f"{turns}"
+                say("outside the ball"),
+                say("0 to {turns:.6g} turns", turns=build.turns),
+                key="turns",
+                value=f"{turns}",
             )
         )
     return float(np.interp(turns, _turn_marks(build), build.cumulative_length_m))
@@ -283,8 +293,10 @@ def turns_at(build: Build, length_m: float) -> float:
         Beyond the ball.
     """
     if not 0.0 <= length_m <= build.length_m * (1.0 + 1e-12):
-        expected = f"0 to {build.length_m:.6g} m"
-        raise BadInput(Fault("outside the ball", expected, key="length_m", value=f"{length_m}"))
+        expected = say("0 to {length:.6g} m", length=build.length_m)
+        raise BadInput(
+            Fault(say("outside the ball"), expected, key="length_m", value=f"{length_m}")
+        )
     return float(np.interp(length_m, build.cumulative_length_m, _turn_marks(build)))
 
 
@@ -348,26 +360,41 @@ def _warnings(
     highest = float(tilt_deg.max())
     if highest > edge:
         found.append(
-            f"The tilt reaches {highest:.1f}°; above {edge:.1f}° the strand "
-            "wraps round the mandrel's end."
+            say(
+                "The tilt reaches {highest:.1f}°; above {edge:.1f}° the strand wraps round "
+                "the mandrel's end.",
+                highest=highest,
+                edge=edge,
+            )
         )
     if width_mm > 1.001 * setting.mandrel_width_mm:
         found.append(
-            f"The ball is wider ({width_mm:.0f} mm) than the mandrel "
-            f"({setting.mandrel_width_mm:.0f} mm): yarn lies over the mandrel's edges."
+            say(
+                "The ball is wider ({width}) than the mandrel ({mandrel}): yarn lies over "
+                "the mandrel's edges.",
+                width=figure(f"{width_mm:.0f} mm"),
+                mandrel=figure(f"{setting.mandrel_width_mm:.0f} mm"),
+            )
         )
     if slid_frac > 0.5:
         found.append(
-            f"{100.0 * slid_frac:.0f} % of the yarn slid from where it was laid: "
-            "the shape rests on the slide rule, which is a rule of thumb."
+            say(
+                "{slid:.0f} % of the yarn slid from where it was laid: the shape "
+                "rests on the slide rule, which is a rule of thumb.",
+                slid=100.0 * slid_frac,
+            )
         )
     needed = max(
         slip_on_sphere(tilt, setting.wind_ratio) for tilt in {highest, float(tilt_deg.min())}
     )
     if needed > setting.slip_friction:
         found.append(
-            f"At wind ratio {setting.wind_ratio:g} the strand bends so sharply sideways that it "
-            f"needs a friction of {needed:.2f} even on a round ball; {setting.slip_friction:g} is "
-            "stated."
+            say(
+                "At wind ratio {wind_ratio:g} the strand bends so sharply sideways that it "
+                "needs a friction of {needed:.2f} even on a round ball; {stated:g} is stated.",
+                wind_ratio=setting.wind_ratio,
+                needed=needed,
+                stated=setting.slip_friction,
+            )
         )
     return tuple(found)

@@ -21,6 +21,7 @@ from clew.ball.wind.winding_angles import (
     wind_speeds,
 )
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 __all__ = [
     "Growth",
@@ -97,7 +98,7 @@ def tilted_coil_on_cylinder_mm(radius_mm: float, tilt_deg: float) -> float:
     require_positive(radius_mm=radius_mm)
     if not 0.0 <= tilt_deg < 90.0:
         raise BadInput(
-            Fault("out of range", "0 to below 90", key="tilt_deg", value=f"{tilt_deg:g}")
+            Fault(say("out of range"), say("0 to below 90"), key="tilt_deg", value=f"{tilt_deg:g}")
         )
     tilt = math.radians(tilt_deg)
     return float(4.0 * radius_mm / math.cos(tilt) * ellipe(math.sin(tilt) ** 2))
@@ -291,11 +292,13 @@ def _check_growth(
 ) -> None:
     if (turns is None) == (length_m is None):
         raise BadInput(
-            Fault("give turns or length, not both", "exactly one", key="turns, length_m")
+            Fault(say("give turns or length, not both"), say("exactly one"), key="turns, length_m")
         )
     if not 0.0 <= core_radius_mm < math.inf:
         value = f"{core_radius_mm:g}"
-        raise BadInput(Fault("out of range", "0 or more", key="core_radius_mm", value=value))
+        raise BadInput(
+            Fault(say("out of range"), say("0 or more"), key="core_radius_mm", value=value)
+        )
     require_positive(area_mm2=area_mm2)
     if turns is not None:
         require_positive(turns=turns)

@@ -26,6 +26,7 @@ from clew.ball.wind.crossings import (
     passes_rule,
 )
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 __all__ = ["Coverage", "coverage", "distinct_crossings", "footprint_rev"]
 
@@ -250,14 +251,23 @@ def _words(found: Coverage, fails: list[bool]) -> str:
     away = abs(found.distance)
     small, large = min(found.diameters_mm), max(found.diameters_mm)
     if not found.ribbon:
-        near = (
-            f", although it is the simple ratio {simple}"
-            if away < 1e-6
-            else f"; the nearest simple ratio is {simple}, {away:.3g} away"
-        )
-        return (
-            f"Wind ratio {found.wind_ratio:g} covers the ball evenly from {small:.0f} to "
-            f"{large:.0f} mm diameter{near}."
+        if away < 1e-6:
+            return say(
+                "Wind ratio {wind_ratio:g} covers the ball evenly from {small:.0f} to "
+                "{large:.0f} mm diameter, although it is the simple ratio {simple}.",
+                wind_ratio=found.wind_ratio,
+                small=small,
+                large=large,
+                simple=simple,
+            )
+        return say(
+            "Wind ratio {wind_ratio:g} covers the ball evenly from {small:.0f} to "
+            "{large:.0f} mm diameter; the nearest simple ratio is {simple}, {away:.3g} away.",
+            wind_ratio=found.wind_ratio,
+            small=small,
+            large=large,
+            simple=simple,
+            away=away,
         )
     worst = max(
         (i for i, fail in enumerate(fails) if fail),
@@ -265,24 +275,39 @@ def _words(found: Coverage, fails: list[bool]) -> str:
     )
     bare = 1.0 - found.cover_fourth_frac[worst]
     what = (
-        f"{100.0 * bare:.0f} % of the equator is still bare after four covers"
+        say("{bare:.0f} % of the equator is still bare after four covers", bare=100.0 * bare)
         if bare > 1.0 - COVER_LIMIT
-        else f"the layers are {found.unevenness[worst]:.2f} times as uneven as by chance"
+        else say(
+            "the layers are {unevenness:.2f} times as uneven as by chance",
+            unevenness=found.unevenness[worst],
+        )
     )
     place = (
-        f"is the simple ratio {simple}"
+        say("is the simple ratio {simple}", simple=simple)
         if away < 1e-6
-        else f"is {away:.3g} from the simple ratio {simple}"
+        else say("is {away:.3g} from the simple ratio {simple}", away=away, simple=simple)
     )
     advice = (
-        f"The nearest wind ratio that covers evenly is {found.nearest_safe_ratio:g}."
+        say(
+            "The nearest wind ratio that covers evenly is {nearest_safe_ratio:g}.",
+            nearest_safe_ratio=found.nearest_safe_ratio,
+        )
         if found.nearest_safe_ratio is not None
-        else f"No wind ratio within {found.searched_range:g} covers evenly over the whole build."
+        else say(
+            "No wind ratio within {searched_range:g} covers evenly over the whole build.",
+            searched_range=found.searched_range,
+        )
     )
-    return (
-        f"Ribbons: wind ratio {found.wind_ratio:g} {place}, whose strands cross the equator at "
-        f"{found.distinct_crossings} places. At {found.diameters_mm[worst]:.0f} mm diameter "
-        f"{what}. {advice}"
+    return say(
+        "Ribbons: wind ratio {wind_ratio:g} {place}, whose strands cross the "
+        "equator at {distinct_crossings} places. At {diameters_mm:.0f} mm diameter "
+        "{what}. {advice}",
+        wind_ratio=found.wind_ratio,
+        place=place,
+        distinct_crossings=found.distinct_crossings,
+        diameters_mm=found.diameters_mm[worst],
+        what=what,
+        advice=advice,
     )
 
 
@@ -290,17 +315,19 @@ def _refuse_bad(yarn_width_mm: float, reach: float, step: float, stages: int) ->
     faults = []
     if not 0.05 <= yarn_width_mm <= 100.0:
         value = str(yarn_width_mm)
-        faults.append(Fault("out of range", "0.05 to 100 mm", key="yarn_width_mm", value=value))
+        faults.append(
+            Fault(say("out of range"), say("0.05 to 100 mm"), key="yarn_width_mm", value=value)
+        )
     if not 1e-4 <= step <= reach <= 10.0:
         faults.append(
             Fault(
-                "out of range",
-                "a step of at least 0.0001, a range from one step to 10",
+                say("out of range"),
+                say("a step of at least 0.0001, a range from one step to 10"),
                 key="ratio_range, ratio_step",
                 value=f"{reach}, {step}",
             )
         )
     if not 1 <= stages <= 50:
-        faults.append(Fault("out of range", "1 to 50", key="stages", value=str(stages)))
+        faults.append(Fault(say("out of range"), say("1 to 50"), key="stages", value=str(stages)))
     if faults:
         raise BadInput(faults)

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from clew.ball.wind.build import Build, WindSetting, surfaces_at, tilt_at_turn
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 Floats = NDArray[np.float64]
 
@@ -52,8 +53,11 @@ def strand_path(
     if last_turns < 1 or points_per_turn < 8 or last_turns * points_per_turn > MOST_POINTS:
         raise BadInput(
             Fault(
-                "out of range",
-                f"at least 1 turn of 8 points, at most {MOST_POINTS} points",
+                say("out of range"),
+                say(
+                    "at least 1 turn of 8 points, at most {most_points} points",
+                    most_points=MOST_POINTS,
+                ),
                 key="last_turns, points_per_turn",
                 value=f"{last_turns}, {points_per_turn}",
             )

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 Floats = NDArray[np.float64]
 
@@ -112,21 +113,31 @@ def setting_faults(setting: WindSetting) -> list[Fault]:
     if not 1.01 <= abs(setting.wind_ratio) <= 1e9:
         value = str(setting.wind_ratio)
         faults.append(
-            Fault("out of range", "1.01 or more, or -1.01 or less", key="wind_ratio", value=value)
+            Fault(
+                say("out of range"),
+                say("1.01 or more, or -1.01 or less"),
+                key="wind_ratio",
+                value=value,
+            )
         )
     points, tilts = setting.tilt_turns, setting.tilt_deg
     if not points or len(points) != len(tilts):
         faults.append(
             Fault(
-                "schedule does not match",
-                "as many turns as tilts, at least one",
+                say("schedule does not match"),
+                say("as many turns as tilts, at least one"),
                 key="tilt_turns, tilt_deg",
                 value=f"{len(points)} turns, {len(tilts)} tilts",
             )
         )
     elif points[0] != 0.0 or not all(a < b < math.inf for a, b in itertools.pairwise(points)):
         faults.append(
-            Fault("not in order", "turns increasing from 0", key="tilt_turns", value=str(points))
+            Fault(
+                say("not in order"),
+                say("turns increasing from 0"),
+                key="tilt_turns",
+                value=str(points),
+            )
         )
     for tilt in tilts:
         faults += _outside("tilt_deg", tilt, 0.0, 90.0, " deg")
@@ -162,7 +173,9 @@ def refuse_bad_build(
     faults = setting_faults(setting)
     faults += _outside("area_mm2", area_mm2, 1e-3, 1e3, " mm2")
     if (turns is None) == (length_m is None):
-        faults.append(Fault("give turns or length, not both", "exactly one", key="turns, length_m"))
+        faults.append(
+            Fault(say("give turns or length, not both"), say("exactly one"), key="turns, length_m")
+        )
     elif turns is not None:
         faults += _outside("turns", turns, 1e-6, MOST_TURNS, " turns")
     else:
@@ -172,7 +185,10 @@ def refuse_bad_build(
     if not (8 <= bands <= 4000 and bands % 2 == 0):
         faults.append(
             Fault(
-                "out of range", "an even number, 8 to 4000", key="latitude_bands", value=str(bands)
+                say("out of range"),
+                say("an even number, 8 to 4000"),
+                key="latitude_bands",
+                value=str(bands),
             )
         )
     if faults:
@@ -182,4 +198,13 @@ def refuse_bad_build(
 def _outside(key: str, value: float, low: float, high: float, unit: str) -> list[Fault]:
     if isinstance(value, (int, float)) and low <= value <= high:
         return []
-    return [Fault("out of range", f"{low:g} to {high:g}{unit}", key=key, value=str(value))]
+    return [
+        Fault(
+            say("out of range"),
+            say("{low:g} to {high:g} turns", low=low, high=high)
+            if unit == " turns"
+            else say("{low:g} to {high:g}{unit}", low=low, high=high, unit=unit),
+            key=key,
+            value=str(value),
+        )
+    ]

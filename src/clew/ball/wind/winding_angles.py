@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 
 def require_positive(**values: float) -> None:
@@ -17,7 +18,7 @@ def require_positive(**values: float) -> None:
         With one fault for each.
     """
     faults = [
-        Fault("not a positive number", "more than 0", key=key, value=f"{value:g}")
+        Fault(say("not a positive number"), say("more than 0"), key=key, value=f"{value:g}")
         for key, value in values.items()
         if not 0.0 < value < math.inf
     ]
@@ -69,7 +70,9 @@ def wind_speeds(surface_m_min: float, traverse_m_min: float) -> WindSpeeds:
     require_positive(surface_m_min=surface_m_min)
     if not 0.0 <= traverse_m_min < math.inf:
         value = f"{traverse_m_min:g}"
-        raise BadInput(Fault("out of range", "0 or more", key="traverse_m_min", value=value))
+        raise BadInput(
+            Fault(say("out of range"), say("0 or more"), key="traverse_m_min", value=value)
+        )
     return WindSpeeds(
         surface_m_min,
         traverse_m_min,

@@ -9,15 +9,29 @@ from typing import Literal
 from clew.checks.attributes.lot_count import most_bad
 from clew.checks.attributes.plans import AttributePlan, balls, check_fits
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.strand.given import whole_number
 
 FAULTS = {
-    "knots": "with more knots than the limit",
-    "band": "with a wrong or missing band",
-    "shade": "off shade",
-    "shape": "out of shape",
+    "knots": say("with more knots than the limit"),
+    "band": say("with a wrong or missing band"),
+    "shade": say("off shade"),
+    "shape": say("out of shape"),
 }
 """Faults of a ball that the house has words for; a mill may name its own."""
+_NAMES = {
+    "knots": say("knots"),
+    "band": say("band"),
+    "shade": say("shade"),
+    "shape": say("shape"),
+    "fault": say("fault"),
+}
+
+
+def fault_words(fault: str) -> str:
+    """Say what is wrong with balls that have a fault, such as ``off shade``."""
+    return FAULTS.get(fault) or say("with {fault}", fault=fault)
+
 
 Outcome = Literal["accept", "reject", "draw more"]
 
@@ -41,13 +55,13 @@ class Inspection:
     bad: int
 
     def __post_init__(self) -> None:
-        whole_number(self.n, f"balls looked at for {self.fault}")
-        whole_number(self.bad, f"bad balls for {self.fault}", low=0)
+        whole_number(self.n, say("balls looked at for {fault}", fault=self.fault))
+        whole_number(self.bad, say("bad balls for {fault}", fault=self.fault), low=0)
         if self.bad > self.n:
             raise BadInput(
                 Fault(
-                    "more bad balls than were looked at",
-                    expected=f"at most {self.n}",
+                    say("more bad balls than were looked at"),
+                    expected=say("at most {n}", n=self.n),
                     key=self.fault,
                     value=str(self.bad),
                 )
@@ -82,19 +96,28 @@ class FaultVerdict:
     def words(self) -> str:
         """The verdict in a sentence."""
         seen = self.inspection
-        what = FAULTS.get(seen.fault, "bad" if seen.fault == "fault" else f"with {seen.fault}")
+        what = say("bad") if seen.fault == "fault" else fault_words(seen.fault)
         does = {
-            "accept": "accept",
-            "reject": "reject",
-            "draw more": f"draw {self.more} more",
+            "accept": say("accept"),
+            "reject": say("reject"),
+            "draw more": say("draw {more} more", more=self.more),
         }[self.outcome]
         if self.lot_size is None:
-            most = f"at most {100 * self.most_bad_frac:.2g} %"
+            most = say("at most {share:.2g} %", share=100 * self.most_bad_frac)
         else:
-            most = f"at most {round(self.most_bad_frac * self.lot_size)} of {self.lot_size}"
-        return (
-            f"{seen.fault}: {does}. {seen.bad} of {balls(seen.n)} {what}; "
-            f"in the lot {most}, with 95 % confidence."
+            most = say(
+                "at most {most} of {lot}",
+                most=round(self.most_bad_frac * self.lot_size),
+                lot=self.lot_size,
+            )
+        return say(
+            "{fault}: {does}. {bad} of {balls} {what}; in the lot {most}, with 95 % confidence.",
+            fault=_NAMES.get(seen.fault, seen.fault),
+            does=does,
+            bad=seen.bad,
+            balls=balls(seen.n),
+            what=what,
+            most=most,
         )
 
 
@@ -128,8 +151,10 @@ def judge(inspection: Inspection, plan: AttributePlan, lot_size: int | None = No
     if n > plan.most_n:
         raise BadInput(
             Fault(
-                "more balls looked at than the plan draws",
-                expected=f"the first {plan.most_n} looked at, and the bad ones among those",
+                say("more balls looked at than the plan draws"),
+                expected=say(
+                    "the first {most_n} looked at, and the bad ones among those", most_n=plan.most_n
+                ),
                 key=inspection.fault,
                 value=str(n),
             )
@@ -181,5 +206,7 @@ def judge_all(
     names = [one.fault for one in inspections]
     twice = sorted({name for name in names if names.count(name) > 1})
     if twice:
-        raise BadInput([Fault("a fault twice", "each once", value=name) for name in twice])
+        raise BadInput(
+            [Fault(say("a fault twice"), say("each once"), value=name) for name in twice]
+        )
     return [judge(one, plan, lot_size) for one in inspections]

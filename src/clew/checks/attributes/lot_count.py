@@ -5,22 +5,33 @@ from __future__ import annotations
 from scipy.stats import beta, hypergeom
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.strand.given import whole_number
 
 
 def _check(n: int, found: int, lot_size: int | None, confidence_frac: float) -> None:
-    whole_number(n, "balls drawn")
-    whole_number(found, "bad balls found", low=0)
+    whole_number(n, say("balls drawn"))
+    whole_number(found, say("bad balls found"), low=0)
     faults = []
     if found > n:
-        faults.append(Fault("more bad balls than were drawn", f"at most {n}", value=str(found)))
+        faults.append(
+            Fault(say("more bad balls than were drawn"), say("at most {n}", n=n), value=str(found))
+        )
     if lot_size is not None and n > lot_size:
         faults.append(
-            Fault("more balls drawn than the lot has", f"at most {lot_size}", value=str(n))
+            Fault(
+                say("more balls drawn than the lot has"),
+                say("at most {lot_size}", lot_size=lot_size),
+                value=str(n),
+            )
         )
     if not 0.0 < confidence_frac < 1.0:
         faults.append(
-            Fault("not a confidence", "above 0 and below 100 %", value=f"{confidence_frac:g}")
+            Fault(
+                say("not a confidence"),
+                say("above 0 and below 100 %"),
+                value=f"{confidence_frac:g}",
+            )
         )
     if faults:
         raise BadInput(faults)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from clew.checks.packages.plan import Stage
 from clew.faults import BadInput, Fault
+from clew.languages import say, say_many
 from clew.strand.given import whole_number
 
 MOST_DRAWN = 1_000_000
@@ -53,15 +54,22 @@ class AttributePlan:
         """What to do, in a sentence or two."""
         first = self.stages[0]
         if len(self.stages) == 1:
-            return (
-                f"Draw {balls(first.drawn)}: accept at {bad_or_fewer(first.accept)}, "
-                f"reject at {first.reject}."
+            return say(
+                "Draw {balls}: accept at {accept}, reject at {reject}.",
+                balls=balls(first.drawn),
+                accept=bad_or_fewer(first.accept),
+                reject=first.reject,
             )
         second = self.stages[1]
-        return (
-            f"Draw {balls(first.drawn)}: accept at {bad_or_fewer(first.accept)}, reject at "
-            f"{first.reject} or more. In between draw {second.drawn - first.drawn} more: accept at "
-            f"{bad_or_fewer(second.accept)} of all {second.drawn}, else reject."
+        return say(
+            "Draw {balls}: accept at {accept}, reject at {reject} or more. In between draw {more} "
+            "more: accept at {accept_all} of all {all_drawn}, else reject.",
+            balls=balls(first.drawn),
+            accept=bad_or_fewer(first.accept),
+            reject=first.reject,
+            more=second.drawn - first.drawn,
+            accept_all=bad_or_fewer(second.accept),
+            all_drawn=second.drawn,
         )
 
 
@@ -78,7 +86,7 @@ def bad_or_fewer(count: int) -> str:
     str
         "3 bad or fewer", "no bad ball".
     """
-    return f"{count} bad or fewer" if count else "no bad ball"
+    return say("{count} bad or fewer", count=count) if count else say("no bad ball")
 
 
 def balls(count: int) -> str:
@@ -89,7 +97,7 @@ def balls(count: int) -> str:
     count : int
         How many.
     """
-    return "1 ball" if count == 1 else f"{count} balls"
+    return say_many("{n} ball", "{n} balls", count)
 
 
 def single_plan(n: int, accept: int) -> AttributePlan:
@@ -112,11 +120,15 @@ def single_plan(n: int, accept: int) -> AttributePlan:
     BadInput
         When a lot would be accepted whatever is drawn.
     """
-    n = _drawn(n, "balls drawn")
-    accept = whole_number(accept, "balls that may be bad", low=0)
+    n = _drawn(n, say("balls drawn"))
+    accept = whole_number(accept, say("balls that may be bad"), low=0)
     if accept >= n:
         raise BadInput(
-            Fault("a plan that accepts every lot", "fewer bad than drawn", value=f"{accept} of {n}")
+            Fault(
+                say("a plan that accepts every lot"),
+                say("fewer bad than drawn"),
+                value=say("{accept} of {n}", accept=accept, n=n),
+            )
         )
     return AttributePlan((Stage(n, accept, accept + 1),))
 
@@ -149,30 +161,36 @@ def double_plan(
     BadInput
         When the numbers make no second drawing, or accept every lot.
     """
-    first_n = _drawn(first_n, "balls drawn first")
-    second_n = _drawn(second_n, "balls drawn second")
-    first_accept = whole_number(first_accept, "balls that may be bad at first", low=0)
+    first_n = _drawn(first_n, say("balls drawn first"))
+    second_n = _drawn(second_n, say("balls drawn second"))
+    first_accept = whole_number(first_accept, say("balls that may be bad at first"), low=0)
     if first_reject < first_accept + 2:
         raise BadInput(
             Fault(
-                "no second drawing between accepting and rejecting",
-                expected=f"rejection at {first_accept + 2} bad or more",
+                say("no second drawing between accepting and rejecting"),
+                expected=say(
+                    "rejection at {first_accept} bad or more", first_accept=first_accept + 2
+                ),
                 value=str(first_reject),
             )
         )
     if first_reject - first_accept > _WIDEST:
         raise BadInput(
             Fault(
-                "too wide between accepting and rejecting",
-                expected=f"at most {_WIDEST} bad balls apart",
+                say("too wide between accepting and rejecting"),
+                expected=say("at most {widest} bad balls apart", widest=_WIDEST),
                 value=str(first_reject - first_accept),
             )
         )
     if not first_reject - 1 <= second_accept < first_n + second_n:
         raise BadInput(
             Fault(
-                "a second drawing that decides nothing",
-                expected=f"acceptance at {first_reject - 1} to {first_n + second_n - 1} bad of all",
+                say("a second drawing that decides nothing"),
+                expected=say(
+                    "acceptance at {first_reject} to {second_n} bad of all",
+                    first_reject=first_reject - 1,
+                    second_n=first_n + second_n - 1,
+                ),
                 value=str(second_accept),
             )
         )
@@ -187,7 +205,14 @@ def double_plan(
 def _drawn(count: int, key: str) -> int:
     count = whole_number(count, key)
     if count > MOST_DRAWN:
-        raise BadInput(Fault("too many balls", f"at most {MOST_DRAWN}", key=key, value=str(count)))
+        raise BadInput(
+            Fault(
+                say("too many balls"),
+                say("at most {most_drawn}", most_drawn=MOST_DRAWN),
+                key=key,
+                value=str(count),
+            )
+        )
     return count
 
 
@@ -204,12 +229,14 @@ def check_lot(lot_size: int) -> None:
     BadInput
         When it cannot be meant.
     """
-    whole_number(lot_size, "balls in the lot")
+    whole_number(lot_size, say("balls in the lot"))
     if lot_size > LARGEST_LOT:
         raise BadInput(
             Fault(
-                "too large a lot",
-                expected=f"at most {LARGEST_LOT} balls, or no size: endless",
+                say("too large a lot"),
+                expected=say(
+                    "at most {largest_lot} balls, or no size: endless", largest_lot=LARGEST_LOT
+                ),
                 value=str(lot_size),
             )
         )
@@ -236,8 +263,8 @@ def check_fits(plan: AttributePlan, lot_size: int | None) -> None:
     if plan.most_n > lot_size:
         raise BadInput(
             Fault(
-                "a plan that draws more balls than the lot has",
-                expected=f"at most {lot_size}",
+                say("a plan that draws more balls than the lot has"),
+                expected=say("at most {lot_size}", lot_size=lot_size),
                 value=str(plan.most_n),
             )
         )

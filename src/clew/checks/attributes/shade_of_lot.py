@@ -17,6 +17,7 @@ from scipy.stats import f as f_law
 from scipy.stats import t as t_law
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.strand.given import more_than_zero
 from clew.strand.shade import ShadeDifference, ciede2000, shade_difference
 
@@ -53,8 +54,8 @@ class ShadeLimits:
     k_hue: float = 1.0
 
     def __post_init__(self) -> None:
-        more_than_zero(self.from_standard, "limit from the standard")
-        more_than_zero(self.between_lots, "limit between lots")
+        more_than_zero(self.from_standard, say("limit from the standard"))
+        more_than_zero(self.between_lots, say("limit between lots"))
 
     def apart(self, first: Numbers, second: Numbers) -> Numbers:
         """CIEDE2000 by the mill's factors.
@@ -265,7 +266,7 @@ def judge_shades(
         When there is no reading, or a shade is not three finite numbers.
     """
     if not readings:
-        raise BadInput(Fault("no readings", "a reading of a cone"))
+        raise BadInput(Fault(say("no readings"), say("a reading of a cone")))
     limits = limits or ShadeLimits()
     goal = np.array(standard, dtype=np.float64)
     found = []

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from clew.checks.attributes.shade_of_lot import LotPair, LotShade, ShadeLimits
+from clew.languages import figure, joined, say
 
 _MOST_NAMED = 5
 
@@ -27,24 +28,22 @@ def shade_words(lot: LotShade, pairs: Sequence[LotPair], limits: ShadeLimits) ->
         Such as "SL-211 is 0.9 from the standard, darker and redder; within 1.0. Do not mix with
         SL-207: 1.1 apart."
     """
-    apart = lot.difference.de00
-    words = list(lot.difference.words)
-    seen = " and ".join([", ".join(words[:-1]), *words[-1:]] if words[1:] else words)
-    seen = seen or "no difference to be seen"
-    side = "above" if lot.decision == "fail" else "within"
-    # A figure that rounds to the limit is written out, lest it read as its own contrary.
-    places = 1 if abs(apart - limits.from_standard) >= 0.05 else 3
-    text = (
-        f"{lot.lot} is {apart:.{places}f} from the standard, {seen}; "
-        f"{side} {_limit(limits.from_standard)}."
-    )
+    said = [_from_standard(lot, limits)]
     if lot.decision == "sort":
         far = max(one.from_lot for one in lot.cones)
-        text += f" Sort out {_named('cone', lot.off)}: up to {far:.1f} from the rest."
+        said.append(
+            say("Sort out {cones}: up to {far:.1f} from the rest.", cones=_cones(lot.off), far=far)
+        )
     if len(lot.cones) < 2:
-        text += " Seen on one cone only: read more."
+        said.append(say("Seen on one cone only: read more."))
     elif not lot.sure and lot.interval is not None:
-        text += f" Not sure: {lot.interval[0]:.1f} to {lot.interval[1]:.1f}; read more cones."
+        said.append(
+            say(
+                "Not sure: {low:.1f} to {high:.1f}; read more cones.",
+                low=lot.interval[0],
+                high=lot.interval[1],
+            )
+        )
     others = [
         (pair.apart, pair.second if pair.first == lot.lot else pair.first)
         for pair in pairs
@@ -52,18 +51,50 @@ def shade_words(lot: LotShade, pairs: Sequence[LotPair], limits: ShadeLimits) ->
     ]
     for far, other in others[:_MOST_NAMED]:
         places = 1 if far - limits.between_lots >= 0.05 else 3
-        text += f" Do not mix with {other}: {far:.{places}f} apart."
+        said.append(
+            say(
+                "Do not mix with {other}: {far} apart.",
+                other=other,
+                far=figure(f"{far:.{places}f}"),
+            )
+        )
     if len(others) > _MOST_NAMED:
-        text += f" Nor with {len(others) - _MOST_NAMED} more."
-    return text
+        said.append(say("Nor with {n} more.", n=len(others) - _MOST_NAMED))
+    return joined(" ", said)
+
+
+def _from_standard(lot: LotShade, limits: ShadeLimits) -> str:
+    apart = lot.difference.de00
+    # A figure that rounds to the limit is written out, lest it read as its own contrary.
+    places = 1 if abs(apart - limits.from_standard) >= 0.05 else 3
+    fields = {
+        "lot": lot.lot,
+        "apart": figure(f"{apart:.{places}f}"),
+        "seen": _seen(lot.difference.words),
+        "limit": _limit(limits.from_standard),
+    }
+    if lot.decision == "fail":
+        return say("{lot} is {apart} from the standard, {seen}; above {limit}.", **fields)
+    return say("{lot} is {apart} from the standard, {seen}; within {limit}.", **fields)
+
+
+def _seen(words: Sequence[str]) -> str:
+    if not words:
+        return say("no difference to be seen")
+    if len(words) == 1:
+        return words[0]
+    return say("{names} and {last}", names=joined(", ", words[:-1]), last=words[-1])
 
 
 def _limit(value: float) -> str:
     short = f"{value:.1f}"
-    return short if float(short) == value else f"{value:g}"
+    return figure(short if float(short) == value else f"{value:g}")
 
 
-def _named(noun: str, names: Sequence[str]) -> str:
-    shown = list(names[:_MOST_NAMED])
-    more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
-    return f"{noun}{'s' if len(names) > 1 else ''} {', '.join(shown)}{more}"
+def _cones(names: Sequence[str]) -> str:
+    shown, more = ", ".join(names[:_MOST_NAMED]), len(names) - _MOST_NAMED
+    if more > 0:
+        return say("cones {names} and {n} more", names=shown, n=more)
+    if len(names) > 1:
+        return say("cones {names}", names=shown)
+    return say("cone {name}", name=shown)

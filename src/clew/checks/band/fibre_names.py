@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.bands import BandMarket
 from clew.strand.allowances import conditioned_from_dry
 
@@ -288,28 +289,42 @@ def content_faults(said: Sequence[tuple[str, float]], due: Content) -> tuple[str
         What is wrong, in sentences; empty where nothing is.
     """
     if not said:
-        return (f"no fibre content: {due.words} is due",)
+        return (say("no fibre content: {content} is due", content=due.words),)
     wrong: list[str] = []
     left = dict(said)
     for (name, share), key in zip(due.parts, due.keys, strict=True):
         accepted = tuple(map(str.casefold, names_of(key, due.market))) if key else _OTHER
         as_said = next((one for one in accepted if one in left), None)
         if as_said is None:
-            wrong.append(f"{share:g} % {name} is due and not named so")
+            wrong.append(
+                say("{share:g} % {fibre} is due and not named so", share=share, fibre=name)
+            )
             continue
         percent = left.pop(as_said)
         if len(due.parts) == 1 and percent != 100.0:
-            wrong.append(f"{percent:g} % {as_said} where all of it is {name}")
+            wrong.append(
+                say(
+                    "{share:g} % {said} where all of it is {fibre}",
+                    share=percent,
+                    said=as_said,
+                    fibre=name,
+                )
+            )
         elif abs(percent - share) > TOLERANCE_POINTS:
             wrong.append(
-                f"{percent:g} % {as_said} where {share:g} % is due, more than "
-                f"{TOLERANCE_POINTS:g} points apart"
+                say(
+                    "{share:g} % {said} where {due:g} % is due, more than {points:g} points apart",
+                    share=percent,
+                    said=as_said,
+                    due=share,
+                    points=TOLERANCE_POINTS,
+                )
             )
-    wrong += [f"{name} is no name of a fibre in it" for name in left]
+    wrong += [say("{fibre} is no name of a fibre in it", fibre=name) for name in left]
     shares = [share for name, share in said if name not in _OTHER]
     if any(after > before for before, after in itertools.pairwise(shares)):
-        wrong.append("fibres not in falling order of mass")
+        wrong.append(say("fibres not in falling order of mass"))
     total = math.fsum(share for _, share in said)
     if abs(total - 100.0) > 0.05:
-        wrong.append(f"the shares add up to {total:g} %")
+        wrong.append(say("the shares add up to {total:g} %", total=total))
     return tuple(wrong)

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Literal
 
 from clew.checks.band.declared import E_LEAST_G, E_MARK_MM, E_MOST_G, OUNCE_G
 from clew.checks.band.fibre_names import content_faults, said_content
-from clew.checks.band.gs1 import batch_fits
+from clew.checks.band.finding import BandFinding, Mark
 from clew.checks.band.room import room_words
 from clew.checks.band.text import BandText, band_of, contents_due, may_carry_e
+from clew.checks.band.wished import wished
 from clew.checks.release.band import said_on_band
 from clew.faults import BadInput
+from clew.languages import first_upper, joined, say
 from clew.mill.balls import Ball
 from clew.mill.model import Mill
-
-Mark = Literal["READ", "READ-2", "MEMORY", "DERIVED", "common practice"]
 
 _OVER_FRAC = 1e-6
 _SAID_FRAC = 0.01
@@ -32,42 +30,6 @@ _ABOUT_MASS = re.compile(
 _ABOUT_LENGTH = re.compile(
     rf"\b{_ABOUT}\s+\(?\d[\d.,]*\s*(?:m|yds?|yards?|met(?:re|er)s?)\b", re.IGNORECASE
 )
-
-
-@dataclass(frozen=True, slots=True)
-class BandFinding:
-    """One thing a band was looked at for.
-
-    Attributes
-    ----------
-    key : str
-        Short name, stable.
-    title : str
-        What was looked at.
-    passed : bool or None
-        Whether it is as it should be; None where it was not judged.
-    law : bool
-        Whether the law of a chosen market asks for it; else buyers do.
-    words : str
-        What was found, in a sentence.
-    source : str
-        Who asks for it.
-    mark : str
-        How far that source was seen.
-    """
-
-    key: str
-    title: str
-    passed: bool | None
-    law: bool
-    words: str
-    source: str
-    mark: Mark
-
-    @property
-    def breaks_law(self) -> bool:
-        """Whether the band may not be printed so."""
-        return self.law and self.passed is False
 
 
 def band_findings(
@@ -110,7 +72,7 @@ def band_findings(
         *_maker_and_origin(lines, mill, ball),
         _room(band),
     ]
-    return (*law, *_wished(lines, mill, ball, band))
+    return (*law, *wished(lines, mill, ball, band))
 
 
 def judged(mill: Mill, ball_name: str, lot_name: str = "") -> tuple[BandFinding, ...]:
@@ -126,8 +88,7 @@ def judged(mill: Mill, ball_name: str, lot_name: str = "") -> tuple[BandFinding,
 
 
 def _sentence(parts: Sequence[str]) -> str:
-    text = "; ".join(parts)
-    return f"{text[:1].upper()}{text[1:]}."
+    return say("{what}.", what=first_upper(joined("; ", parts)))
 
 
 def _markets_named(line: str) -> tuple[str, ...]:
@@ -138,81 +99,130 @@ def _markets_named(line: str) -> tuple[str, ...]:
 
 
 def _fibres(lines: tuple[str, ...], mill: Mill, ball: Ball) -> Iterator[BandFinding]:
-    title = "Fibre content"
+    title = say("Fibre content")
     try:
         dues = contents_due(mill, ball)
     except BadInput as bad:
         yield BandFinding(
-            "fibres", title, None, True, f"Not judged: {bad.faults[0].what}.",
-            "the market's law of fibre names", "MEMORY",
-        )  # fmt: skip
+            "fibres",
+            title,
+            None,
+            True,
+            say("Not judged: {what}.", what=bad.faults[0].what),
+            say("the market's law of fibre names"),
+            "MEMORY",
+        )
         return
     for due in dues:
         us = due.market == "us"
         own = tuple(one for one in lines if due.market.upper() in _markets_named(one))
         wrong = content_faults(said_content(own or lines), due)
-        words = _sentence(wrong) if wrong else f"As the law there words it: {due.words}."
+        words = (
+            _sentence(wrong)
+            if wrong
+            else say("As the law there words it: {words}.", words=due.words)
+        )
         yield BandFinding(
-            f"fibres-{due.market}", f"{title}, {due.market.upper()}", not wrong, True, words,
-            "Wool Act and 16 CFR 303" if us else "Regulation (EU) No 1007/2011, Articles 5, 7, 9",
+            f"fibres-{due.market}",
+            f"{title}, {due.market.upper()}",
+            not wrong,
+            True,
+            words,
+            say("Wool Act and 16 CFR 303")
+            if us
+            else say("Regulation (EU) No 1007/2011, Articles 5, 7, 9"),
             "READ-2",
-        )  # fmt: skip
+        )
 
 
 def _net_content(lines: tuple[str, ...], ball: Ball) -> Iterator[BandFinding]:
     masses, lengths, yards = said_on_band(lines)
     us = "us" in ball.band.markets
     for key, title, found, declared, unit in (
-        ("mass", "Declared mass", masses, ball.declared_mass_g, "g"),
-        ("length", "Declared length", lengths, ball.declared_length_m, "m"),
+        ("mass", say("Declared mass"), masses, ball.declared_mass_g, "g"),
+        ("length", say("Declared length"), lengths, ball.declared_length_m, "m"),
     ):
         asked = key == "mass"
         source = (
-            "SI 2006/659 (yarn with a band shows its net mass); state law on thread and yarn"
+            say("SI 2006/659 (yarn with a band shows its net mass); state law on thread and yarn")
             if asked
-            else "buyers: a pattern asks for a length"
+            else say("buyers: a pattern asks for a length")
         )
         mark: Mark = "READ" if asked else "common practice"
         if not found:
             yield BandFinding(
-                key, title, False, asked, f"It names no {key}; {declared:g} {unit} is declared.",
-                source, mark,
-            )  # fmt: skip
+                key,
+                title,
+                False,
+                asked,
+                say("It names no mass; {declared:g} g is declared.", declared=declared)
+                if asked
+                else say("It names no length; {declared:g} m is declared.", declared=declared),
+                source,
+                mark,
+            )
             continue
         off = [one for one in found if one < declared * (1.0 - _SAID_FRAC)]
-        words = f"It says {declared:g} {unit}."
+        words = say("It says {declared:g} {unit}.", declared=declared, unit=unit)
         if off:
-            words = f"It says {off[0]:.5g} {unit}; {declared:g} {unit} is declared."
+            words = say(
+                "It says {said:.5g} {unit}; {declared:g} {unit} is declared.",
+                said=off[0],
+                unit=unit,
+                declared=declared,
+            )
         yield BandFinding(key, title, not off, asked, words, source, mark)
         over = max(found)
         fine = over <= declared * (1.0 + _OVER_FRAC)
         yield BandFinding(
-            f"{key}-over", f"{title}, nowhere more", fine, True,
-            "No figure says more than is declared."
+            f"{key}-over",
+            say("{title}, nowhere more", title=title),
+            fine,
+            True,
+            say("No figure says more than is declared.")
             if fine
-            else f"One figure says {over:.5g} {unit}, more than the {declared:g} {unit} declared: "
-            "round down, or declare and wind to the larger, which is the one tested.",
-            "NIST fact sheet on labelling; Handbook 133: the larger of two is tested", "READ",
-        )  # fmt: skip
-    joined = " ; ".join(lines)
-    both = bool(_INCH_POUND.search(joined)) and bool(_METRIC.search(joined))
+            else say(
+                "One figure says {over:.5g} {unit}, more than the {declared:g} {unit} "
+                "declared: round down, or declare and wind to the larger, which is the one "
+                "tested.",
+                over=over,
+                unit=unit,
+                declared=declared,
+            ),
+            say("NIST fact sheet on labelling; Handbook 133: the larger of two is tested"),
+            "READ",
+        )
+    said = " ; ".join(lines)
+    both = bool(_INCH_POUND.search(said)) and bool(_METRIC.search(said))
     yield BandFinding(
-        "both-systems", "Mass in both systems", both if us else None, True,
-        ("Grams and ounces both stand on it." if both else "Only one of grams and ounces.")
+        "both-systems",
+        say("Mass in both systems"),
+        both if us else None,
+        True,
+        (
+            say("Grams and ounces both stand on it.")
+            if both
+            else say("Only one of grams and ounces.")
+        )
         if us
-        else "Not asked for in these markets.",
-        "FTC rule of 1994 to 16 CFR 500, and the states' like rule for yarn", "READ-2",
-    )  # fmt: skip
+        else say("Not asked for in these markets."),
+        say("FTC rule of 1994 to 16 CFR 500, and the states' like rule for yarn"),
+        "READ-2",
+    )
     small = ball.declared_mass_g < _TWO_OUNCES_G * (1.0 - 1e-9)
     yield BandFinding(
-        "yards", "Yards below two ounces", yards if us and small else None, True,
-        "The length stands in yards."
+        "yards",
+        say("Yards below two ounces"),
+        yards if us and small else None,
+        True,
+        say("The length stands in yards.")
         if yards
-        else "A ball below two ounces shows its length in yards in four US states."
+        else say("A ball below two ounces shows its length in yards in four US states.")
         if us and small
-        else "Not asked for: not sold in the US, or two ounces and more.",
-        "Massachusetts G.L. c.94 s.285, Rhode Island, Connecticut, Alaska", "READ",
-    )  # fmt: skip
+        else say("Not asked for: not sold in the US, or two ounces and more."),
+        say("Massachusetts G.L. c.94 s.285, Rhode Island, Connecticut, Alaska"),
+        "READ",
+    )
     hedged = [
         found[0]
         for one in lines
@@ -220,119 +230,93 @@ def _net_content(lines: tuple[str, ...], ball: Ball) -> Iterator[BandFinding]:
         if found
     ]
     yield BandFinding(
-        "plain", "Quantity without \"about\"", not hedged if us else None, True,
-        "Not asked for in these markets."
+        "plain",
+        say('Quantity without "about"'),
+        not hedged if us else None,
+        True,
+        say("Not asked for in these markets.")
         if not us
-        else f"It says: {hedged[0]}. A quantity the law asks for stands there plainly."
+        else say(
+            "It says: {words}. A quantity the law asks for stands there plainly.", words=hedged[0]
+        )
         if hedged
-        else "Nothing qualifies the quantity.",
-        "15 USC 1453(b), and the states' like rule for yarn", "MEMORY",
-    )  # fmt: skip
+        else say("Nothing qualifies the quantity."),
+        say("15 USC 1453(b), and the states' like rule for yarn"),
+        "MEMORY",
+    )
 
 
 def _marks(lines: tuple[str, ...], ball: Ball) -> Iterator[BandFinding]:
     has_e = any(_E.search(one) for one in lines)
     may = may_carry_e(ball)
     if not has_e:
-        words = "It carries none" + ("; it may." if may else ".")
+        words = say("It carries none; it may.") if may else say("It carries none.")
     elif may:
-        words = f"It may stand: the average rule is kept. Print it {E_MARK_MM:g} mm high or more."
+        words = say(
+            "It may stand: the average rule is kept. Print it {height:g} mm high or more.",
+            height=E_MARK_MM,
+        )
     else:
-        words = (
-            "It may not stand: the ball is not sold by the EU's or the UK's average rule, or not "
-            f"of {E_LEAST_G:g} g to {E_MOST_G / 1000:g} kg."
+        words = say(
+            "It may not stand: the ball is not sold by the EU's or the UK's average "
+            "rule, or not of {least:g} g to {most:g} kg.",
+            least=E_LEAST_G,
+            most=E_MOST_G / 1000,
         )
     yield BandFinding(
-        "e-mark", "The e", may if has_e else None, True, words,
-        "Directive 76/211/EEC, Annex I; SI 2006/659 regulation 2", "READ-2",
-    )  # fmt: skip
+        "e-mark",
+        say("The e"),
+        may if has_e else None,
+        True,
+        words,
+        say("Directive 76/211/EEC, Annex I; SI 2006/659 regulation 2"),
+        "READ-2",
+    )
 
 
 def _maker_and_origin(lines: tuple[str, ...], mill: Mill, ball: Ball) -> Iterator[BandFinding]:
     us = "us" in ball.band.markets
-    joined = "\n".join(lines).casefold()
+    said = "\n".join(lines).casefold()
     for key, title, value, law, source, mark in (
-        ("maker", "Maker", mill.mill.maker, True,
-         "SI 2006/659 regulation 5 (packer's name and address); 16 CFR 303.16, 500.5", "READ-2"),
-        ("origin", "Origin", mill.mill.origin, us,
-         "Textile and Wool Acts (FTC guide: content, origin, maker); elsewhere buyers", "READ"),
-    ):  # fmt: skip
-        there = bool(value) and str(value).casefold() in joined
+        (
+            "maker",
+            say("Maker"),
+            mill.mill.maker,
+            True,
+            say("SI 2006/659 regulation 5 (packer's name and address); 16 CFR 303.16, 500.5"),
+            "READ-2",
+        ),
+        (
+            "origin",
+            say("Origin"),
+            mill.mill.origin,
+            us,
+            say("Textile and Wool Acts (FTC guide: content, origin, maker); elsewhere buyers"),
+            "READ",
+        ),
+    ):
+        there = bool(value) and str(value).casefold() in said
         if there:
-            words = f"It says: {value}."
+            words = say("It says: {words}.", words=value)
         elif value:
-            words = f"It leaves out: {value}."
+            words = say("It leaves out: {words}.", words=value)
         else:
-            words = f"The mill file has no {key}."
+            words = (
+                say("The mill file has no maker.")
+                if key == "maker"
+                else say("The mill file has no origin.")
+            )
         yield BandFinding(key, title, there, law, words, source, mark)  # type: ignore[arg-type]
 
 
 def _room(band: BandText) -> BandFinding:
     wrong = room_words(band)
     return BandFinding(
-        "room", "Room for the letters", not wrong, True,
-        wrong or f"Figures of {band.figure_mm:.2g} mm and the symbol go on it.",
-        "Directive 76/211/EEC, Annex I, 3.1; 16 CFR 500.21; GS1 size limits", "READ-2",
-    )  # fmt: skip
-
-
-def _wished(
-    lines: tuple[str, ...], mill: Mill, ball: Ball, band: BandText
-) -> Iterator[BandFinding]:
-    practice: Mark = "common practice"
-    buyers = "buyers; common practice, no published source"
-    joined = "\n".join(lines).casefold()
-
-    def stands(key: str, title: str, wanted: Sequence[str], none: str) -> BandFinding:
-        missing = [one for one in wanted if one.casefold() not in joined]
-        there = bool(wanted) and not missing
-        words = (
-            f"It says: {'; '.join(wanted)}."
-            if there
-            else f"It leaves out: {'; '.join(missing)}."
-            if missing
-            else none
-        )
-        return BandFinding(key, title, there, False, words, buyers, practice)
-
-    def known(*texts: str) -> tuple[str, ...]:
-        return tuple(one for one in texts if one)
-
-    yield stands("colour", "Colour", known(band.colour_name), "No dye lot was named.")
-    yield stands("dye-lot", "Dye lot", known(band.lot_name), "No dye lot was named.")
-    yield stands("care", "Care, in words", band.care, "The mill file has no care for it.")
-    yield stands("class", "Class of yarn", known(band.class_words), "No class word.")
-    yield stands(
-        "gauge", "Gauge and needles", known(band.gauge, band.needles), "The mill file has none."
+        "room",
+        say("Room for the letters"),
+        not wrong,
+        True,
+        wrong or say("Figures of {height:.2g} mm and the symbol go on it.", height=band.figure_mm),
+        say("Directive 76/211/EEC, Annex I, 3.1; 16 CFR 500.21; GS1 size limits"),
+        "READ-2",
     )
-    yield _number(mill, ball)
-    if band.lot_name:
-        fits = batch_fits(band.lot_name)
-        yield BandFinding(
-            "batch", "Dye lot as a batch", fits, False,
-            "It goes into the case's symbol as it is written."
-            if fits
-            else "It goes into no symbol: 20 letters, digits and common signs at most, no space.",
-            "GS1 Barcode Syntax Dictionary, AI (10)", "READ",
-        )  # fmt: skip
-
-
-def _number(mill: Mill, ball: Ball) -> BandFinding:
-    source, mark = "buyers with tills; GS1 General Specifications", "common practice"
-    prefix = mill.mill.gs1_prefix
-    if not ball.gtin:
-        passed, words = False, "The ball has no GTIN: no symbol is printed."
-    elif prefix is None:
-        passed, words = None, f"GTIN {ball.gtin}; the mill file has no company prefix."
-    elif len(ball.gtin) == 8:
-        passed, words = None, f"GTIN {ball.gtin}: GS1 gives short numbers one by one."
-    else:
-        own = ball.gtin.zfill(13).startswith(prefix)  # of 12 digits: a nought stands before it
-        passed = own
-        written = f"0{ball.gtin}" if len(ball.gtin) == 12 else ball.gtin
-        words = f"GTIN {ball.gtin}" + (
-            ", of the mill's own prefix."
-            if own
-            else f", in full {written}, does not begin with the prefix {prefix}."
-        )
-    return BandFinding("gtin", "Number for the till", passed, False, words, source, mark)  # type: ignore[arg-type]

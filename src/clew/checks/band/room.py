@@ -6,6 +6,7 @@ import math
 import re
 
 from clew.checks.band.text import BandText
+from clew.languages import first_upper, say
 
 LEAST_TYPE_PT = 6.0
 """Smallest type on a band [pt]. Our choice: a small letter of 1 mm and less is not read."""
@@ -98,7 +99,9 @@ def room_words(band: BandText) -> str:
     first, second, third = columns_mm(band)
     inner_mm = band.height_mm - 2 * MARGIN_MM
     if band.gtin and band.width_mm < symbol_mm(band)[0] + 2 * MARGIN_MM + 2 * GUTTER_MM:
-        return f"The band is {band.width_mm:g} mm long; the symbol alone needs more."
+        return say(
+            "The band is {width:g} mm long; the symbol alone needs more.", width=band.width_mm
+        )
     large = figures_pt(band.figure_mm)
 
     def tall(lines: tuple[str, ...], type_pt: float, width_mm: float) -> float:
@@ -125,18 +128,25 @@ def room_words(band: BandText) -> str:
         words = [word for line in lines for word in _unbroken(line)]
         for word in words:
             if _long(word, type_pt) > width_mm:
-                return (
-                    f"A word does not go into its column of {width_mm:.0f} mm: {word}. A longer "
-                    "band gives wider columns."
+                return say(
+                    "A word does not go into its column of {width:.0f} mm: {word}. A longer band "
+                    "gives wider columns.",
+                    width=width_mm,
+                    word=word,
                 )
     for what, needed in (
-        (f"mass and length with figures of {band.figure_mm:.2g} mm", front),
-        ("fibre content, gauge and care", middle),
-        ("symbol, dye lot and maker", last),
+        (
+            say("mass and length with figures of {height:.2g} mm", height=band.figure_mm),
+            front,
+        ),
+        (say("fibre content, gauge and care"), middle),
+        (say("symbol, dye lot and maker"), last),
     ):
         if needed > inner_mm:
-            return (
-                f"{what[0].upper()}{what[1:]} need a band about "
-                f"{math.ceil(needed + 2 * MARGIN_MM)} mm high; it is {band.height_mm:g} mm."
+            return say(
+                "{what} need a band about {needed} mm high; it is {height:g} mm.",
+                what=first_upper(what),
+                needed=math.ceil(needed + 2 * MARGIN_MM),
+                height=band.height_mm,
             )
     return ""

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.languages import say, say_many
 from clew.checks.charts.grouping import consecutive
 from clew.checks.condition import Condition, net_mass
 from clew.checks.weighings import Weighings
 from clew.faults import BadInput, Fault
+from clew.languages import say, say_many
 
 _DAY_S = 86400.0
 
@@ -117,9 +117,7 @@ def balls_of(
     measured = "mass_g" if value == "mass" else "length_m"
     values, condition = _values(table, value, stated)
     keep = np.isfinite(values)
-    cautions = _left_out(
-        int((~keep).sum()), value
-    )
+    cautions = _left_out(int((~keep).sum()), value)
     grouping = table.factors.get("group") if use_groups else None
     if grouping is not None and (grouping.codes >= 0).any():
         nameless = keep & (grouping.codes < 0)
@@ -135,7 +133,11 @@ def balls_of(
             )
         )
     if by != "all" and by not in table.factors:
-        raise BadInput(Fault(say("a column is missing"), say("a column {column}, or --by all", column=by), key=by))
+        raise BadInput(
+            Fault(
+                say("a column is missing"), say("a column {column}, or --by all", column=by), key=by
+            )
+        )
     rows = np.flatnonzero(keep)
     time = table.numbers.get("time_s")
     if time is not None and np.isfinite(time).any():
@@ -235,9 +237,7 @@ def _left_out(balls: int, why: str) -> tuple[str, ...]:
                 "{n} ball has no length: left out.", "{n} balls have no length: left out.", balls
             ),
         )
-    return (
-        say_many("{n} ball in no group: left out.", "{n} balls in no group: left out.", balls),
-    )
+    return (say_many("{n} ball in no group: left out.", "{n} balls in no group: left out.", balls),)
 
 
 def _ranked(

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.languages import say
 from clew.checks.charts.chart import Chart
 from clew.checks.charts.cusum import cusum_chart
 from clew.checks.charts.ewma import ewma_chart
@@ -18,6 +17,7 @@ from clew.checks.charts.spread import spread_of
 from clew.checks.charts.subgroups import xbar_chart
 from clew.checks.charts.variance import cone_spread, cones_repeat
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 KINDS = ("xbar-s", "xbar-r", "individuals", "ewma", "cusum")
 SUMS = ("ewma", "cusum")

@@ -7,12 +7,12 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.languages import say
 from clew.checks.charts.chart import Chart, Panel, Shift, Signal, beyond, constant
 from clew.checks.charts.grouping import Groups
 from clew.checks.charts.spread import CONES, Spread, false_calls_hold, spread_cautions
 from clew.checks.charts.variance import lag_one
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 Numbers = NDArray[np.float64]
 
@@ -88,7 +88,11 @@ def cusum_chart(
     else:
         if not (sd > 0.0).all():
             raise BadInput(
-                Fault(say("no spread to count the sums in"), say("balls that differ, or --sd"), key="sd")
+                Fault(
+                    say("no spread to count the sums in"),
+                    say("balls that differ, or --sd"),
+                    key="sd",
+                )
             )
         scale, allowance, limit = sd, k, h
     z = off / scale

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.languages import say
 from clew.checks.charts.chart import Chart, Panel, constant
 from clew.checks.charts.grouping import Groups
 from clew.checks.charts.rules import run_signals
@@ -13,6 +12,7 @@ from clew.checks.charts.scan import decayed_sum, decayed_sum_by
 from clew.checks.charts.spread import CONES, Spread, false_calls_hold, spread_cautions
 from clew.checks.charts.variance import ConeSpread, lag_one
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 Numbers = NDArray[np.float64]
 

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from clew.languages import say
 from clew.checks.charts.chart import Chart, Panel, constant
 from clew.checks.charts.constants import d2, d3
 from clew.checks.charts.grouping import Groups
@@ -14,6 +13,7 @@ from clew.checks.charts.rules import check_rules, run_signals
 from clew.checks.charts.spread import Spread, false_calls_hold, moving_ranges, spread_cautions
 from clew.checks.charts.variance import lag_one
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 
 def individuals_chart(

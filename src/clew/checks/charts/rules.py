@@ -10,9 +10,9 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.languages import say
 from clew.checks.charts.chart import ON_LIMIT, Points, Signal, beyond
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 Flags = NDArray[np.bool_]
 

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.languages import say, say_many
 from clew.checks.charts.constants import d2, of_sizes
 from clew.checks.charts.grouping import Groups
 from clew.checks.charts.variance import ConeSpread, lag_one
 from clew.faults import BadInput, Fault
+from clew.languages import say, say_many
 
 Numbers = NDArray[np.float64]
 
@@ -331,9 +331,7 @@ def spread_cautions(groups: Groups, spread: Spread) -> tuple[str, ...]:
             )
         if cones.unnamed:
             said.append(
-                say(
-                    "{n} balls name no cone; each counts as a cone of its own.", n=cones.unnamed
-                )
+                say("{n} balls name no cone; each counts as a cone of its own.", n=cones.unnamed)
             )
     wider = uncounted(spread, groups.sizes)
     if wider > 1.0 + TELLING:

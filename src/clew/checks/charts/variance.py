@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.languages import say
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 Numbers = NDArray[np.float64]
 Places = NDArray[np.int64]

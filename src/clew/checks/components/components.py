@@ -216,8 +216,10 @@ def _by_moments(cells: Design, name: str, unit: str, confidence: float) -> Compo
         sum(v * s for v, s in zip(variances, [*squares, 1.0 / cells.rows], strict=True))
     )
     parts = _parts(cells, variances, None)
-    more = tuple(say("{source}: moments gave less than nil, told as nil", source=source_word(source))
-        for source in nil)
+    more = tuple(
+        say("{source}: moments gave less than nil, told as nil", source=source_word(source))
+        for source in nil
+    )
     return _answer(
         cells,
         parts,

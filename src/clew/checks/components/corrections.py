@@ -9,12 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.languages import say
 from clew.ball.first.winder_setting import LEAST_ADDED_CHANCE, MOST_SHORT_CHANCE
 from clew.checks.components.off_nil import off_nil
 from clew.checks.components.predict import combination
 from clew.checks.components.reml import Fit
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 Floats = NDArray[np.float64]
 

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.languages import say
 from clew.checks.components.confounded import told_apart
 from clew.checks.weighings import Column, Factor
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -235,8 +235,10 @@ def _cones_of_lots(
     names[cone] = tuple(
         f"{names[cone][place // lots]} of {names[lot][place % lots]}" for place in used.tolist()
     )
-    return codes, names, (
-        say("cone names are used again in another lot: each lot's are its own cones"),
+    return (
+        codes,
+        names,
+        (say("cone names are used again in another lot: each lot's are its own cones"),),
     )
 
 

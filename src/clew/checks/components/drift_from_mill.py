@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from clew.languages import say
 from clew.ball.first.line_settings import counter_of, expected_wind, targets
 from clew.ball.from_mill import terms_of
 from clew.ball.turns import set_turns
@@ -15,6 +14,7 @@ from clew.checks.components.signature import Priors
 from clew.checks.components.unreel import Unreeling, balls_to_know_length
 from clew.checks.reel_length import ReelTerms
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.model import Mill
 
 KNOW_SHARE = 0.005
@@ -91,7 +91,12 @@ def drift_terms(
     for name in winders:
         if not name.isdecimal():
             raise BadInput(
-                Fault(say("not a winder's number"), say("one of the line's"), key="winder", value=repr(name))
+                Fault(
+                    say("not a winder's number"),
+                    say("one of the line's"),
+                    key="winder",
+                    value=repr(name),
+                )
             )
         each = counter_of(line, ball, int(name)).flyer_turns_per_count
         counts[name] = Count(each, each * mass_g, each * length_m)

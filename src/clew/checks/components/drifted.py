@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.languages import say
 from clew.checks.components.components import Components, of_fit
 from clew.checks.components.corrections import (
     Aim,
@@ -27,6 +26,7 @@ from clew.checks.components.signature import Priors, Signature, length_effects, 
 from clew.checks.components.together import chances_together
 from clew.checks.weighings import Column, Factor, Weighings
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 Floats = NDArray[np.float64]
 

@@ -68,10 +68,7 @@ def deed_words(one: Correction, cause: Signature | None, currency: str) -> str:
         One or two sentences, such as ``Take off 13 turns (13 counts).``
     """
     if not one.make:
-        reason = left_words(one, cause)
-        if one.counts and not _within_a_count(one):
-            return say("Leave it. {reason}", reason=first_upper(reason))
-        return say("Leave it; {reason}", reason=reason)
+        return _leave_words(one, cause)
     turns = say(
         "{turns} ({counts})",
         turns=say_many("{n:.4g} turn", "{n:.4g} turns", float(f"{abs(one.turns):.4g}")),
@@ -79,12 +76,10 @@ def deed_words(one: Correction, cause: Signature | None, currency: str) -> str:
     )
     if one.counts < 0:
         return joined(" ", (say("Take off {turns}.", turns=turns), _saved_words(one, currency)))
-    if one.why:
-        if _cause_of(one, cause) == one.why:
-            return say("Add {turns}.", turns=turns)
+    if one.why and _cause_of(one, cause) != one.why:
         return say("Add {turns}: {why}.", turns=turns, why=one.why)
     add = say("Add {turns}.", turns=turns)
-    if one.short_chance is None or one.short_chance_then is None:
+    if one.why or one.short_chance is None or one.short_chance_then is None:
         return add
     risk = say(
         "Chance that its mean is under the declared mass {now:.0f} %, {then:.0f} % after it.",
@@ -92,6 +87,13 @@ def deed_words(one: Correction, cause: Signature | None, currency: str) -> str:
         then=100 * one.short_chance_then,
     )
     return joined(" ", (add, risk))
+
+
+def _leave_words(one: Correction, cause: Signature | None) -> str:
+    reason = left_words(one, cause)
+    if one.counts and not _within_a_count(one):
+        return say("Leave it. {reason}", reason=first_upper(reason))
+    return say("Leave it; {reason}", reason=reason)
 
 
 def left_words(one: Correction, cause: Signature | None, *, each: bool = False) -> str:

@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.languages import say, say_many
 from clew.checks.components.unreel import balls_to_tell
+from clew.languages import say, say_many
 
 Floats = NDArray[np.float64]
 
@@ -385,6 +385,4 @@ def _words(cause: str, mass: float, length: float | None, more: int | None) -> s
         "count": say("its count"),
         "drew_back": say("balls that drew back"),
     }
-    return say(
-        "both {first} and {second} are behind it", first=short[first], second=short[second]
-    )
+    return say("both {first} and {second} are behind it", first=short[first], second=short[second])

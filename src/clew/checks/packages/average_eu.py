@@ -7,15 +7,16 @@ from dataclasses import replace
 from clew.checks.packages.plan import Plan
 from clew.checks.packages.reference_test import reference_plan
 from clew.checks.packages.rule import Asked, Rule
+from clew.languages import say
 from clew.mill.net_content import Tables
 
 RULE = Rule(
     key="eu-average",
-    title="Directive 76/211/EEC, average quantity",
-    source="Directive 76/211/EEC, Annexes I and II (consolidated text)",
-    edition="consolidated text on legislation.gov.uk",
+    title=say("Directive 76/211/EEC, average quantity"),
+    source=say("Directive 76/211/EEC, Annexes I and II (consolidated text)"),
+    edition=say("consolidated text on legislation.gov.uk"),
     date="1976",
-    market="European Union",
+    market=say("European Union"),
     covers=("mass",),
     tables=(
         "tne",
@@ -27,17 +28,22 @@ RULE = Rule(
         "uk_small_batch",
     ),
     marks=(
-        ("the three rules of Annex I: mean, tolerable negative error, twice it", "READ"),
-        ("double and destructive plans, mean criterion of Annex II", "READ"),
-        ("the same plans, factors and mean in France, order of 20 October 1978", "READ"),
-        ("a batch below 100: the Directive leaves the number open, the UK's is used", "OURS"),
+        (say("the three rules of Annex I: mean, tolerable negative error, twice it"), "READ"),
+        (say("double and destructive plans, mean criterion of Annex II"), "READ"),
+        (say("the same plans, factors and mean in France, order of 20 October 1978"), "READ"),
+        (say("a batch below 100: the Directive leaves the number open, the UK's is used"), "OURS"),
     ),
-    equality="A mean exactly at the limit passes and is flagged: the table of the Directive says "
-    "greater or equal (so does France's order, in words too), its paragraph says greater. A ball "
-    "of exactly the declaration less the tolerable negative error is not defective, by the text.",
+    equality=say(
+        "A mean exactly at the limit passes and is flagged: the table of the "
+        "Directive says greater or equal (so does France's order, in words too), "
+        "its paragraph says greater. A ball of exactly the declaration less the "
+        "tolerable negative error is not defective, by the text."
+    ),
     equality_by="choice",
-    at_packing="The packer answers for the mean of the batch; the measuring error is at most a "
-    "fifth of the tolerable negative error.",
+    at_packing=say(
+        "The packer answers for the mean of the batch; the measuring error is at "
+        "most a fifth of the tolerable negative error."
+    ),
 )
 
 
@@ -63,10 +69,10 @@ def plan(asked: Asked, tables: Tables) -> Plan:
     """
     found = reference_plan(RULE, asked, tables, own="double")
     if found.whole_lot:
-        note = "the 5 % of a batch below 100 is the United Kingdom's; the Directive names none"
+        note = say("the 5 % of a batch below 100 is the United Kingdom's; the Directive names none")
         named = bool(tables["uk_small_batch"].confirmed_by)
         return replace(found, confirmed=found.confirmed and named, notes=(*found.notes, note))
     if asked.plan == "single" and not asked.destructive:
-        note = "the single plan is the United Kingdom's; the Directive's own is double"
+        note = say("the single plan is the United Kingdom's; the Directive's own is double")
         return replace(found, notes=(*found.notes, note))
     return found

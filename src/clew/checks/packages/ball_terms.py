@@ -12,6 +12,7 @@ from clew.checks.packages.plan import Quantity
 from clew.checks.packages.rule_sets import rule_of
 from clew.checks.packages.sample import Sample, length_sample, mass_sample
 from clew.checks.weighings import Weighings
+from clew.languages import joined, say
 from clew.mill.model import Mill
 from clew.strand.allowances import SharesOn, blend_allowance
 
@@ -77,9 +78,18 @@ def ball_terms(mill: Mill, name: str, shares_on: SharesOn = "dry") -> BallTerms:
         blend.allowance_table,
         shares_on=shares_on,
     )
-    words = f"{blend.name}, {agreed.table}, shares of the {shares_on} mass"
+    words = (
+        say("{blend}, {table}, shares of the dry mass", blend=blend.name, table=agreed.table)
+        if shares_on == "dry"
+        else say(
+            "{blend}, {table}, shares of the conditioned mass",
+            blend=blend.name,
+            table=agreed.table,
+        )
+    )
     if agreed.from_memory:
-        words += f"; from memory: {', '.join(agreed.from_memory)}"
+        memory = say("from memory: {fibres}", fibres=", ".join(agreed.from_memory))
+        words = joined("; ", (words, memory))
     return BallTerms(
         "" if ball.rule_set == "none" else ball.rule_set,
         ball.other_rule_sets,
@@ -111,7 +121,7 @@ def mill_commercial(ball: BallTerms | None, rule: str, told: list[str]) -> bool:
     if ball is None or not ball.commercial:
         return False
     if rule_of(rule).commercial == "no":
-        told.append("the mill file means mass at the agreed regain; judged as weighed here")
+        told.append(say("the mill file means mass at the agreed regain; judged as weighed here"))
         return False
     return True
 
@@ -142,7 +152,7 @@ def mill_tare(
     filled = {name for name in there if not np.isnan(numbers[name]).all()}
     if tare is not None or ball is None or ball.tare_g is None or filled != {"gross_g"}:
         return tare
-    told.append("the tare is that of the mill file")
+    told.append(say("the tare is that of the mill file"))
     return ball.tare_g
 
 
@@ -181,4 +191,6 @@ def more_lots(weighings: Weighings) -> list[str]:
     lots = weighings.factors.get("lot")
     if lots is None or len(lots.names) < 2:
         return []
-    return [f"the file holds {len(lots.names)} lots, judged as one; --lot takes one of them"]
+    return [
+        say("the file holds {n} lots, judged as one; --lot takes one of them", n=len(lots.names))
+    ]

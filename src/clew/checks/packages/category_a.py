@@ -7,32 +7,38 @@ import math
 from clew.checks.packages.deficiency import band_deficiency, row_for_lot
 from clew.checks.packages.plan import Plan, Stage
 from clew.checks.packages.rule import Asked, Rule, mark_of, one_plan_only
+from clew.languages import say
 from clew.mill.net_content import Tables
 
 _TWO_OUNCES_G = 56.69904625
 
 RULE = Rule(
     key="us-category-a",
-    title="NIST Handbook 133, Category A",
-    source="NIST Handbook 133, Checking the Net Contents of Packaged Goods, chapter 2",
-    edition="2026, chapter 2 read in full, Appendix A not seen",
+    title=say("NIST Handbook 133, Category A"),
+    source=say("NIST Handbook 133, Checking the Net Contents of Packaged Goods, chapter 2"),
+    edition=say("2026, chapter 2 read in full, Appendix A not seen"),
     date="2026",
-    market="United States",
+    market=say("United States"),
     covers=("mass", "length"),
     tables=("us_category_a_plans", "us_category_a_mass", "us_category_a_length"),
     marks=(
-        ("procedure, sections 2.2 to 2.3.8", "READ"),
-        ("that length goes by the same average test", "MEMORY"),
-        ("an average of exactly the declaration passes (NIST's questions page)", "READ"),
+        (say("procedure, sections 2.2 to 2.3.8"), "READ"),
+        (say("that length goes by the same average test"), "MEMORY"),
+        (say("an average of exactly the declaration passes (NIST's questions page)"), "READ"),
     ),
-    equality="A mean short by exactly the sample error limit passes and is flagged: the text says "
-    "smaller passes, larger fails, and is silent between. A ball short by exactly the maximum "
-    "allowable variation is not over it: the text counts errors beyond it.",
+    equality=say(
+        "A mean short by exactly the sample error limit passes and is flagged: the "
+        "text says smaller passes, larger fails, and is silent between. A ball "
+        "short by exactly the maximum allowable variation is not over it: the text "
+        "counts errors beyond it."
+    ),
     equality_by="choice",
     moisture="entered",
     commercial="no",
-    at_packing="Before the goods enter commerce no allowance for moisture loss applies "
-    "(16 CFR 500.25(b), READ).",
+    at_packing=say(
+        "Before the goods enter commerce no allowance for moisture loss applies "
+        "(16 CFR 500.25(b), READ)."
+    ),
 )
 
 
@@ -73,18 +79,24 @@ def plan(asked: Asked, tables: Tables) -> Plan:
     if variation.off:
         stages = ()
         notes.append(
-            f"{variation.title}: the table is off until a person has compared it with "
-            f"{variation.source}; single balls are not judged, so nothing passes"
+            say(
+                "{title}: the table is off until a person has compared it with {source}; "
+                "single balls are not judged, so nothing passes",
+                title=variation.title,
+                source=variation.source,
+            )
         )
     else:
         deficiency = band_deficiency(variation, asked.declared) + asked.allowance
         marks.append(mark_of(variation))
     if asked.destructive:
-        notes.append("Category A has no plan of its own for checks that destroy the ball")
+        notes.append(say("Category A has no plan of its own for checks that destroy the ball"))
     if asked.quantity == "mass" and asked.declared < _TWO_OUNCES_G:
         notes.append(
-            "below 2 oz (56.7 g) the thread laws of MA, RI and CT ask for the length in yards "
-            "on the band"
+            say(
+                "below 2 oz (56.7 g) the thread laws of MA, RI and CT ask for the length "
+                "in yards on the band"
+            )
         )
     if asked.allowance > 0.0:
         notes.append(RULE.at_packing)

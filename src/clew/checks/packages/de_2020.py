@@ -8,6 +8,7 @@ from clew.checks.packages.deficiency import band_deficiency, round_up, row_for_l
 from clew.checks.packages.plan import Plan, Stage
 from clew.checks.packages.rule import Asked, Rule, mark_of, one_plan_only
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.net_content import Tables
 from clew.mill.net_content_tables import Table
 
@@ -19,27 +20,42 @@ _STEP_G = 0.1
 
 RULE = Rule(
     key="de-2020",
-    title="FPackV 2020, prepackages and yarn",
-    source="Fertigpackungsverordnung (FPackV) of 18 November 2020, sections 9 and 30, Annex 3",
-    edition="BGBl. I 2020, 2504, as in the open collection of German federal law",
+    title=say("FPackV 2020, prepackages and yarn"),
+    source=say("Fertigpackungsverordnung (FPackV) of 18 November 2020, sections 9 and 30, Annex 3"),
+    edition=say("BGBl. I 2020, 2504, as in the open collection of German federal law"),
     date="2020",
-    market="Germany",
+    market=say("Germany"),
     covers=("mass",),
     tables=("de_mass", "de_marketable", "de_plans", "de_destructive", "de_full"),
     marks=(
-        ("the mean raised by k times the spread reaches the declaration (Annex 3, 6 a)", "READ"),
-        ("yarn of every kind without a wrapper is held to the same (section 30)", "READ"),
-        ("mass is dry mass with the allowance of Annex IX of EU 1007/2011 (Annex 3, 6 b)", "READ"),
-        ("length: its mean goes by the range of the sample (Annex 4), not worked here", "READ"),
-        ("below 10 balls: the text has single balls looked at, the full test is used", "OURS"),
+        (
+            say("the mean raised by k times the spread reaches the declaration (Annex 3, 6 a)"),
+            "READ",
+        ),
+        (say("yarn of every kind without a wrapper is held to the same (section 30)"), "READ"),
+        (
+            say("mass is dry mass with the allowance of Annex IX of EU 1007/2011 (Annex 3, 6 b)"),
+            "READ",
+        ),
+        (
+            say("length: its mean goes by the range of the sample (Annex 4), not worked here"),
+            "READ",
+        ),
+        (say("below 10 balls: the text has single balls looked at, the full test is used"), "OURS"),
     ),
-    equality="A mean exactly at its limit passes: greater or equal, says Annex 3. A ball short by "
-    "exactly the tolerable error or the marketable value does not exceed it. Exactly 2 % short "
-    "balls of a lot weighed whole pass: more than 2 % do not.",
+    equality=say(
+        "A mean exactly at its limit passes: greater or equal, says Annex 3. A "
+        "ball short by exactly the tolerable error or the marketable value does "
+        "not exceed it. Exactly 2 % short balls of a lot weighed whole pass: more "
+        "than 2 % do not."
+    ),
     equality_by="text",
     commercial="by text",
-    at_packing="The packer answers for the mean and for at most 2 % short balls; the error in use "
-    "of the scale is at most a fifth of the tolerable error (Annex 7, READ).",
+    at_packing=say(
+        "The packer answers for the mean and for at most 2 % short balls; the "
+        "error in use of the scale is at most a fifth of the tolerable error "
+        "(Annex 7, READ)."
+    ),
 )
 
 
@@ -77,13 +93,15 @@ def plan(asked: Asked, tables: Tables) -> Plan:
     confirmed = True
     if lot > _LARGEST_LOT:
         notes.append(
-            "away from the end of the line a lot is at most 10 000; there, what an hour makes"
+            say("away from the end of the line a lot is at most 10 000; there, what an hour makes")
         )
     if asked.destructive:
         row = row_for_lot(rule_table, lot)
         n = lot if row.n is None else min(lot, row.n)
         accept, factor = row.accept, row.factor
-        notes.append("balls with the e mark have a plan of their own when destroyed: eu-average's")
+        notes.append(
+            say("balls with the e mark have a plan of their own when destroyed: eu-average's")
+        )
     elif lot < _SMALL:
         rule_table = tables["de_full"]
         n, factor = lot, 0.0
@@ -91,7 +109,9 @@ def plan(asked: Asked, tables: Tables) -> Plan:
         if lot < rule_table.values["least_balls"]:
             confirmed = bool(rule_table.confirmed_by)
             notes.append(
-                "below 10 balls the text has only single balls looked at; the full test is used"
+                say(
+                    "below 10 balls the text has only single balls looked at; the full test is used"
+                )
             )
     else:
         row = row_for_lot(rule_table, lot)
@@ -119,8 +139,8 @@ def _check_scope(asked: Asked) -> None:
     if asked.quantity != "mass":
         raise BadInput(
             Fault(
-                f"length is not covered by this rule set ({RULE.title})",
-                "a declared mass, or another rule set for the length",
+                say("length is not covered by this rule set ({title})", title=RULE.title),
+                say("a declared mass, or another rule set for the length"),
                 key="declared",
                 value=f"{asked.declared:g} m",
             )
@@ -128,8 +148,8 @@ def _check_scope(asked: Asked) -> None:
     if not _LEAST_G <= asked.declared <= _MOST_G:
         raise BadInput(
             Fault(
-                f"not covered by this rule set ({RULE.title})",
-                "a declared mass of 5 g to 10 kg",
+                say("not covered by this rule set ({title})", title=RULE.title),
+                say("a declared mass of 5 g to 10 kg"),
                 key="declared",
                 value=f"{asked.declared:g} g",
             )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.net_content_tables import LotRow, Table
 
 _EXACT = 1e-9
@@ -40,8 +41,10 @@ def band_deficiency(table: Table, declared: float) -> float:
     last = table.bands[-1].to
     raise BadInput(
         Fault(
-            f"{table.title} does not reach so far",
-            f"more than 0, at most {last:g}" if last is not None else "more than 0",
+            say("{title} does not reach so far", title=table.title),
+            say("more than 0, at most {last:g}", last=last)
+            if last is not None
+            else say("more than 0"),
             key="declared",
             value=f"{declared:g}",
         )
@@ -119,8 +122,8 @@ def row_for_lot(table: Table, lot_size: int) -> LotRow:
             return row
     raise BadInput(
         Fault(
-            f"{table.title}: no plan for such a lot",
-            f"{table.lots[0].lot_from} balls or more",
+            say("{title}: no plan for such a lot", title=table.title),
+            say("{lot_from} balls or more", lot_from=table.lots[0].lot_from),
             key="lot size",
             value=str(lot_size),
         )

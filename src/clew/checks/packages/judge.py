@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from clew.checks.packages.plan import Plan
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 Contents = NDArray[np.float64]
 Yes = NDArray[np.bool_]
@@ -104,10 +105,14 @@ def judge_many(plan: Plan, contents: Contents) -> Passed:
     values = np.asarray(contents, dtype=np.float64)
     if values.ndim != 2 or values.shape[1] < plan.n_most:
         raise BadInput(
-            Fault("too few balls for the plan", f"{plan.n_most} in each sample", key="contents")
+            Fault(
+                say("too few balls for the plan"),
+                say("{n_most} in each sample", n_most=plan.n_most),
+                key="contents",
+            )
         )
     if not np.isfinite(values).all():
-        raise BadInput(Fault("a content that is no number", "numbers", key="contents"))
+        raise BadInput(Fault(say("a content that is no number"), "numbers", key="contents"))
     average = average_met(plan, values)
     individual = np.ones(len(values), dtype=bool)
     open_still = np.ones(len(values), dtype=bool)

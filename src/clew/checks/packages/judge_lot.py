@@ -12,6 +12,7 @@ from clew.checks.packages.thread_states import needs_length
 from clew.checks.packages.verdict import Verdict, scale_caution, verdict_of
 from clew.checks.packages.worksheet import AllowanceWhen, work_out
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.net_content import Tables
 
 
@@ -77,18 +78,28 @@ def judge_lot(
     if commercial and found.commercial == "no":
         raise BadInput(
             Fault(
-                f"{found.title} does not judge at the commercial regain",
-                "mass as weighed",
+                say("{title} does not judge at the commercial regain", title=found.title),
+                say("mass as weighed"),
                 key="commercial",
             )
         )
     if allowance > 0.0 and not allowance_source.strip():
         raise BadInput(
-            Fault("an allowance without its source", "who gives it, and where", key="allowance")
+            Fault(
+                say("an allowance without its source"),
+                say("who gives it, and where"),
+                key="allowance",
+            )
         )
     told = list(cautions)
     if allowance > 0.0:
-        told.append(f"moisture allowance of {allowance:.6g} g, by {allowance_source.strip()}")
+        told.append(
+            say(
+                "moisture allowance of {allowance:.6g} g, by {source}",
+                allowance=allowance,
+                source=allowance_source.strip(),
+            )
+        )
     sheets = []
     for sample in samples:
         mass = sample.quantity == "mass"

@@ -9,12 +9,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from clew.languages import say
+
 RuleKey = Literal[
     "us-category-a", "us-thread-states", "oiml-r87", "eu-average", "uk-2006", "de-2020"
 ]
 RULE_KEYS: tuple[RuleKey, ...] = get_args(RuleKey)
 """Every rule set, in the order in which commands and pages name them."""
 Quantity = Literal["mass", "length"]
+_QUANTITIES = {"mass": say("mass"), "length": say("length")}
+
+
+def quantity_word(quantity: str) -> str:
+    """Say a quantity, mass or length, in the reader's language."""
+    return _QUANTITIES[quantity]
 
 
 @dataclass(frozen=True, slots=True)

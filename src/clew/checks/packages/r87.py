@@ -5,29 +5,35 @@ from __future__ import annotations
 from clew.checks.packages.deficiency import band_deficiency, row_for_lot, tolerable_mass
 from clew.checks.packages.plan import Plan, Stage
 from clew.checks.packages.rule import Asked, Rule, mark_of, one_plan_only
+from clew.languages import say
 from clew.mill.net_content import Tables
 
 _SMALL = 100
 
 RULE = Rule(
     key="oiml-r87",
-    title="OIML R 87",
-    source="OIML R 87, Quantity of product in prepackages, through the national laws that print it",
-    edition="2004 form; the tables of the 2016 edition were not seen",
+    title=say("OIML R 87"),
+    source=say(
+        "OIML R 87, Quantity of product in prepackages, through the national laws that print it"
+    ),
+    edition=say("2004 form; the tables of the 2016 edition were not seen"),
     date="2004, 2016",
-    market="countries that took R 87 over",
+    market=say("countries that took R 87 over"),
     covers=("mass", "length"),
     tables=("r87_mass", "r87_length", "r87_plans", "r87_small_lots"),
     marks=(
-        ("tolerable deficiency of mass and length, and its rounding (Australia)", "READ"),
-        ("no ball short by more than 2 T (Singapore, New Zealand)", "READ"),
-        ("the mean with its factor times the spread reaches the declaration", "MEMORY"),
-        ("small-lot plans of the 2016 edition", "not verified"),
+        (say("tolerable deficiency of mass and length, and its rounding (Australia)"), "READ"),
+        (say("no ball short by more than 2 T (Singapore, New Zealand)"), "READ"),
+        (say("the mean with its factor times the spread reaches the declaration"), "MEMORY"),
+        (say("small-lot plans of the 2016 edition"), say("not verified")),
     ),
-    equality="A mean exactly at the limit passes (error + factor x spread of 0 or more, recalled) "
-    "and is flagged. A ball short by exactly T or 2 T is not beyond it.",
+    equality=say(
+        "A mean exactly at the limit passes (error + factor x spread of 0 or more, "
+        "recalled) and is flagged. A ball short by exactly T or 2 T is not beyond "
+        "it."
+    ),
     equality_by="choice",
-    at_packing="R 87 does not recommend its plans for a packer's own control (READ).",
+    at_packing=say("R 87 does not recommend its plans for a packer's own control (READ)."),
 )
 
 
@@ -67,12 +73,14 @@ def plan(asked: Asked, tables: Tables) -> Plan:
     )
     notes = [RULE.at_packing]
     if asked.lot_size < _SMALL:
-        notes.append("the plan for a lot below 100 is New Zealand's; that of R 87:2016 may differ")
+        notes.append(
+            say("the plan for a lot below 100 is New Zealand's; that of R 87:2016 may differ")
+        )
     if asked.quantity == "length" and tolerable == 0.0:
-        notes.append("up to 5 m no shortage at all is tolerated in a single ball")
+        notes.append(say("up to 5 m no shortage at all is tolerated in a single ball"))
     if asked.destructive:
         notes.append(
-            "no plan of R 87 for checks that destroy the ball was seen; the same n is used"
+            say("no plan of R 87 for checks that destroy the ball was seen; the same n is used")
         )
     return Plan(
         rule=RULE.key,

@@ -9,6 +9,7 @@ from clew.checks.packages.deficiency import row_for_lot, tolerable_mass
 from clew.checks.packages.plan import Plan, Stage
 from clew.checks.packages.rule import Asked, Rule, mark_of
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.net_content import Tables
 from clew.mill.net_content_tables import Table
 
@@ -36,8 +37,8 @@ def check_scope(rule: Rule, asked: Asked) -> None:
     if asked.quantity != "mass":
         raise BadInput(
             Fault(
-                f"length is not covered by this rule set ({rule.title})",
-                "a declared mass, or another rule set for the length",
+                say("length is not covered by this rule set ({title})", title=rule.title),
+                say("a declared mass, or another rule set for the length"),
                 key="declared",
                 value=f"{asked.declared:g} m",
             )
@@ -45,8 +46,8 @@ def check_scope(rule: Rule, asked: Asked) -> None:
     if not _LEAST_G <= asked.declared <= _MOST_G:
         raise BadInput(
             Fault(
-                f"not covered by this rule set ({rule.title})",
-                "a declared mass of 5 g to 25 kg",
+                say("not covered by this rule set ({title})", title=rule.title),
+                say("a declared mass of 5 g to 25 kg"),
                 key="declared",
                 value=f"{asked.declared:g} g",
             )
@@ -90,15 +91,17 @@ def reference_plan(
     notes = []
     if lot > _LARGEST_BATCH:
         notes.append(
-            "away from the end of the line a batch is at most 10 000; there, what an hour makes"
+            say(
+                "away from the end of the line a batch is at most 10 000; there, what an hour makes"
+            )
         )
     factor = 0.0
     if lot < _SMALL:
         if asked.destructive:
             raise BadInput(
                 Fault(
-                    "no plan for checks that destroy the ball in so small a batch",
-                    "a batch of 100 or more",
+                    say("no plan for checks that destroy the ball in so small a batch"),
+                    say("a batch of 100 or more"),
                     key="lot size",
                     value=str(lot),
                 )

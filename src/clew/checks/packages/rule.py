@@ -6,10 +6,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 from clew.checks.packages.plan import Quantity, RuleKey
+from clew.checks.packages.table_words import source_of, title_of
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.net_content_tables import Table
 
-OFFICE = "for in-house control; your weights-and-measures office decides"
+OFFICE = say("for in-house control; your weights-and-measures office decides")
 """What every screen and paper of a rule set carries."""
 
 
@@ -89,8 +91,18 @@ class Asked:
 def mark_of(table: Table) -> str:
     """Say on one line what a table rests on."""
     if table.confirmed_by:
-        return f"confirmed by {table.confirmed_by}: {table.title} ({table.source})"
-    return f"{table.mark}: {table.title} ({table.source})"
+        return say(
+            "confirmed by {name}: {title} ({source})",
+            name=table.confirmed_by,
+            title=title_of(table),
+            source=source_of(table),
+        )
+    return say(
+        "{mark}: {title} ({source})",
+        mark=table.mark,
+        title=title_of(table),
+        source=source_of(table),
+    )
 
 
 def one_plan_only(rule: Rule, asked: Asked) -> None:
@@ -102,4 +114,6 @@ def one_plan_only(rule: Rule, asked: Asked) -> None:
         When a double plan is asked for.
     """
     if asked.plan == "double":
-        raise BadInput(Fault(f"{rule.title} has no double plan", "single", key="plan"))
+        raise BadInput(
+            Fault(say("{title} has no double plan", title=rule.title), "single", key="plan")
+        )

@@ -12,6 +12,7 @@ from clew.checks.packages.judge import Passed, judge_many
 from clew.checks.packages.plan import Plan, Quantity, RuleKey
 from clew.checks.packages.rule import Asked, Rule
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.net_content import Tables
 
 __all__ = ["RULE_SETS", "Passed", "judge_many", "plan_of", "rule_of"]
@@ -55,7 +56,12 @@ def rule_of(key: str) -> Rule:
         if known == key:
             return rule
     raise BadInput(
-        Fault("no such rule set", "one of " + ", ".join(RULE_SETS), key="rule", value=key)
+        Fault(
+            say("no such rule set"),
+            say("one of {names}", names=", ".join(RULE_SETS)),
+            key="rule",
+            value=key,
+        )
     )
 
 
@@ -104,21 +110,34 @@ def plan_of(
     found = rule_of(rule)
     if not (math.isfinite(declared) and declared > 0.0):
         raise BadInput(
-            Fault("no declared content", "more than zero", key="declared", value=f"{declared:g}")
+            Fault(
+                say("no declared content"),
+                say("more than zero"),
+                key="declared",
+                value=f"{declared:g}",
+            )
         )
     if not 1 <= lot_size <= _LARGEST_LOT:
         raise BadInput(
-            Fault("no such lot", "1 ball to 10 000 000", key="lot size", value=str(lot_size))
+            Fault(
+                say("no such lot"), say("1 ball to 10 000 000"), key="lot size", value=str(lot_size)
+            )
         )
     if not (math.isfinite(allowance) and allowance >= 0.0):
         raise BadInput(
-            Fault("no such allowance", "zero or more", key="allowance", value=f"{allowance:g}")
+            Fault(
+                say("no such allowance"),
+                say("zero or more"),
+                key="allowance",
+                value=f"{allowance:g}",
+            )
         )
     if allowance > 0.0 and (found.moisture == "none" or quantity != "mass"):
         raise BadInput(
             Fault(
-                f"{found.title} gives no allowance for moisture"
-                + ("" if quantity == "mass" else " to a length"),
+                say("{rule} gives no allowance for moisture", rule=found.title)
+                if quantity == "mass"
+                else say("{rule} gives no allowance for moisture to a length", rule=found.title),
                 "none",
                 key="allowance",
                 value=f"{allowance:g}",
@@ -127,8 +146,8 @@ def plan_of(
     if allowance >= declared:
         raise BadInput(
             Fault(
-                "an allowance as large as the declaration",
-                f"less than {declared:g} g",
+                say("an allowance as large as the declaration"),
+                say("less than {declared:g} g", declared=declared),
                 key="allowance",
                 value=f"{allowance:g} g",
             )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -13,8 +14,10 @@ from clew.checks.packages.plan import Quantity
 from clew.checks.reel_length import ReelTerms, stated_length
 from clew.checks.weighings import Weighings
 from clew.faults import BadInput, Fault
+from clew.languages import Told, say
 
-_OWN = "its own tare for each ball"
+_NAMELESS = re.compile(r"(line|row) ([1-9]\d*)")
+_OWN = say("its own tare for each ball")
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +71,15 @@ def _names(weighings: Weighings, rows: NDArray[np.intp]) -> tuple[str, ...]:
     return tuple(names)
 
 
+def said_name(name: str) -> str:
+    """Say the name of a ball; one that has none is named by its line or row in the file."""
+    found = _NAMELESS.fullmatch(name)
+    if found is None:
+        return name
+    place = int(found[2])
+    return say("line {line}", line=place) if found[1] == "line" else say("row {row}", row=place)
+
+
 def mass_sample(
     weighings: Weighings, condition: Condition | None = None, *, mean_tare: bool = True
 ) -> Sample:
@@ -101,15 +113,17 @@ def mass_sample(
     if net_given.any() and gross_given.any():
         raise BadInput(
             Fault(
-                "net masses in some rows, gross ones in others",
-                "one kind for the whole sample",
+                say("net masses in some rows, gross ones in others"),
+                say("one kind for the whole sample"),
                 key="mass_g",
                 line=_line(weighings, gross_given),
             )
         )
     if not gross_given.any():
         if asked.tare_g is not None and net_given.any():
-            raise BadInput(Fault("a tare beside net masses", "gross_g in the file", key="tare"))
+            raise BadInput(
+                Fault(say("a tare beside net masses"), say("gross_g in the file"), key="tare")
+            )
         contents, words = net_mass(weighings, asked)
         rows = np.flatnonzero(~np.isnan(contents))
         empty = weighings.rows - len(rows)
@@ -122,7 +136,9 @@ def mass_sample(
         tares = np.array([asked.tare_g])
     if len(tares) == 0:
         raise BadInput(
-            Fault("gross masses without a tare", "a column tare_g, or --tare", key="gross_g")
+            Fault(
+                say("gross masses without a tare"), say("a column tare_g, or --tare"), key="gross_g"
+            )
         )
     own = not mean_tare and asked.tare_g is None and not np.isnan(weighed[gross_given]).any()
     if own:
@@ -130,11 +146,11 @@ def mass_sample(
     else:
         filled = np.full(weighings.rows, tares.mean())
         table = replace(weighings, numbers={**numbers, "tare_g": filled})
-        words_tare = f"the mean of {len(tares)} tares for every ball"
+        words_tare = say("the mean of {n} tares for every ball", n=len(tares))
         if asked.tare_g is not None:
-            words_tare = f"the tare entered, {asked.tare_g:g} g, for every ball"
+            words_tare = say("the tare entered, {tare_g:g} g, for every ball", tare_g=asked.tare_g)
     contents, words = net_mass(table, replace(asked, tare_g=None))
-    words = words.replace("each ball's own tare", words_tare)
+    words = _with_tare(words, words_tare)
     rows = np.flatnonzero(~np.isnan(contents))
     return Sample(
         "mass",
@@ -149,17 +165,35 @@ def mass_sample(
     )
 
 
+def _with_tare(words: str, tare: str) -> str:
+    """Say of a condition which tare was taken, in the place of each ball's own."""
+    if words == "each ball's own tare":
+        return tare
+    return words.each(lambda part: _with_tare(part, tare)) if isinstance(words, Told) else words
+
+
 def _tare_cautions(tares: NDArray[np.float64], weighed: int, *, entered: bool) -> tuple[str, ...]:
     """Hold the tare sample against the rule for unused dry tare: two, else five."""
     if entered and weighed:
-        return (f"the tare was entered; the {weighed} weighed in the file were not used",)
+        return (
+            say(
+                "the tare was entered; the {weighed} weighed in the file were not used",
+                weighed=weighed,
+            ),
+        )
     if entered:
-        return ("the tare was entered, not weighed with the sample",)
+        return (say("the tare was entered, not weighed with the sample"),)
     if len(tares) == 1:
-        return ("one tare only: weigh a second",)
+        return (say("one tare only: weigh a second"),)
     if len(tares) < 5 and float(np.ptp(tares)) > 0.0:
         more = 5 - len(tares)
-        return (f"the {len(tares)} tares differ: weigh {more} more and take the mean of five",)
+        return (
+            say(
+                "the {n} tares differ: weigh {more} more and take the mean of five",
+                n=len(tares),
+                more=more,
+            ),
+        )
     return ()
 
 
@@ -190,7 +224,7 @@ def length_sample(weighings: Weighings, terms: ReelTerms | None = None) -> Sampl
     contents, words, cautions = stated_length(weighings, terms)
     rows = np.flatnonzero(~np.isnan(contents))
     if "tension_cn" not in weighings.numbers:
-        cautions = (*cautions, "the tension of the reel is not in the file")
+        cautions = (*cautions, say("the tension of the reel is not in the file"))
     none = np.zeros(0)
     empty = weighings.rows - len(rows)
     named = _names(weighings, rows)

@@ -6,27 +6,30 @@ import math
 
 from clew.checks.packages.plan import Plan
 from clew.checks.packages.rule import Asked, Rule, mark_of, one_plan_only
+from clew.languages import say
 from clew.mill.net_content import Tables
 
 RULE = Rule(
     key="us-thread-states",
-    title="State laws on hand-knitting thread",
-    source="Massachusetts G.L. c.94 s.285 and s.287; Rhode Island G.L. 6-10-1 to 6-10-4; "
-    "Connecticut G.S. 43-45; Alaska 45.75.300",
-    edition="as published by the states; Connecticut and Alaska read in part",
+    title=say("State laws on hand-knitting thread"),
+    source=say(
+        "Massachusetts G.L. c.94 s.285 and s.287; Rhode Island G.L. 6-10-1 to 6-10-4; "
+        "Connecticut G.S. 43-45; Alaska 45.75.300"
+    ),
+    edition=say("as published by the states; Connecticut and Alaska read in part"),
     date="2026",
-    market="Massachusetts, Rhode Island, Connecticut; Alaska for what it names",
+    market=say("Massachusetts, Rhode Island, Connecticut; Alaska for what it names"),
     covers=("mass", "length"),
     tables=("us_thread",),
     marks=(
-        ("average of at least ten balls not more than 3 % short", "READ"),
-        ("below 2 oz the length in yards", "READ"),
+        (say("average of at least ten balls not more than 3 % short"), "READ"),
+        (say("below 2 oz the length in yards"), "READ"),
     ),
-    equality="An average of exactly 97 % passes: the text says not more than 3 % less.",
+    equality=say("An average of exactly 97 % passes: the text says not more than 3 % less."),
     equality_by="text",
     moisture="none",
     commercial="no",
-    at_packing="The laws stand beside the federal average rule, not in its place.",
+    at_packing=say("The laws stand beside the federal average rule, not in its place."),
 )
 
 
@@ -75,13 +78,21 @@ def plan(asked: Asked, tables: Tables) -> Plan:
     one_plan_only(RULE, asked)
     table = tables["us_thread"]
     least = round(table.values["least_balls"])
-    notes = ["the laws ask nothing of a single ball", RULE.at_packing]
+    notes = [say("the laws ask nothing of a single ball"), RULE.at_packing]
     if asked.quantity == "mass" and needs_length(asked.declared, tables):
         notes.insert(
-            0, "below 2 oz (56.7 g) the band must give the length in yards: judge the length too"
+            0,
+            say("below 2 oz (56.7 g) the band must give the length in yards: judge the length too"),
         )
     if asked.lot_size < least:
-        notes.insert(0, f"the laws test at least {least} balls; the lot has {asked.lot_size}")
+        notes.insert(
+            0,
+            say(
+                "the laws test at least {least} balls; the lot has {lot}",
+                least=least,
+                lot=asked.lot_size,
+            ),
+        )
     return Plan(
         rule=RULE.key,
         quantity=asked.quantity,

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from clew.checks.packages.plan import Plan
 from clew.checks.packages.rule import OFFICE, Rule
 from clew.checks.packages.worksheet import Ball, Worksheet, both
+from clew.languages import figure, joined, say, say_many
 
-UNCONFIRMED = "table unconfirmed: pass by a table not checked against the source"
+UNCONFIRMED = say("table unconfirmed: pass by a table not checked against the source")
 _UNIT = {"mass": "g", "length": "m"}
 _MOST_NAMED = 5
 _MOST_TOLD = 2
 _MOST_DIGITS = 12
-ORDER = "that order must be a random one"
+ORDER = say("that order must be a random one")
 """How the caution ends that a sample was taken from the head of a longer file."""
 
 
@@ -89,34 +90,44 @@ def verdict_of(
     reasons = list(dict.fromkeys(reason for sheet in sheets for reason in sheet.open_reasons))
     if yards_missing:
         passed = both(passed, None)
-        reasons.append("below 2 oz the band gives the length in yards, and no length was judged")
+        reasons.append(
+            say("below 2 oz the band gives the length in yards, and no length was judged")
+        )
     practice_only = commercial and rule.commercial != "by text"
     confirmed = all(sheet.plan.confirmed for sheet in sheets) and not practice_only
     if passed is False:
-        word = "fail" if confirmed else "fail, by a table not checked against the source"
+        word = "fail" if confirmed else say("fail, by a table not checked against the source")
     elif passed is None:
-        word = "not decided: " + "; ".join(reasons)
+        word = say("not decided: {reasons}", reasons=joined("; ", reasons))
     else:
         word = "pass" if confirmed else UNCONFIRMED
     told = [*cautions]
     if practice_only:
         told.append(
-            "judged at the commercial regain: trade practice, in no text of this rule set read here"
+            say(
+                "judged at the commercial regain: trade practice, in no text of this rule "
+                "set read here"
+            )
         )
     elif commercial:
         told.append(
-            "judged at the agreed regain, as the text asks: it must be the allowance the text names"
+            say(
+                "judged at the agreed regain, as the text asks: it must be the allowance "
+                "the text names"
+            )
         )
     elif rule.commercial == "by text":
         told.append(
-            "judged as weighed: the text takes dry mass with the agreed allowance, and a damper "
-            "ball looks heavier here than to an inspector"
+            say(
+                "judged as weighed: the text takes dry mass with the agreed allowance, and "
+                "a damper ball looks heavier here than to an inspector"
+            )
         )
     for sheet in sheets:
         told += [*sheet.plan.notes, *sheet.sample.cautions, *_sheet_cautions(sheet)]
     told.append(OFFICE)
     marks = [mark for sheet in sheets for mark in sheet.plan.marks]
-    marks += [f"{mark}: {what}" for what, mark in rule.marks]
+    marks += [say("{mark}: {what}", mark=mark, what=what) for what, mark in rule.marks]
     return Verdict(
         rule,
         tuple(sheets),
@@ -134,25 +145,48 @@ def verdict_of(
 def _sheet_cautions(sheet: Worksheet) -> list[str]:
     told = []
     if sheet.average_at_limit:
-        told.append("the mean lies exactly at its limit; see the rule set on equality")
+        told.append(say("the mean lies exactly at its limit; see the rule set on equality"))
     exact = [ball.name for ball in sheet.balls if ball.at_limit]
     if exact:
-        told.append(f"exactly at the limit for a single ball, so not short: {_named(exact)}")
-    if sheet.left_out:
-        short = f", {sheet.left_out_short} of them short" if sheet.left_out_short else ""
         told.append(
-            f"the sample is the first {len(sheet.balls)} of {sheet.n_given} balls in the order "
-            f"drawn, {sheet.left_out} were left out{short}; {ORDER}"
+            say(
+                "exactly at the limit for a single ball, so not short: {balls}",
+                balls=_named(exact),
+            )
+        )
+    if sheet.left_out:
+        counts = {
+            "judged": len(sheet.balls),
+            "given": sheet.n_given,
+            "left": sheet.left_out,
+            "order": ORDER,
+        }
+        told.append(
+            say(
+                "the sample is the first {judged} of {given} balls in the order drawn, {left} were "
+                "left out, {short} of them short; {order}",
+                short=sheet.left_out_short,
+                **counts,
+            )
+            if sheet.left_out_short
+            else say(
+                "the sample is the first {judged} of {given} balls in the order drawn, {left} were "
+                "left out; {order}",
+                **counts,
+            )
         )
     if sheet.sample.left_empty:
-        told.append(f"{sheet.sample.left_empty} rows without a {sheet.plan.quantity}")
+        told.append(
+            say("{n} rows without a mass", n=sheet.sample.left_empty)
+            if sheet.plan.quantity == "mass"
+            else say("{n} rows without a length", n=sheet.sample.left_empty)
+        )
     return told
 
 
 def _named(names: Sequence[str]) -> str:
-    shown = ", ".join(names[:_MOST_NAMED])
-    more = len(names) - _MOST_NAMED
-    return shown + (f" and {more} more" if more > 0 else "")
+    shown, more = joined(", ", names[:_MOST_NAMED]), len(names) - _MOST_NAMED
+    return say("{names} and {n} more", names=shown, n=more) if more > 0 else shown
 
 
 def sheet_sentences(sheet: Worksheet) -> list[str]:
@@ -171,7 +205,7 @@ def sheet_sentences(sheet: Worksheet) -> list[str]:
     plan, unit = sheet.plan, _UNIT[sheet.plan.quantity]
     said = [_average_words(sheet, unit)]
     if plan.individual_open:
-        said.append("Single balls were not judged: the table of the limit is off.")
+        said.append(say("Single balls were not judged: the table of the limit is off."))
     elif plan.stages:
         said += _ball_words(sheet, unit)
     return said
@@ -180,18 +214,40 @@ def sheet_sentences(sheet: Worksheet) -> list[str]:
 def _average_words(sheet: Worksheet, unit: str) -> str:
     plan = sheet.plan
     mean, limit = mean_and_limit(sheet)
-    head = f"The mean of {sheet.n_used} balls is {mean} {unit}"
-    if sheet.n_used == 1:
-        head = f"The one ball holds {mean} {unit}"
+    mean = figure(f"{mean} {unit}")
+    head = (
+        say("The one ball holds {mean}", mean=mean)
+        if sheet.n_used == 1
+        else say("The mean of {n} balls is {mean}", n=sheet.n_used, mean=mean)
+    )
     if plan.average_n == 0:
-        return f"{head}; nothing is asked of the mean of one ball."
+        return say("{head}; nothing is asked of the mean of one ball.", head=head)
     if sheet.limit is None:
-        return f"{head}; one ball gives no spread to hold it against."
-    reached = sheet.mean >= sheet.limit or sheet.average_at_limit
-    side = "which reaches" if reached else f"{shown_gap(sheet.mean, sheet.limit)} {unit} below"
+        return say("{head}; one ball gives no spread to hold it against.", head=head)
+    lowest = figure(f"{limit} {unit}")
+    if plan.rule == "us-thread-states":
+        lowest = say(
+            "{lowest} ({share:g} % of {declared:g})",
+            lowest=lowest,
+            share=100 * plan.floor / plan.declared,
+            declared=plan.declared,
+        )
     if sheet.average_pass is None:
-        side = "with so few balls not yet held against"
-    return f"{head}, {side} the lowest that passes, {limit} {unit}{_why(plan)}."
+        return say(
+            "{head}, with so few balls not yet held against the lowest that passes, {lowest}.",
+            head=head,
+            lowest=lowest,
+        )
+    if sheet.mean >= sheet.limit or sheet.average_at_limit:
+        return say(
+            "{head}, which reaches the lowest that passes, {lowest}.", head=head, lowest=lowest
+        )
+    return say(
+        "{head}, {gap} below the lowest that passes, {lowest}.",
+        head=head,
+        gap=figure(f"{shown_gap(sheet.mean, sheet.limit)} {unit}"),
+        lowest=lowest,
+    )
 
 
 def mean_and_limit(sheet: Worksheet, least: int = 2) -> tuple[str, str]:
@@ -226,37 +282,63 @@ def _apart_from(one: float, other: float, least: int) -> int:
     return places
 
 
-def _why(plan: Plan) -> str:
-    if plan.rule == "us-thread-states":
-        return f" ({100 * plan.floor / plan.declared:g} % of {plan.declared:g})"
-    return ""
-
-
 def _ball_words(sheet: Worksheet, unit: str) -> list[str]:
     plan = sheet.plan
     lowest = plan.declared - plan.deficiency
     judged = [ball for ball in sheet.balls if ball.short]
-    count = "No ball lies" if not judged else f"{sheet.short_count} lie"
-    if sheet.short_count == 1:
-        count = "1 ball lies"
-    names = f": {_named([ball.name for ball in judged])}" if judged else ""
-    said = [f"{count} below {lowest:.6g} {unit}, {sheet.allowed} allowed{names}."]
+    fields = {"lowest": figure(f"{lowest:.6g} {unit}"), "allowed": sheet.allowed}
+    if judged:
+        names = _named([ball.name for ball in judged])
+        said = [
+            say_many(
+                "{n} ball lies below {lowest}, {allowed} allowed: {balls}.",
+                "{n} lie below {lowest}, {allowed} allowed: {balls}.",
+                sheet.short_count,
+                balls=names,
+                **fields,
+            )
+        ]
+    else:
+        said = [say("No ball lies below {lowest}, {allowed} allowed.", **fields)]
     far = [ball for ball in judged if ball.far_short]
     beyond = sheet.left_out_far
     if len(far) + len(beyond) <= _MOST_TOLD:
-        said += [f"{ball.name} {why_short(sheet, ball)}." for ball in far]
+        said += [say("{ball} {why}.", ball=ball.name, why=why_short(sheet, ball)) for ball in far]
         return said + [
-            f"{ball.name}, beyond the sample, {why_short(sheet, ball)}." for ball in beyond
+            say("{ball}, beyond the sample, {why}.", ball=ball.name, why=why_short(sheet, ball))
+            for ball in beyond
         ]
-    limit = plan.declared - plan.far_deficiency
-    for balls, where in ((far, "of the sample"), (beyond, "beyond the sample")):
-        if balls:
-            held = [f"{ball.name} ({ball.content:.6g} {unit})" for ball in balls]
-            said.append(
-                f"{len(balls)} {where} below {limit:.6g} {unit}, where one such ball fails the "
-                f"lot: {_named(held)}."
+    limit = figure(f"{plan.declared - plan.far_deficiency:.6g} {unit}")
+    if far:
+        said.append(
+            say(
+                "{n} of the sample below {limit}, where one such ball fails the lot: {balls}.",
+                n=len(far),
+                limit=limit,
+                balls=_held(far, unit),
             )
+        )
+    if beyond:
+        said.append(
+            say(
+                "{n} beyond the sample below {limit}, where one such ball fails the lot: {balls}.",
+                n=len(beyond),
+                limit=limit,
+                balls=_held(beyond, unit),
+            )
+        )
     return said
+
+
+def _held(balls: Sequence[Ball], unit: str) -> str:
+    """Name balls with what they hold."""
+    shown = [
+        joined("", (ball.name, figure(f" ({ball.content:.6g} {unit})")))
+        for ball in balls[:_MOST_NAMED]
+    ]
+    more = len(balls) - _MOST_NAMED
+    names = joined(", ", shown)
+    return say("{names} and {n} more", names=names, n=more) if more > 0 else names
 
 
 def why_short(sheet: Worksheet, ball: Ball) -> str:
@@ -276,11 +358,18 @@ def why_short(sheet: Worksheet, ball: Ball) -> str:
     """
     plan, unit = sheet.plan, _UNIT[sheet.plan.quantity]
     limit = plan.declared - (plan.far_deficiency if ball.far_short else plan.deficiency)
-    end = ": one such ball fails the lot" if ball.far_short else ""
     digits = 6
     while digits < _MOST_DIGITS and f"{ball.content:.{digits}g}" == f"{limit:.{digits}g}":
         digits += 1  # a mass carried to another regain may lie below a limit by very little
-    return f"holds {ball.content:.{digits}g} {unit}, below {limit:.{digits}g} {unit}{end}"
+    content = figure(f"{ball.content:.{digits}g} {unit}")
+    lowest = figure(f"{limit:.{digits}g} {unit}")
+    if ball.far_short:
+        return say(
+            "holds {content}, below {limit}: one such ball fails the lot",
+            content=content,
+            limit=lowest,
+        )
+    return say("holds {content}, below {limit}", content=content, limit=lowest)
 
 
 def scale_caution(plan: Plan, division: float) -> str:
@@ -310,11 +399,22 @@ def scale_caution(plan: Plan, division: float) -> str:
         return ""
     parts = 6 if plan.rule == "us-category-a" else 5
     if division > limit / parts * (1.0 + 1e-9):
-        word = "sixth" if parts == 6 else "fifth"
-        return (
-            f"a division of {division:g} {unit} is too coarse: at most a {word} of "
-            f"{limit:g} {unit}, {limit / parts:.3g} {unit}"
+        terms = {"division": division, "unit": unit, "limit": limit, "most": limit / parts}
+        if parts == 6:
+            return say(
+                "a division of {division:g} {unit} is too coarse: at most a sixth of "
+                "{limit:g} {unit}, {most:.3g} {unit}",
+                **terms,
+            )
+        return say(
+            "a division of {division:g} {unit} is too coarse: at most a fifth of "
+            "{limit:g} {unit}, {most:.3g} {unit}",
+            **terms,
         )
     if plan.rule == "us-category-a" and plan.declared / division < 100:
-        return f"a division of {division:g} {unit} gives fewer than 100 divisions of a ball"
+        return say(
+            "a division of {division:g} {unit} gives fewer than 100 divisions of a ball",
+            division=division,
+            unit=unit,
+        )
     return ""

@@ -11,8 +11,9 @@ from numpy.typing import NDArray
 
 from clew.checks.packages.judge import EQUAL_FRAC, at_least, short_of
 from clew.checks.packages.plan import Plan
-from clew.checks.packages.sample import Sample
+from clew.checks.packages.sample import Sample, said_name
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 _FEWEST_DECIMALS = 5
 AllowanceWhen = Literal["before", "after"]
@@ -214,12 +215,19 @@ def work_out(
     contents = sample.contents
     given = len(contents)
     if given == 0:
-        raise BadInput(Fault(f"no ball with a {sample.quantity}", "one or more"))
+        raise BadInput(
+            Fault(
+                say("no ball with a mass")
+                if sample.quantity == "mass"
+                else say("no ball with a length"),
+                say("one or more"),
+            )
+        )
     if given > lot_size:
         raise BadInput(
             Fault(
-                f"{given} balls of a lot of {lot_size}",
-                "the whole lot's size",
+                say("{given} balls of a lot of {lot_size}", given=given, lot_size=lot_size),
+                say("the whole lot's size"),
                 key="lot size",
                 value=str(lot_size),
             )
@@ -252,9 +260,9 @@ def work_out(
     elif plan.average_n and limit is not None:
         average = bool(at_least(taken.mean(), limit, plan.declared))
     if given < need:
-        reasons.append(f"{given} of {need} balls")
+        reasons.append(say("{given} of {need} balls", given=given, need=need))
     if plan.individual_open:
-        reasons.append("the limit for single balls is off until its table is confirmed")
+        reasons.append(say("the limit for single balls is off until its table is confirmed"))
     tare = float(sample.tares.mean()) if len(sample.tares) else None
     taken_off = plan.allowance if allowance_when == "before" else 0.0
     unit = unit_of_measure(contents if sample.gross is None else sample.gross, division)
@@ -264,7 +272,7 @@ def work_out(
 
     def ball(place: int) -> Ball:
         return Ball(
-            sample.names[place],
+            said_name(sample.names[place]),
             float(contents[place]),
             None if sample.gross is None else float(sample.gross[place]),
             float(errors[place]),
@@ -348,15 +356,25 @@ def _after(plan: Plan, contents: NDArray[np.float64]) -> tuple[Plan, tuple[str, 
     spread = plan.factor * float(taken.std(ddof=1)) if len(taken) > 1 else 0.0
     if plan.average_n and not at_least(taken.mean(), bare.floor - spread, plan.declared):
         steps.append(
-            f"the mean fails without it; sample error limit {spread:.4g} + {allowance:.4g} = "
-            f"{spread + allowance:.4g} g"
+            say(
+                "the mean fails without it; sample error limit {spread:.4g} + {allowance:.4g} = "
+                "{limit:.4g} g",
+                spread=spread,
+                allowance=allowance,
+                limit=spread + allowance,
+            )
         )
         bare = replace(bare, floor=plan.floor)
     short, far = short_of(bare, contents)
     if _individual(bare, short, far)[0] is False:
         steps.append(
-            f"single balls fail without it; allowable variation {bare.deficiency:.4g} + "
-            f"{allowance:.4g} = {plan.deficiency:.4g} g"
+            say(
+                "single balls fail without it; allowable variation {variation:.4g} + "
+                "{allowance:.4g} = {limit:.4g} g",
+                variation=bare.deficiency,
+                allowance=allowance,
+                limit=plan.deficiency,
+            )
         )
         bare = replace(bare, deficiency=plan.deficiency)
-    return bare, tuple(steps) or ("not needed",)
+    return bare, tuple(steps) or (say("not needed"),)

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from clew.checks.packages.plan import RuleKey
 from clew.checks.release.finding import Finding, Mend
 from clew.faults import BadInput
+from clew.languages import first_upper, say
 from clew.quantities import LENGTH, MASS, read_quantity
 
 _NUMBER = re.compile(
@@ -94,16 +95,21 @@ def band_finding(
         wrong += _wrong(lengths, declared_length_m, "length", "m")
     small = declared_mass_g is not None and declared_mass_g < _TWO_OUNCES_G
     if small and not yards and any(rule in _US for rule in rules):
-        wrong.append("a ball below two ounces shows its length in yards in four US states")
+        wrong.append(say("a ball below two ounces shows its length in yards in four US states"))
     shown = "; ".join(text)
     if not wrong:
-        says = [f"The band says what was declared: {shown}."]
+        says = [say("The band says what was declared: {shown}.", shown=shown)]
         if any(rule in _US for rule in rules):
             says += _larger(masses, declared_mass_g, "g") + _larger(lengths, declared_length_m, "m")
-        return Finding("band", "Band", True, True, tuple(says))
-    words = tuple(f"{one[0].upper()}{one[1:]}." for one in wrong)
+        return Finding("band", say("Band"), True, True, tuple(says))
+    words = tuple(say("{what}.", what=first_upper(one)) for one in wrong)
     return Finding(
-        "band", "Band", False, True, words, (Mend("print the bands anew and band the lot again"),)
+        "band",
+        say("Band"),
+        False,
+        True,
+        words,
+        (Mend(say("print the bands anew and band the lot again")),),
     )
 
 
@@ -113,13 +119,28 @@ def _larger(found: Sequence[float], declared: float | None, unit: str) -> list[s
     if declared is None or most <= declared * (1.0 + _SAME_FRAC):
         return []
     return [
-        f"It also says {most:.5g} {unit}; in the United States the larger of two declarations is "
-        f"tested, and here {declared:g} {unit} was."
+        say(
+            "It also says {most:.5g} {unit}; in the United States the larger of two "
+            "declarations is tested, and here {declared:g} {unit} was.",
+            most=most,
+            unit=unit,
+            declared=declared,
+        )
     ]
 
 
 def _wrong(found: Sequence[float], declared: float, what: str, unit: str) -> list[str]:
     if not found:
-        return [f"the band names no {what}; {declared:g} {unit} is declared"]
+        if what == "mass":
+            return [say("the band names no mass; {declared:g} g is declared", declared=declared)]
+        return [say("the band names no length; {declared:g} m is declared", declared=declared)]
     off = [one for one in found if abs(one - declared) > _NEAR_FRAC * declared]
-    return [f"the band says {one:.4g} {unit}, {declared:g} {unit} is declared" for one in off]
+    return [
+        say(
+            "the band says {said:.4g} {unit}, {declared:g} {unit} is declared",
+            said=one,
+            unit=unit,
+            declared=declared,
+        )
+        for one in off
+    ]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from clew.checks.release.finding import Finding, Mend, Subject
+from clew.languages import first_lower, joined, say, say_many
 
 Word = Literal["release", "hold", "rework"]
 
@@ -14,18 +15,24 @@ NEEDED: tuple[Subject, ...] = ("net content", "fault", "shade", "band")
 """What has to be looked at before a lot goes."""
 
 NAMED: dict[Subject, str] = {
-    "net content": "Net content",
-    "fault": "Faults",
-    "shade": "Shade",
-    "band": "Band",
+    "net content": say("Net content"),
+    "fault": say("Faults"),
+    "shade": say("Shade"),
+    "band": say("Band"),
 }
 """What has to be looked at, as a reader is told it."""
 
+_SMALL: dict[Subject, str] = {
+    "net content": say("net content"),
+    "fault": say("faults"),
+    "shade": say("shade"),
+    "band": say("band"),
+}
 _ASK = {
-    "net content": "weigh a sample by the rule set",
-    "fault": "look the balls through for knots over the limit and other faults",
-    "shade": "read the shade of the dye lot against its standard",
-    "band": "lay a band beside the declaration",
+    "net content": say("weigh a sample by the rule set"),
+    "fault": say("look the balls through for knots over the limit and other faults"),
+    "shade": say("read the shade of the dye lot against its standard"),
+    "band": say("lay a band beside the declaration"),
 }
 
 
@@ -91,37 +98,42 @@ def decide(
     seen = {one.subject for one in findings}
     missing = [subject for subject in needed if subject not in seen]
     unsure = [one for one in findings if one.passed and not one.confirmed and not accepted_by]
-    reasons = [f"{one.title}: failed" for one in failed]
-    reasons += [f"{one.title}: not decided" for one in undecided]
-    reasons += [f"{NAMED[subject]}: not looked at" for subject in missing]
-    reasons += [f"{one.title}: a table not checked against its source" for one in unsure]
+    reasons = [say("{title}: failed", title=one.title) for one in failed]
+    reasons += [say("{title}: not decided", title=one.title) for one in undecided]
+    reasons += [say("{subject}: not looked at", subject=NAMED[subject]) for subject in missing]
+    reasons += [
+        say("{title}: a table not checked against its source", title=one.title) for one in unsure
+    ]
     mends = _each_once([mend for one in (*failed, *undecided) for mend in one.mends])
     mends += [Mend(_ASK[subject]) for subject in missing]
     if unsure:
         mends.append(
             Mend(
-                "have the table confirmed against its source, or let a person of the mill take it "
-                "on them by name"
+                say(
+                    "have the table confirmed against its source, or let a person of the mill "
+                    "take it on them by name"
+                )
             )
         )
     if not reasons:
         word: Word = "release"
-        sentence = "This lot may go."
+        sentence = say("This lot may go.")
         if accepted_by and any(not one.confirmed for one in findings):
-            sentence = (
-                f"This lot may go; {accepted_by} takes it on them that a table was not checked "
-                "against its source."
+            sentence = say(
+                "This lot may go; {name} takes it on them that a table was not "
+                "checked against its source.",
+                name=accepted_by,
             )
-        sentence = " ".join([sentence, *(one.beside for one in findings if one.beside)])
+        sentence = joined(" ", [sentence, *(one.beside for one in findings if one.beside)])
     elif failed and all(one.mends for one in failed):
         word = "rework"
-        sentence = f"Rework this lot: {_joined([_short(one) for one in failed])} failed."
+        sentence = say("Rework this lot: {checks} failed.", checks=_joined(_shorts(failed)))
     elif failed:
         word = "hold"
-        sentence = f"Hold this lot: {_joined([_short(one) for one in failed])} failed."
+        sentence = say("Hold this lot: {checks} failed.", checks=_joined(_shorts(failed)))
     else:
         word = "hold"
-        sentence = f"Hold this lot: {_open_words([_short(one) for one in undecided], missing)}."
+        sentence = say("Hold this lot: {why}.", why=_open_words(_shorts(undecided), missing))
     return Decision(word, sentence, tuple(reasons), tuple(mends), tuple(findings), accepted_by)
 
 
@@ -140,22 +152,43 @@ def _open_words(undecided: Sequence[str], missing: Sequence[Subject]) -> str:
     said = []
     if undecided:
         names = list(dict.fromkeys(undecided))
-        said.append(f"{_joined(names)} {'is' if len(names) == 1 else 'are'} not decided")
+        said.append(
+            say_many(
+                "{checks} is not decided",
+                "{checks} are not decided",
+                len(names),
+                checks=_joined(names),
+            )
+        )
     if missing:
-        names = [NAMED[subject].lower() for subject in missing]
-        verb = "were" if len(names) > 1 or missing[0] == "fault" else "was"
-        said.append(f"{_joined(names)} {verb} not looked at")
-    return "; ".join(said) or "it passes by a table that nobody checked against its source"
+        names = [_SMALL[subject] for subject in missing]
+        many = 2 if len(names) > 1 or missing[0] == "fault" else 1
+        said.append(
+            say_many(
+                "{checks} was not looked at",
+                "{checks} were not looked at",
+                many,
+                checks=_joined(names),
+            )
+        )
+    if not said:
+        return say("it passes by a table that nobody checked against its source")
+    return joined("; ", said)
+
+
+def _shorts(findings: Sequence[Finding]) -> list[str]:
+    return [_short(one) for one in findings]
 
 
 def _short(one: Finding) -> str:
     """Name a check inside a sentence; by which rule sets it failed stands among the reasons."""
-    title = one.title.split(", ")[0] if one.subject == "net content" else one.title
-    return title[0].lower() + title[1:]
+    if one.subject != "net content":
+        return first_lower(one.title)
+    return say("declared length") if one.title.startswith("Declared") else say("net content")
 
 
 def _joined(names: Sequence[str]) -> str:
     names = list(dict.fromkeys(names))
     if len(names) == 1:
         return names[0]
-    return ", ".join(names[:-1]) + " and " + names[-1]
+    return say("{names} and {last}", names=joined(", ", names[:-1]), last=names[-1])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from clew.checks.attributes.inspection import FAULTS, FaultVerdict
+from clew.checks.attributes.inspection import FAULTS, FaultVerdict, fault_words
 from clew.checks.attributes.plans import AttributePlan
 from clew.checks.attributes.shade_of_lot import LotPair, LotShade, ShadeLimits
 from clew.checks.attributes.shade_words import shade_words
@@ -15,6 +15,7 @@ from clew.checks.packages.worksheet import Worksheet
 from clew.checks.release.finding import Finding, Mend
 from clew.checks.release.sorting import SortTerms, mends_for
 from clew.checks.weighings import Factor, Weighings
+from clew.languages import joined, say, say_many
 
 _MOST_NAMED = 5
 SORTED_BY = ("winder", "cone", "lot")
@@ -75,11 +76,11 @@ def content_finding(verdict: Verdict, weighings: Weighings, terms: SortTerms) ->
                 mends += mends_for(sheet, sample_factors(weighings, sheet), terms)
     elif verdict.passed is None:
         mends = [Mend(ask) for ask in _asks(verdict)]
-    words = [verdict.word + "."] if verdict.passed is None else []
+    words = [say("{word}.", word=verdict.word)] if verdict.passed is None else []
     words += [one for sheet in verdict.sheets for one in sheet_sentences(sheet)]
     return Finding(
         "net content",
-        f"Net content, {verdict.rule.title}",
+        say("Net content, {rule}", rule=verdict.rule.title),
         verdict.passed,
         verdict.confirmed,
         tuple(words),
@@ -93,12 +94,28 @@ def _asks(verdict: Verdict) -> list[str]:
     for sheet in verdict.sheets:
         lacking = sheet.n_required - sheet.n_given
         if lacking > 0:
-            verb = "weigh" if sheet.plan.quantity == "mass" else "reel"
-            balls = "1 more ball" if lacking == 1 else f"{lacking} more balls"
-            asks.append(f"{verb} {balls} of the lot: {sheet.n_given} of {sheet.n_required} are in")
+            asks.append(_ask_more(sheet, lacking))
         if sheet.plan.individual_open:
-            asks.append("have the table of the limit for single balls confirmed and turned on")
+            asks.append(say("have the table of the limit for single balls confirmed and turned on"))
     return list(dict.fromkeys(asks)) or [verdict.word]
+
+
+def _ask_more(sheet: Worksheet, lacking: int) -> str:
+    """Say how many balls are to be weighed or reeled yet."""
+    given = {"given": sheet.n_given, "asked": sheet.n_required}
+    if sheet.plan.quantity == "mass":
+        return say_many(
+            "weigh {n} more ball of the lot: {given} of {asked} are in",
+            "weigh {n} more balls of the lot: {given} of {asked} are in",
+            lacking,
+            **given,
+        )
+    return say_many(
+        "reel {n} more ball of the lot: {given} of {asked} are in",
+        "reel {n} more balls of the lot: {given} of {asked} are in",
+        lacking,
+        **given,
+    )
 
 
 def length_open(rule: Rule, plan: Plan) -> Finding:
@@ -117,12 +134,22 @@ def length_open(rule: Rule, plan: Plan) -> Finding:
         Not decided: a length on the band is a promise like the mass, and the fewer balls are
         reeled the less may be passed.
     """
-    ask = f"reel {plan.n_required} balls of the lot"
-    if plan.individual_open:
-        ask += ", and have the table of the limit confirmed and turned on"
-    ask += "; or judge by a rule set that asks nothing of the length"
-    words = f"No ball of the sample was reeled; {plan.declared:g} m is declared."
-    title = f"Declared length, {rule.title}"
+    ask = (
+        say(
+            "reel {n} balls of the lot, and have the table of the limit confirmed and turned on; "
+            "or judge by a rule set that asks nothing of the length",
+            n=plan.n_required,
+        )
+        if plan.individual_open
+        else say(
+            "reel {n} balls of the lot; or judge by a rule set that asks nothing of the length",
+            n=plan.n_required,
+        )
+    )
+    words = say(
+        "No ball of the sample was reeled; {declared:g} m is declared.", declared=plan.declared
+    )
+    title = say("Declared length, {rule}", rule=rule.title)
     return Finding("net content", title, None, plan.confirmed, (words,), (Mend(ask),))
 
 
@@ -142,8 +169,12 @@ def not_looked_for(fault: str, plan: AttributePlan) -> Finding:
         Not decided.
     """
     what = FAULTS[fault]
-    mend = Mend(f"look at {plan.stages[0].drawn} balls for those {what}")
-    return Finding("fault", f"Balls {what}", None, True, ("Not looked for.",), (mend,))
+    mend = Mend(
+        say("look at {drawn} balls for those {what}", drawn=plan.stages[0].drawn, what=what)
+    )
+    return Finding(
+        "fault", say("Balls {what}", what=what), None, True, (say("Not looked for."),), (mend,)
+    )
 
 
 def fault_finding(verdict: FaultVerdict, plan: AttributePlan, terms: SortTerms) -> Finding:
@@ -164,22 +195,32 @@ def fault_finding(verdict: FaultVerdict, plan: AttributePlan, terms: SortTerms) 
         Failed where the plan rejects, not decided where it wants more balls.
     """
     seen = verdict.inspection
-    what = FAULTS.get(seen.fault, f"with {seen.fault}")
-    title = f"Balls {what}"
+    what = fault_words(seen.fault)
+    title = say("Balls {what}", what=what)
     words = (plan.words, verdict.words)
     if verdict.outcome == "draw more":
-        mend = Mend(f"look at {verdict.more} more balls for those {what}")
+        mend = Mend(say("look at {more} more balls for those {what}", more=verdict.more, what=what))
         return Finding("fault", title, None, True, words, (mend,))
     if verdict.outcome == "accept":
         return Finding("fault", title, True, True, words)
     size = verdict.lot_size or 0
     likely = size * seen.bad / seen.n
     mend = Mend(
-        f"look through all {size} balls and grade those {what} as second-quality: about "
-        f"{likely:.0f}, at most {verdict.most_bad_frac * size:.0f}; then draw a new sample",
+        say(
+            "look through all {size} balls and grade those {what} as second-quality: "
+            "about {likely:.0f}, at most {most:.0f}; then draw a new sample",
+            size=size,
+            what=what,
+            likely=likely,
+            most=verdict.most_bad_frac * size,
+        ),
         float(size),
         terms.cost(float(size), 0.0),
-        f"{seen.bad} of {seen.n} balls of the sample; a hand's time to look as to weigh",
+        say(
+            "{bad} of {n} balls of the sample; a hand's time to look as to weigh",
+            bad=seen.bad,
+            n=seen.n,
+        ),
     )
     return Finding("fault", title, False, True, words, (mend,))
 
@@ -188,8 +229,10 @@ def _listed(names: Sequence[str]) -> str:
     """Name a few dye lots, and count the others."""
     shown, more = list(names[:_MOST_NAMED]), len(names) - _MOST_NAMED
     if more > 0:
-        shown.append(f"{more} more")
-    return shown[0] if len(shown) == 1 else ", ".join(shown[:-1]) + " and " + shown[-1]
+        shown.append(say("{n} more", n=more))
+    if len(shown) == 1:
+        return shown[0]
+    return say("{names} and {last}", names=joined(", ", shown[:-1]), last=shown[-1])
 
 
 def shade_finding(
@@ -217,27 +260,35 @@ def shade_finding(
     """
     words = (shade_words(lot, pairs, limits),)
     if lot.decision == "pass" and len(lot.cones) < 2:
-        mend = Mend(f"read another cone of {lot.lot}: one cone says nothing of the others")
-        return Finding("shade", "Shade", None, True, words, (mend,))
+        mend = Mend(
+            say("read another cone of {lot}: one cone says nothing of the others", lot=lot.lot)
+        )
+        return Finding("shade", say("Shade"), None, True, words, (mend,))
     if lot.decision == "pass":
         others = [
             pair.second if pair.first == lot.lot else pair.first
             for pair in pairs
             if not pair.may_mix and lot.lot in (pair.first, pair.second)
         ]
-        beside = f"Do not mix it with {_listed(others)}." if others else ""
-        return Finding("shade", "Shade", True, True, words, beside=beside)
+        beside = say("Do not mix it with {lots}.", lots=_listed(others)) if others else ""
+        return Finding("shade", say("Shade"), True, True, words, beside=beside)
     if lot.decision == "sort":
         share = len(lot.off) / len(lot.cones)
         mend = Mend(
-            f"take out the balls of cone {', '.join(lot.off)}, about {share * lot_size:.0f}",
+            say(
+                "take out the balls of cone {cones}, about {balls:.0f}",
+                cones=joined(", ", lot.off),
+                balls=share * lot_size,
+            ),
             share * lot_size,
             terms.cost(share * lot_size, 0.0),
-            f"{len(lot.off)} of {len(lot.cones)} cones read",
+            say("{off} of {cones} cones read", off=len(lot.off), cones=len(lot.cones)),
         )
-        return Finding("shade", "Shade", False, True, words, (mend,))
+        return Finding("shade", say("Shade"), False, True, words, (mend,))
     mend = Mend(
-        "lay it beside the standard with the customer, or sell it as a dye lot of its own; the "
-        "dyehouse decides whether it can be corrected"
+        say(
+            "lay it beside the standard with the customer, or sell it as a dye lot of "
+            "its own; the dyehouse decides whether it can be corrected"
+        )
     )
-    return Finding("shade", "Shade", False, True, words, (mend,))
+    return Finding("shade", say("Shade"), False, True, words, (mend,))

@@ -43,6 +43,7 @@ from clew.checks.release.findings import (
 from clew.checks.release.sorting import SortTerms
 from clew.checks.weighings import Weighings
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.model import Mill
 from clew.mill.net_content import Tables
 
@@ -133,7 +134,9 @@ def lot_answer(mill: Mill, question: LotQuestion, tables: Tables) -> LotAnswer:
     sort = SortTerms(hand_per_hour=mill.prices.hand_per_hour, band_each=mill.prices.band_each)
     rules = question.rules or tuple(rule for rule in (terms.rule, *terms.other_rules) if rule)
     if not rules:
-        raise BadInput(Fault("no rule set", "one or more, or rule_set of the ball", key="rule set"))
+        raise BadInput(
+            Fault(say("no rule set"), say("one or more, or rule_set of the ball"), key="rule set")
+        )
     verdicts = [_verdict(question, terms, rule, tables) for rule in dict.fromkeys(rules)]
     findings = [content_finding(one, question.weighings, sort) for one in verdicts]
     findings += _lengths_open(question, terms, rules, tables)
@@ -188,7 +191,7 @@ def _verdict(question: LotQuestion, ball: BallTerms, rule: str, tables: Tables) 
     condition = Condition(tare_g=tare)
     if commercial:
         condition = Condition(
-            f"agreed regain: {ball.agreed_words}",
+            say("agreed regain: {regain}", regain=ball.agreed_words),
             regain_from_frac=question.regain_frac,
             regain_to_frac=ball.agreed_frac,
             tare_g=tare,

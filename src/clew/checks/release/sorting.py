@@ -15,6 +15,7 @@ from clew.checks.packages.worksheet import Worksheet, work_out
 from clew.checks.release.finding import Mend
 from clew.checks.weighings import Factor
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say, say_many
 
 _FEWEST_LEFT = 5
 _CONFIDENCE = 0.95
@@ -44,7 +45,7 @@ class SortTerms:
 
     def __post_init__(self) -> None:
         if not (self.weigh_s > 0 and self.rewind_s > 0):
-            raise BadInput(Fault("a time for sorting that cannot be", "seconds above 0"))
+            raise BadInput(Fault(say("a time for sorting that cannot be"), say("seconds above 0")))
 
     def cost(self, weighed: float, rewound: float) -> float | None:
         """What so many balls weighed and so many re-wound cost [currency]; None without prices."""
@@ -99,7 +100,7 @@ def mends_for(
     if sheet.average_pass is False:
         ways.append(_rewind_all(sheet, terms))
     # one of these is enough; what has to be taken out, has to be in any case
-    found += ways[:1] + [replace(way, words=f"or {way.words}") for way in ways[1:]]
+    found += ways[:1] + [replace(way, words=say("or {way}", way=way.words)) for way in ways[1:]]
     return tuple(found)
 
 
@@ -119,14 +120,20 @@ def _sample_passes(sheet: Worksheet) -> bool:
 
 def _take_out(sheet: Worksheet, terms: SortTerms) -> Mend:
     found = sheet.left_out_far
-    names = ", ".join(ball.name for ball in found[:_MOST_NAMED])
-    names += f" and {len(found) - _MOST_NAMED} more" if len(found) > _MOST_NAMED else ""
+    names = joined(", ", (ball.name for ball in found[:_MOST_NAMED]))
+    more = len(found) - _MOST_NAMED
+    if more > 0:
+        names = say("{names} and {n} more", names=names, n=more)
     lowest = sheet.plan.declared - sheet.far_used
     return Mend(
-        f"take out and re-wind {names}: below {lowest:.6g} g no ball may go",
+        say(
+            "take out and re-wind {names}: below {lowest:.6g} g no ball may go",
+            names=names,
+            lowest=lowest,
+        ),
         float(len(found)),
         terms.cost(0.0, float(len(found))),
-        f"{len(found)} of the balls weighed beyond the sample",
+        say("{n} of the balls weighed beyond the sample", n=len(found)),
         "take out",
     )
 
@@ -153,15 +160,47 @@ def _without_one(sheet: Worksheet, name: str, factor: Factor, terms: SortTerms) 
         balls = share * sheet.lot_size
         found.append(
             Mend(
-                f"re-wind the balls of {name} {factor.names[code]}, about {balls:.0f} of "
-                f"{sheet.lot_size}: the rest of this sample passes; then draw a new sample",
+                _rewind_of(name, factor.names[code], balls, sheet.lot_size),
                 balls,
                 terms.cost(0.0, balls),
-                f"{int((~keep).sum())} of {judged} balls of the sample are its balls",
+                say(
+                    "{own} of {judged} balls of the sample are its balls",
+                    own=int((~keep).sum()),
+                    judged=judged,
+                ),
                 f"re-wind {name} {factor.names[code]}",
             )
         )
     return found
+
+
+def _rewind_of(source: str, name: str, balls: float, lot: int) -> str:
+    """Say to re-wind the balls of one winder, cone or dye lot."""
+    fields = {"name": name, "balls": balls, "lot": lot}
+    if source == "winder":
+        return say(
+            "re-wind the balls of winder {name}, about {balls:.0f} of {lot}: the rest of this "
+            "sample passes; then draw a new sample",
+            **fields,
+        )
+    if source == "cone":
+        return say(
+            "re-wind the balls of cone {name}, about {balls:.0f} of {lot}: the rest of this sample "
+            "passes; then draw a new sample",
+            **fields,
+        )
+    if source == "dye lot":
+        return say(
+            "re-wind the balls of dye lot {name}, about {balls:.0f} of {lot}: the rest of this "
+            "sample passes; then draw a new sample",
+            **fields,
+        )
+    return say(
+        "re-wind the balls of {source} {name}, about {balls:.0f} of {lot}: the rest of this sample "
+        "passes; then draw a new sample",
+        source=source,
+        **fields,
+    )
 
 
 def _stands_out(sheet: Worksheet, inside: NDArray[np.bool_], groups: int) -> bool:
@@ -196,18 +235,32 @@ def _sort_all(sheet: Worksheet, terms: SortTerms) -> Mend:
     lowest = sheet.plan.declared - sheet.plan.deficiency
     if sheet.plan.quantity == "length":
         return Mend(
-            "lengths cannot be sorted without unreeling the balls: re-wind the lot, or sell it as "
-            "second-quality",
+            say(
+                "lengths cannot be sorted without unreeling the balls: re-wind the lot, or "
+                "sell it as second-quality"
+            ),
             float(sheet.lot_size),
             terms.cost(0.0, sheet.lot_size),
-            "every ball",
+            say("every ball"),
         )
     return Mend(
-        f"weigh all {sheet.lot_size} balls and re-wind those below {lowest:.6g} {unit}: about "
-        f"{likely:.0f}, at most {most * sheet.lot_size:.0f}; then draw a new sample",
+        say(
+            "weigh all {lot} balls and re-wind those below {lowest:.6g} {unit}: "
+            "about {likely:.0f}, at most {most:.0f}; then draw a new sample",
+            lot=sheet.lot_size,
+            lowest=lowest,
+            unit=unit,
+            likely=likely,
+            most=most * sheet.lot_size,
+        ),
         float(sheet.lot_size),
         terms.cost(sheet.lot_size, likely),
-        f"{short} of {judged} balls of the sample {'is' if short == 1 else 'are'} short",
+        say_many(
+            "{n} of {judged} balls of the sample is short",
+            "{n} of {judged} balls of the sample are short",
+            short,
+            judged=judged,
+        ),
         "weigh all",
     )
 
@@ -217,11 +270,15 @@ def _rewind_all(sheet: Worksheet, terms: SortTerms) -> Mend:
     unit = "g" if sheet.plan.quantity == "mass" else "m"
     missing = shown_gap(sheet.mean, sheet.limit)
     return Mend(
-        f"re-wind the lot at a higher target: its mean is {missing} {unit} below the lowest that "
-        "passes; or band it with a lower declaration, where the market allows one; then draw a "
-        "new sample",
+        say(
+            "re-wind the lot at a higher target: its mean is {missing} {unit} below "
+            "the lowest that passes; or band it with a lower declaration, where the "
+            "market allows one; then draw a new sample",
+            missing=missing,
+            unit=unit,
+        ),
         float(sheet.lot_size),
         terms.cost(0.0, sheet.lot_size),
-        "every ball",
+        say("every ball"),
         "re-wind all",
     )

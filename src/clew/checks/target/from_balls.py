@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from clew.checks.components.components import Component, Components, components
+from clew.checks.components.confounded import sources_word
 from clew.checks.target.spread import (
     LEVELS,
     MOST_FRAC,
@@ -20,6 +21,7 @@ from clew.checks.target.spread import (
 )
 from clew.checks.weighings import Column, Factor
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 _FEWEST_PAIRS = 20
 """Balls both weighed and reeled below which the correlation of mass and length is not told."""
@@ -84,14 +86,21 @@ def spread_from_balls(
     wanted = _sources(factors, mass_g)
     by_mass = components(mass_g, factors, wanted, name="mass", unit="g")
     if not by_mass.mean > 0.0:
-        raise BadInput(Fault("balls that weigh nothing", "a mean above 0 g"))
+        raise BadInput(Fault(say("balls that weigh nothing"), say("a mean above 0 g")))
     if by_mass.total_sd > MOST_FRAC * by_mass.mean:
         raise BadInput(
             Fault(
-                "balls that spread too far to be of one kind",
-                expected=f"under {100 * MOST_FRAC:.0f} % of the mean; a wrong unit in a row?",
+                say("balls that spread too far to be of one kind"),
+                expected=say(
+                    "under {most_frac:.0f} % of the mean; a wrong unit in a row?",
+                    most_frac=100 * MOST_FRAC,
+                ),
                 key="mass_g",
-                value=f"{by_mass.total_sd:.3g} g about {by_mass.mean:.4g} g",
+                value=say(
+                    "{total_sd:.3g} g about {mean:.4g} g",
+                    total_sd=by_mass.total_sd,
+                    mean=by_mass.mean,
+                ),
             )
         )
     notes = [*by_mass.cautions]
@@ -104,13 +113,15 @@ def spread_from_balls(
         try:
             by_length = components(length_m, factors, named, name="length", unit="m")
         except BadInput:
-            notes.append("the reeled balls are too few or too much alike to tell their spread")
+            notes.append(say("the reeled balls are too few or too much alike to tell their spread"))
         else:
             mean_length = by_length.mean
             length = {name: _sd(by_length, name, []) for name in ("winder", "within")}
             shared = _shared(mass_g, length_m, factors, by_mass, by_length)
     elif reeled:
-        notes.append(f"{reeled} reeled balls are too few to tell the spread of length")
+        notes.append(
+            say("{reeled} reeled balls are too few to tell the spread of length", reeled=reeled)
+        )
     spread = Spread(
         lot=Level(mass["lot"]),
         cone=Level(mass["cone"]),
@@ -172,8 +183,13 @@ def _unbounded(part: Component, mean: float, notes: list[str]) -> Sd:
     Taken as it was found, with the doubt of a sample of so many: lognormal of 1/sqrt(2 (n - 1)).
     """
     notes.append(
-        f"{part.levels} {part.source}s set no upper end to how {part.source}s vary: taken as "
-        f"found; say it with --{part.source}-sd where you know it better"
+        say(
+            "{n} {sources} set no upper end to how {sources} vary: taken as found; say it with "
+            "{option} where you know it better",
+            n=part.levels,
+            sources=sources_word(part.source),
+            option=f"--{part.source}-sd",
+        )
     )
     return Sd(part.sd / mean, 1.0 / math.sqrt(2.0 * max(part.levels - 1, 1)))
 

@@ -15,12 +15,18 @@ from typing import Literal
 
 import numpy as np
 
-from clew.checks.packages.plan import Plan
+from clew.checks.packages.plan import Plan, quantity_word
 from clew.checks.target.chances import Chances, LotMake, chance_blocks
 from clew.checks.target.spread import Floats, Spread
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 
 Requirement = Literal["average", "individual", "far short"]
+_REQUIREMENTS = {
+    "average": say("average"),
+    "individual": say("individual"),
+    "far short": say("far short"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +49,12 @@ class MeanBall:
             value = getattr(self, key)
             if not (math.isfinite(value) and value > 0.0):
                 raise BadInput(
-                    Fault("not a ball", f"above 0 {unit}", key=key, value=f"{value:g} {unit}")
+                    Fault(
+                        say("not a ball"),
+                        say("above 0 {unit}", unit=unit),
+                        key=key,
+                        value=f"{value:g} {unit}",
+                    )
                 )
 
 
@@ -76,7 +87,9 @@ class Condition:
         for key in self.__slots__:
             value = getattr(self, key)
             if not (math.isfinite(value) and value >= 0.0):
-                raise BadInput(Fault("not usable", "0 or more", key=key, value=f"{value:g}"))
+                raise BadInput(
+                    Fault(say("not usable"), say("0 or more"), key=key, value=f"{value:g}")
+                )
 
     @property
     def mass_factor(self) -> float:
@@ -94,7 +107,10 @@ class Asked:
     @property
     def words(self) -> str:
         """Name it: rule set, quantity, requirement."""
-        return f"{self.plan.rule}, {self.plan.quantity}, {self.requirement}"
+        return joined(
+            ", ",
+            (self.plan.rule, quantity_word(self.plan.quantity), _REQUIREMENTS[self.requirement]),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,16 +210,18 @@ def asked_of(plans: Sequence[Plan], lot: LotMake) -> tuple[tuple[Asked, ...], in
         When there is no plan, it asks nothing, or for more balls than the lot has.
     """
     if not plans:
-        raise BadInput(Fault("nothing to judge by", "one rule set or more", key="--rule"))
+        raise BadInput(Fault(say("nothing to judge by"), say("one rule set or more"), key="--rule"))
     asked = requirements(plans)
     if not asked:
-        raise BadInput(Fault("nothing is asked of the lot", "a rule set that asks something"))
+        raise BadInput(
+            Fault(say("nothing is asked of the lot"), say("a rule set that asks something"))
+        )
     drawn = max(plan.n_most for plan in plans)
     if drawn > lot.balls:
         raise BadInput(
             Fault(
-                "a lot smaller than the sample",
-                expected=f"{drawn} balls or more",
+                say("a lot smaller than the sample"),
+                expected=say("{drawn} balls or more", drawn=drawn),
                 key="lot size",
                 value=str(lot.balls),
             )

@@ -11,6 +11,7 @@ from clew.checks.packages.plan import Plan
 from clew.checks.target.given import Given
 from clew.checks.target.inspected import Condition, MeanBall
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 
 if TYPE_CHECKING:
     from clew.ball.from_mill import Terms
@@ -70,15 +71,14 @@ def inspector_of(
         if weighed is None:
             raise BadInput(
                 Fault(
-                    "the regain at weighing is not known",
-                    expected='such as "11 %"',
+                    say("the regain at weighing is not known"),
+                    expected=say('such as "11 %"'),
                     key="--regain-weighed",
                 )
             )
-        return _at(given.regain_seen, sd or 0.0, weighed, "inspected at")
-    as_weighed = "An inspection is taken to find the balls at the regain of weighing"
+        return _at(given.regain_seen, sd or 0.0, weighed)
     if mill is None or ball_name is None or weighed is None:
-        return Inspector(None, sd or 0.0, f"{as_weighed}{_plus_minus(sd)}.")
+        return Inspector(None, sd or 0.0, _as_weighed(sd))
     from clew.checks.packages.ball_terms import ball_terms, mill_commercial
 
     terms = ball_terms(mill, ball_name)
@@ -90,33 +90,57 @@ def inspector_of(
             terms.agreed_frac,
             sd or 0.0,
             weighed,
-            f"judged at the agreed regain ({terms.agreed_words}),",
+            terms.agreed_words,
         )
     yarn = mill.find_yarn(mill.find_ball(ball_name).yarn)
     sd = yarn.regain_inspection_sd_frac if sd is None else sd
     stated = yarn.regain_inspection_frac
     if stated is None:
-        words = f"{as_weighed}{_plus_minus(sd)}."
+        words = _as_weighed(sd)
     else:
-        found = _at(stated, sd, weighed, "inspected at")
+        found = _at(stated, sd, weighed)
         return Inspector(
-            stated, sd, " ".join([found.words, *(f"Note: {one}." for one in told[:1])])
+            stated,
+            sd,
+            joined(" ", [found.words, *(say("Note: {note}.", note=one) for one in told[:1])]),
         )
-    return Inspector(None, sd, " ".join([words, *(f"Note: {one}." for one in told[:1])]))
-
-
-def _plus_minus(sd: float | None) -> str:
-    return f", ± {100 * sd:.2g} %" if sd else ""
-
-
-def _at(regain: float, sd: float, weighed: float, verb: str) -> Inspector:
-    factor = Condition(weighed, regain).mass_factor
     return Inspector(
-        regain,
-        sd,
-        f"Weighed at {100 * weighed:.3g} % regain, {verb} {100 * regain:.3g} %{_plus_minus(sd)}: "
-        f"it counts {factor:.4f} of the mass.",
+        None, sd, joined(" ", [words, *(say("Note: {note}.", note=one) for one in told[:1])])
     )
+
+
+def _as_weighed(sd: float | None) -> str:
+    if sd:
+        return say(
+            "An inspection is taken to find the balls at the regain of weighing, ± {doubt:.2g} %.",
+            doubt=100 * sd,
+        )
+    return say("An inspection is taken to find the balls at the regain of weighing.")
+
+
+def _at(regain: float, sd: float, weighed: float, agreed: str = "") -> Inspector:
+    factor = Condition(weighed, regain).mass_factor
+    seen = say("{regain:.3g} %", regain=100 * regain)
+    if sd:
+        seen = say("{regain:.3g} %, ± {doubt:.2g} %", regain=100 * regain, doubt=100 * sd)
+    if agreed:
+        words = say(
+            "Weighed at {weighed:.3g} % regain, judged at the agreed regain ({agreed}), {seen}: it "
+            "counts {factor:.4f} of the mass.",
+            weighed=100 * weighed,
+            agreed=agreed,
+            seen=seen,
+            factor=factor,
+        )
+    else:
+        words = say(
+            "Weighed at {weighed:.3g} % regain, inspected at {seen}: it counts {factor:.4f} of the "
+            "mass.",
+            weighed=100 * weighed,
+            seen=seen,
+            factor=factor,
+        )
+    return Inspector(regain, sd, words)
 
 
 def condition_seen(

@@ -18,6 +18,7 @@ from clew.checks.target.spread import (
     sd_from_interval,
 )
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 
 if TYPE_CHECKING:
     from clew.checks.target.from_balls import FromBalls
@@ -34,18 +35,18 @@ def spread_asked(
     given: Given, ball: MeanBall, of_mill: OfMill | None, found: FromBalls | None
 ) -> tuple[Spread, str]:
     """The spread: of the weighed balls, else of the mill file; options take the place of either."""
-    spread, words = Spread(winder=Level(correlation=1.0)), "the options"
+    spread, words = Spread(winder=Level(correlation=1.0)), say("the options")
     if of_mill is not None:
         from clew.checks.target.from_mill import spread_of_contributions
 
         spread = spread_of_contributions(of_mill.answer.contributions)
-        words = "the mill file"
+        words = say("the mill file")
     if found is not None:
         of_lots = spread.lot
-        spread, words = found.spread, f"{found.balls} weighed balls"
+        spread, words = found.spread, say("{balls} weighed balls", balls=found.balls)
         if of_mill is not None and found.few_lots:
             spread = spread.with_level("lot", of_lots)
-            words += ", that of dye lots from the mill file"
+            words = joined(", ", (words, say("that of dye lots from the mill file")))
     typed = []
     for name in LEVELS:
         said = given.sds[name]
@@ -62,14 +63,18 @@ def spread_asked(
         typed.append("--length-sd")
     if not typed and found is None and of_mill is None:
         raise BadInput(
-            Fault("no spread", "DATA, or --within-sd and the like, or --ball", key="--within-sd")
+            Fault(
+                say("no spread"),
+                say("DATA, or --within-sd and the like, or --ball"),
+                key="--within-sd",
+            )
         )
     if typed and (found is not None or of_mill is not None):
-        words += ", with " + ", ".join(typed)
+        words = say("{source}, with {options}", source=words, options=", ".join(typed))
     first = first_balls(given, of_mill)
     if first:
         spread = after_first_balls(spread, first)
-        words += f"; each lot set by {first} first balls"
+        words = say("{source}; each lot set by {first} first balls", source=words, first=first)
     return spread, words
 
 

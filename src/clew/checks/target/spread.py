@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 Floats = NDArray[np.float64]
 LevelName = Literal["lot", "cone", "winder", "within"]
@@ -55,8 +56,10 @@ class Sd:
             value = getattr(self, key)
             most = 3.0 if key == "log_sd" else MOST_FRAC
             if not (math.isfinite(value) and 0.0 <= value <= most):
-                words = "a spread out of reach" if key != "log_sd" else "a doubt out of reach"
-                wanted = "0 to 50 % of the ball" if key != "log_sd" else "0 to 3"
+                words = (
+                    say("a spread out of reach") if key != "log_sd" else say("a doubt out of reach")
+                )
+                wanted = say("0 to 50 % of the ball") if key != "log_sd" else say("0 to 3")
                 raise BadInput(Fault(words, wanted, key=key, value=f"{value:.4g}"))
 
     @property
@@ -98,8 +101,8 @@ def sd_from_interval(value_frac: float, low_frac: float, high_frac: float) -> Sd
     if not 0.0 <= low_frac <= value_frac <= high_frac:
         raise BadInput(
             Fault(
-                "an interval that does not hold its estimate",
-                expected="low, estimate, high in order",
+                say("an interval that does not hold its estimate"),
+                expected=say("low, estimate, high in order"),
                 value=f"{low_frac:.4g}, {value_frac:.4g}, {high_frac:.4g}",
             )
         )
@@ -127,7 +130,11 @@ def sd_from_sample(value_frac: float, degrees: float) -> Sd:
     """
     if not degrees >= 1.0:
         raise BadInput(
-            Fault("too few balls to know a spread", "2 or more", value=f"{degrees:g} beyond one")
+            Fault(
+                say("too few balls to know a spread"),
+                say("2 or more"),
+                value=say("{degrees:g} beyond one", degrees=degrees),
+            )
         )
     return Sd(value_frac, min(1.0 / math.sqrt(2.0 * degrees), 3.0))
 
@@ -153,7 +160,9 @@ class Level:
 
     def __post_init__(self) -> None:
         if not -1.0 <= self.correlation <= 1.0:
-            raise BadInput(Fault("not a correlation", "-1 to 1", value=f"{self.correlation:.4g}"))
+            raise BadInput(
+                Fault(say("not a correlation"), say("-1 to 1"), value=f"{self.correlation:.4g}")
+            )
 
     def times(self, factor: float) -> Level:
         """Make it so many times as wide [-], its doubt with it."""
@@ -243,7 +252,7 @@ def after_first_balls(spread: Spread, balls: int) -> Spread:
     normal prior (Gelman and others, Bayesian Data Analysis, 2.5: MEMORY).
     """
     if balls < 1:
-        raise BadInput(Fault("no first ball", "1 or more", value=str(balls)))
+        raise BadInput(Fault(say("no first ball"), say("1 or more"), value=str(balls)))
     level = spread.lot
     seen = spread.cone.mass.value_frac**2 + spread.within.mass.value_frac**2
 

@@ -19,6 +19,7 @@ from clew.checks.target.inspected import (
 )
 from clew.checks.target.spread import Floats, Spread
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 LEAST_RISK = 1e-4
 MOST_RISK = 0.5
@@ -128,7 +129,12 @@ def check_risk(risk: float) -> None:
     """
     if not LEAST_RISK <= risk <= MOST_RISK:
         raise BadInput(
-            Fault("a risk out of reach", "0.01 % to 50 %", key="risk", value=f"{100 * risk:g} %")
+            Fault(
+                say("a risk out of reach"),
+                say("0.01 % to 50 %"),
+                key="risk",
+                value=f"{100 * risk:g} %",
+            )
         )
 
 
@@ -190,8 +196,8 @@ def least_scale(least: Floats, risk: float) -> float:
     if allowed < 0:
         raise BadInput(
             Fault(
-                "too few inspections drawn for the risk",
-                expected=f"{math.ceil(3.0 / risk)} or more",
+                say("too few inspections drawn for the risk"),
+                expected=say("{ceil} or more", ceil=math.ceil(3.0 / risk)),
                 key="inspections",
                 value=str(number),
             )
@@ -204,7 +210,9 @@ def least_scale(least: Floats, risk: float) -> float:
 
 def no_target() -> Fault:
     """What is wrong where balls spread so far that some weigh nothing."""
-    return Fault("no target keeps the risk", "a smaller spread or a larger risk", key="risk")
+    return Fault(
+        say("no target keeps the risk"), say("a smaller spread or a larger risk"), key="risk"
+    )
 
 
 def least_target(
@@ -269,7 +277,9 @@ def least_target(
     least = declared_scale(plans, ball, seen) if at_least_declared else -math.inf
     scale = max(by_sampling, least)
     if scale == -math.inf:
-        raise BadInput(Fault("nothing is asked of the lot", "a declared content above nought"))
+        raise BadInput(
+            Fault(say("nothing is asked of the lot"), say("a declared content above nought"))
+        )
     return TargetAnswer(
         scale=scale,
         least=least,

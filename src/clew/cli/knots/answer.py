@@ -103,10 +103,10 @@ def _placed(fault: Fault) -> Fault:
 
 
 def _tell(found: BuyerAnswer, terms: KnotTerms, units: UnitSystem) -> None:
+    from clew.knots.answer_grade_words import first_sentence
+    from clew.knots.answer_price_words import prevention_sentence
     from clew.knots.answer_words import (
         cone_sentence,
-        first_sentence,
-        prevention_sentence,
         spinning_sentences,
         split_sentence,
         usual_sentence,

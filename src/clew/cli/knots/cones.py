@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from clew.cli.knots.cones_shown import HABIT_WORDS, LEAST_SHOWN, ConesShown
 from clew.cli.knots.terms import knot_terms_options, placed_option
-from clew.cli.options import Count, Quantity, as_json
+from clew.cli.options import Count, Quantity, as_json, in_units
 from clew.cli.output import print_json, print_table
 from clew.faults import BadInput, Fault
-from clew.quantities import FRACTION, LENGTH, MASS, show
+from clew.quantities import FRACTION, LENGTH, UnitSystem, in_unit
 
 if TYPE_CHECKING:
     from clew.knots.cone_size import ConeHabit, ConeMoney
@@ -23,13 +24,6 @@ if TYPE_CHECKING:
     from clew.knots.from_mill import KnotTerms
 
 _SPREADS = (0.0, 0.005, 0.01, 0.02, 0.03, 0.05)
-_LEAST_SHOWN = 5e-5
-"""Money is printed to four places."""
-_HABIT_WORDS = {
-    "wind_on": "wind on",
-    "start_anew": "start anew",
-    "drop_short": "drop short",
-}
 
 
 @click.command()
@@ -77,6 +71,7 @@ _HABIT_WORDS = {
     default=None,
     help="How near a ball's end counts as near; the least piece if left out.",
 )
+@in_units
 @as_json
 def cones(
     terms: KnotTerms,
@@ -88,6 +83,7 @@ def cones(
     tie_cost: float,
     lot_cones: int,
     near: float | None,
+    units: UnitSystem | None,
     as_json: bool,
 ) -> None:
     """Which cone makes ties fall at ball ends, and whether it pays.
@@ -122,7 +118,7 @@ def cones(
     listed = spreads or _told_from_none(ball_m / short_m)
     swept = [_at_spread(one, today_m, ball_m, money, short_m, long_m) for one in listed]
     matters = size_matters_below_cv(today["wind_on"].cones.mean_m, ball_m)
-    shown = _Shown(kept, tex, terms.currency)
+    shown = ConesShown(kept, tex, terms.currency, units or terms.units)
     if as_json:
         print_json(
             {
@@ -162,15 +158,19 @@ def cones(
         f"A cone tie costs a ball {shown.money(money.tie_loss)}"
         + ("." if tie_loss is not None else _second_words(loss, terms.join_counts))
     )
-    click.echo(_lot_words(lot, lot_cones))
+    click.echo(_lot_words(lot, lot_cones, shown))
+    if shown.units == "yard":
+        click.echo(f"Money and gain in the tables: a {shown.long}.")
     print_table(
         [
             "cones",
             *shown.cone_head("cone"),
-            *("drop, m", "balls", "tied, %", "lost, m", f"{terms.currency or 'money'}/km"),
+            f"drop, {shown.unit}",
+            *("balls", "tied, %", f"lost, {shown.unit}"),
+            shown.money_head(terms.currency or "money"),
         ],
         [
-            *(shown.row(f"today: {_HABIT_WORDS[name]}", one) for name, one in today.items()),
+            *(shown.row(f"today: {HABIT_WORDS[name]}", one) for name, one in today.items()),
             shown.row("best: start anew", best.start_anew),
             shown.row("best: drop short", best.drop_short),
         ],
@@ -183,9 +183,9 @@ def cones(
         [
             "spread, %",
             *shown.cone_head("anew"),
-            "gain/km",
+            shown.money_head("gain"),
             *shown.cone_head("short"),
-            *("drop, m", "gain/km"),
+            *(f"drop, {shown.unit}", shown.money_head("gain")),
         ],
         [shown.sweep_row(then, found) for then, found in swept],
     )
@@ -251,106 +251,21 @@ def _km_a_year(terms: KnotTerms) -> float:
     return terms.made_a_year * terms.rule.ball_length_m / 1000.0
 
 
-class _Shown:
-    """How cones are shown: before steam, with their mass where the count is known."""
-
-    def __init__(self, kept: float, tex: float, currency: str) -> None:
-        self.kept, self.tex, self.currency = kept, tex, currency
-
-    def money(self, value: float) -> str:
-        """Money with its currency, where one is named."""
-        return f"{value:.4f} {self.currency}".rstrip()
-
-    def mass_g(self, one: ConeHabit) -> float:
-        """Mass of a cone: length before steam times count."""
-        return one.cones.mean_m / self.kept * self.tex / 1000.0
-
-    def cone(self, one: ConeHabit) -> str:
-        """A cone's length before steam, and its mass."""
-        length = f"{one.cones.mean_m / self.kept:.1f} m"
-        if math.isnan(self.tex):
-            return length
-        return f"{length} ({show(self.mass_g(one), MASS)})"
-
-    def cone_head(self, name: str) -> list[str]:
-        """Heads of a cone's columns: its length, and its mass where the count is known."""
-        return [f"{name}, m", *([] if math.isnan(self.tex) else [f"{name}, g"])]
-
-    def cone_cells(self, one: ConeHabit) -> list[str]:
-        """A cone in those columns."""
-        length = f"{one.cones.mean_m / self.kept:.1f}"
-        return [length, *([] if math.isnan(self.tex) else [f"{self.mass_g(one):.0f}"])]
-
-    def row(self, name: str, one: ConeHabit) -> list[str]:
-        """One habit, as a row."""
-        return [
-            name,
-            *self.cone_cells(one),
-            _drop_words(one),
-            f"{one.balls_per_cone:.3f}",
-            f"{100.0 * one.tied_share:.3f}",
-            f"{one.leftover_m:.2f}",
-            f"{one.money_per_km:.4f}",
-        ]
-
-    def sweep_row(self, today: dict[str, ConeHabit], best: BestCones) -> list[str]:
-        """The best cones at one spread, as a row."""
-        from_now = today["wind_on"].money_per_km
-        return [
-            f"{100.0 * best.start_anew.cones.cv:g}",
-            *self.cone_cells(best.start_anew),
-            _more(best.start_anew.money_per_km - from_now),
-            *self.cone_cells(best.drop_short),
-            _drop_words(best.drop_short),
-            _more(best.drop_short.money_per_km - from_now),
-        ]
-
-    def plain(self, one: ConeHabit) -> dict[str, Any]:
-        """One habit, for programs."""
-        return {
-            "cone_before_steam_m": one.cones.mean_m / self.kept,
-            "cone_after_steam_m": one.cones.mean_m,
-            "cone_mass_g": None if math.isnan(self.tex) else self.mass_g(one),
-            "drop_up_to_m": one.drop_up_to_m,
-            "balls_per_cone": one.balls_per_cone,
-            "tied_share": one.tied_share,
-            "leftover_m_per_cone": one.leftover_m,
-            "money_per_km": one.money_per_km,
-        }
-
-    def plain_best(self, best: BestCones) -> dict[str, Any]:
-        """The best cones of each habit, for programs."""
-        return {name: self.plain(getattr(best, name)) for name in _HABIT_WORDS}
-
-
-def _more(money: float) -> str:
-    """Money more or less; what rounds to nothing has no sign."""
-    return f"{money:+.4f}" if abs(money) >= _LEAST_SHOWN else "0.0000"
-
-
-def _drop_words(one: ConeHabit) -> str:
-    if one.drop_up_to_m == 0.0:
-        return "none"
-    if one.drop_up_to_m >= one.ball_length_m:
-        return "all"
-    return f"{one.drop_up_to_m:.1f}"
-
-
 def _tell(
-    today: dict[str, ConeHabit], best: BestCones, shown: _Shown, long_m: float, km_a_year: float
+    today: dict[str, ConeHabit], best: BestCones, shown: ConesShown, long_m: float, km_a_year: float
 ) -> None:
     found, now, here = best.drop_short, today["wind_on"], today["drop_short"]
     place = found.money_per_km - best.wind_on.money_per_km
     length = best.wind_on.money_per_km - now.money_per_km
     if found.leftover_m == 0.0 and found.tied_share == 0.0:
         click.echo(f"Wind cones to {shown.cone(found)}: every tie falls on a ball's end.")
-    elif place < _LEAST_SHOWN:
+    elif place < LEAST_SHOWN:
         click.echo("Wind on over every tie: no cone size makes ties fall at ball ends to a profit.")
     elif found.cones.mean_m >= long_m * (1.0 - 1e-6):
         what = (
             "what every cone leaves over"
             if found.drop_up_to_m >= found.ball_length_m
-            else f"what a cone leaves over when it is {found.drop_up_to_m:.1f} m or less"
+            else f"what a cone leaves over when it is {shown.drop(found)} {shown.unit} or less"
         )
         click.echo(f"Drop {what}; no cone size stands out, longer cones have fewer ties.")
     elif found.drop_up_to_m >= found.ball_length_m:
@@ -361,17 +276,21 @@ def _tell(
     else:
         click.echo(
             f"Wind cones to {shown.cone(found)}; drop what a cone leaves over when it is "
-            f"{found.drop_up_to_m:.1f} m or less, else tie and wind on."
+            f"{shown.drop(found)} {shown.unit} or less, else tie and wind on."
         )
     gain = place + length
+
+    def a_length(per_km: float) -> str:
+        return shown.money(shown.per_length(per_km))
+
     year = ""
     if km_a_year > 0.0:
         year = f", {f'{gain * km_a_year:.0f} {shown.currency}'.rstrip()} a year"
     click.echo(
-        f"The best is worth {shown.money(gain)} a km over winding today's {shown.cone(now)} on"
-        f"{year}: {shown.money(length)} by fewer ties on the longest cones, {shown.money(place)} "
+        f"The best is worth {a_length(gain)} a {shown.long} over winding today's {shown.cone(now)} "
+        f"on{year}: {a_length(length)} by fewer ties on the longest cones, {a_length(place)} "
         "by where ties fall. Today's cones with short leftovers dropped: "
-        f"{shown.money(here.money_per_km - now.money_per_km)}."
+        f"{a_length(here.money_per_km - now.money_per_km)}."
     )
 
 
@@ -395,11 +314,12 @@ def _second_words(loss: TieLoss, join_counts: float) -> str:
     return f" in the mean: it makes {made:.2f} % of them second-quality that were first."
 
 
-def _lot_words(lot: ConeLot, lot_cones: int) -> str:
+def _lot_words(lot: ConeLot, lot_cones: int, shown: ConesShown) -> str:
+    near = f"{in_unit(lot.near_m, LENGTH, shown.unit):.4g} {shown.unit}"
     return (
         f"A lot of {lot_cones} of today's cones, wound on from a ball's head: "
         f"{100.0 * lot.tied_share:.3f} % of balls with a tie; {100.0 * lot.near_share:.1f} % of "
-        f"ties within {lot.near_m:g} m of a ball's end "
+        f"ties within {near} of a ball's end "
         f"(anywhere: {100.0 * lot.near_share_anywhere:.1f} %)."
     )
 

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from clew.cli.knots.terms import knot_terms_options, placed_option
-from clew.cli.options import Quantity, as_json
+from clew.cli.options import Quantity, as_json, in_units
 from clew.cli.output import print_json, print_table
 from clew.faults import BadInput
-from clew.quantities import FRACTION, LENGTH
+from clew.quantities import FRACTION, LENGTH, UnitSystem, in_unit
 
 if TYPE_CHECKING:
     from clew.knots.cutting import FirstRule
@@ -70,6 +70,7 @@ _WAYS = {
     show_default=True,
     help="Cells of a ball in that model.",
 )
+@in_units
 @as_json
 def policy(
     terms: KnotTerms,
@@ -82,6 +83,7 @@ def policy(
     seed: int,
     exact: bool,
     exact_cells: int,
+    units: UnitSystem | None,
     as_json: bool,
 ) -> None:
     """When a join shows before the winder: wind on, or part and drop.
@@ -121,20 +123,26 @@ def policy(
         )
     except BadInput as bad:
         raise BadInput([placed_option(fault) for fault in bad.faults]) from None
+    money = _money(terms, found, units or terms.units)
     if as_json:
-        print_json(_plain(terms, rule, found, rows, detector == Detector()))
+        print_json(_plain(terms, rule, found, rows, detector == Detector(), money))
         return
-    for line in _said(terms, found):
+    for line in _said(terms, found, money):
         click.echo(line)
     click.echo()
-    _print_ways(found, terms.currency)
+    _print_ways(found, money)
+    strand = (
+        f"{found.strand_length_m / 1000.0:g} km"
+        if money.units == "metric"
+        else f"{in_unit(found.strand_length_m, LENGTH, 'yd'):.0f} yd"
+    )
     click.echo(
-        f"{found.runs} strands of {found.strand_length_m / 1000.0:g} km, "
-        f"{found.seen_per_km:.3g} joins seen per km; bands are 95 % of the mean, strand by strand."
+        f"{found.runs} strands of {strand}, {money.per_length(found.seen_per_km):.3g} joins seen "
+        f"per {money.length}; bands are 95 % of the mean, strand by strand."
     )
     if rows:
         click.echo()
-        _print_exact(rows, exact_cells, terms.currency)
+        _print_exact(rows, exact_cells, money)
     click.echo(CAUTION)
 
 
@@ -150,39 +158,43 @@ def _rule(terms: KnotTerms) -> FirstRule:
     return replace(terms.rule, limit=math.floor(terms.rule.limit / terms.join_counts + 1e-9))
 
 
-def _metres(length_m: float) -> str:
-    return f"{length_m:.3g} m" if length_m < 1000.0 else f"{length_m:.0f} m"
+def _length(length_m: float, units: UnitSystem) -> str:
+    unit = "m" if units == "metric" else "yd"
+    length = in_unit(length_m, LENGTH, unit)
+    return f"{length:.3g} {unit}" if length < 1000.0 else f"{length:.0f} {unit}"
 
 
-def _money(terms: KnotTerms, found: PolicyComparison) -> Money:
+def _money(terms: KnotTerms, found: PolicyComparison, units: UnitSystem) -> Money:
     from clew.knots.policy.verdict import Money
 
-    return Money(terms.currency, _year_km(terms, found))
+    return Money(terms.currency, _year_km(terms, found), units)
 
 
-def _verdict(terms: KnotTerms, found: PolicyComparison) -> str:
+def _verdict(terms: KnotTerms, found: PolicyComparison, money: Money) -> str:
     """Which rule to use."""
     from clew.knots.policy.verdict import verdict
     from clew.knots.policy.words import NO_JOIN_OFFENDS
 
-    return NO_JOIN_OFFENDS if terms.join_counts == 0.0 else verdict(found, _money(terms, found))
+    return NO_JOIN_OFFENDS if terms.join_counts == 0.0 else verdict(found, money)
 
 
-def _for_a_hand(terms: KnotTerms, found: PolicyComparison) -> list[str]:
+def _for_a_hand(terms: KnotTerms, found: PolicyComparison, money: Money) -> list[str]:
     """The rule with each length in sight."""
     if terms.join_counts == 0.0:
-        return [_verdict(terms, found)]
-    return [found.for_a_hand(way.look_ahead_m) for way in found.ways if way.name == "thumb"]
+        return [_verdict(terms, found, money)]
+    return [
+        found.for_a_hand(way.look_ahead_m, money.units) for way in found.ways if way.name == "thumb"
+    ]
 
 
-def _said(terms: KnotTerms, found: PolicyComparison) -> list[str]:
+def _said(terms: KnotTerms, found: PolicyComparison, money: Money) -> list[str]:
     """Which rule to use, what a hand should do, and what that is worth."""
     from clew.knots.policy.verdict import sentences
 
-    first = _verdict(terms, found)
+    first = _verdict(terms, found, money)
     if terms.join_counts == 0.0:
         return [first]
-    return [first, *sentences(found, _money(terms, found))]
+    return [first, *sentences(found, money)]
 
 
 def _year_km(terms: KnotTerms, found: PolicyComparison) -> float:
@@ -195,31 +207,30 @@ def _percent(share: float) -> str:
     return f"{100.0 * share:.2f} %"
 
 
-def _print_ways(found: PolicyComparison, currency: str) -> None:
-    money = f" {currency}" if currency else ""
-    names = [(_WAYS[way.name], _sees(way)) for way in found.ways]
+def _print_ways(found: PolicyComparison, money: Money) -> None:
+    names = [(_WAYS[way.name], _sees(way, money.units)) for way in found.ways]
     print_table(
-        ["way", "in sight", f"a km{money}", "s.e.", "over straight", "below best"],
+        ["way", "in sight", _head(money), "s.e.", "over straight", "below best"],
         [
             [
                 *name,
-                f"{way.value_per_km.mean:.3f}",
-                f"{way.value_per_km.standard_error:.3f}",
-                _signed(way.over_straight),
-                _signed(way.below_offline),
+                f"{money.per_length(way.value_per_km.mean):.3f}",
+                f"{money.per_length(way.value_per_km.standard_error):.3f}",
+                _signed(way.over_straight, money),
+                _signed(way.below_offline, money),
             ]
             for name, way in zip(names, found.ways, strict=True)
         ],
     )
     click.echo()
     print_table(
-        ["way", "in sight", "first-q.", "hidden", "partings/km", "dropped"],
+        ["way", "in sight", "first-q.", "hidden", f"partings/{money.length}", "dropped"],
         [
             [
                 *name,
                 _percent(way.first_frac),
                 _percent(way.hidden_frac),
-                f"{way.partings_per_km:.3f}",
+                f"{money.per_length(way.partings_per_km):.3f}",
                 _percent(way.dropped_frac),
             ]
             for name, way in zip(names, found.ways, strict=True)
@@ -227,13 +238,17 @@ def _print_ways(found: PolicyComparison, currency: str) -> None:
     )
 
 
-def _sees(way: Way) -> str:
-    return "all" if way.name == "offline" else _metres(way.look_ahead_m)
+def _head(money: Money) -> str:
+    return f"a {money.length} {money.currency}".rstrip()
 
 
-def _signed(estimate: Estimate) -> str:
-    half = estimate.high - estimate.mean
-    return "0" if half == 0.0 and estimate.mean == 0.0 else f"{estimate.mean:.3f} ± {half:.3f}"
+def _sees(way: Way, units: UnitSystem) -> str:
+    return "all" if way.name == "offline" else _length(way.look_ahead_m, units)
+
+
+def _signed(estimate: Estimate, money: Money) -> str:
+    mean, half = (money.per_length(one) for one in (estimate.mean, estimate.high - estimate.mean))
+    return "0" if half == 0.0 and mean == 0.0 else f"{mean:.3f} ± {half:.3f}"
 
 
 def _exact_rows(
@@ -262,20 +277,19 @@ def _exact_rows(
     return rows
 
 
-def _print_exact(rows: list[dict[str, Any]], cells: int, currency: str) -> None:
+def _print_exact(rows: list[dict[str, Any]], cells: int, money: Money) -> None:
     from clew.knots.policy.average import MOST_STATES
 
-    money = f" {currency}" if currency else ""
     click.echo(
         f"Exact, on a coarse model: {cells} cells a ball; a join takes one, falls anywhere, "
         "is always seen."
     )
     print_table(
-        ["in sight", "states", f"best value a km{money}, at least", "at most"],
+        ["in sight", "states", f"best value {_head(money)}, at least", "at most"],
         [
-            [_metres(row["look_ahead_m"]), _states(row["states"])]
+            [_length(row["look_ahead_m"], money.units), _states(row["states"])]
             + (
-                [f"{row['low_per_km']:.6f}", f"{row['high_per_km']:.6f}"]
+                [f"{money.per_length(row[end]):.6f}" for end in ("low_per_km", "high_per_km")]
                 if row["low_per_km"] is not None
                 else [f"more than {MOST_STATES} states", "not solved"]
             )
@@ -303,6 +317,7 @@ def _plain(
     found: PolicyComparison,
     rows: list[dict[str, Any]],
     perfect: bool,
+    money: Money,
 ) -> dict[str, Any]:
     year = _year_km(terms, found)
     offends = terms.join_counts > 0.0
@@ -314,8 +329,8 @@ def _plain(
         "currency": terms.currency or None,
         "ball_length_m": rule.ball_length_m,
         "limit_joins": rule.limit if offends else None,
-        "verdict": _verdict(terms, found),
-        "for_a_hand": _for_a_hand(terms, found),
+        "verdict": _verdict(terms, found, money),
+        "for_a_hand": _for_a_hand(terms, found, money),
         "seen_per_km": found.seen_per_km,
         "strand_length_m": found.strand_length_m,
         "runs": found.runs,

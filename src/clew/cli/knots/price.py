@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from clew.cli.knots.terms import knot_terms_options, placed_option
-from clew.cli.options import Quantity, as_json
+from clew.cli.options import Quantity, as_json, in_units
 from clew.cli.output import print_json, print_table
 from clew.faults import BadInput, Fault
-from clew.quantities import LENGTH, show
+from clew.quantities import LENGTH, MASS, PER_LENGTH, UnitSystem, in_unit, show
 
 if TYPE_CHECKING:
     from clew.knots.from_mill import KnotTerms
@@ -99,6 +99,7 @@ def _limits(text: str) -> tuple[int, ...]:
 @click.option(
     "--seed", type=click.IntRange(0), default=1, show_default=True, help="Seed of those strands."
 )
+@in_units
 @as_json
 def price(
     terms: KnotTerms,
@@ -112,6 +113,7 @@ def price(
     shelf_multiple: float | None,
     strand_length: float,
     seed: int,
+    units: UnitSystem | None,
     as_json: bool,
 ) -> None:
     """What each knot limit costs a ball.
@@ -147,7 +149,7 @@ def price(
     for number, (joins, answer) in enumerate(answers):
         if number:
             click.echo()
-        _tell(answer, joins, terms.currency)
+        _tell(answer, joins, terms.currency, units or terms.units)
     click.echo()
     click.echo(_HABIT_WORDS[question.habit])
     if question.complaints_per_10000:
@@ -199,27 +201,28 @@ def _plain(terms: KnotTerms, answers: list[tuple[str, LimitAnswer]]) -> dict[str
     }
 
 
-def _tell(answer: LimitAnswer, joins: str, currency: str) -> None:
+def _tell(answer: LimitAnswer, joins: str, currency: str, units: UnitSystem) -> None:
     question = answer.question
     breaks = 1000.0 * question.sources.breaks_per_m * question.breaks_left_frac
     rate = "Today's breaks" if question.breaks_left_frac == 1.0 else "Half the breaks"
     counted = "" if joins == "knot" else f", each counting {question.join_counts:g}"
-    click.echo(f"{rate} ({breaks:.3g} per km after steam), joined by {joins}s{counted}")
+    often = f"{_per_length(breaks, units):.3g} per {_long(units)}"
+    click.echo(f"{rate} ({often} after steam), joined by {joins}s{counted}")
     if question.join_counts == 0.0:
         click.echo("  A join that does not count meets no limit: none costs anything.")
         return
-    for line in _verdicts(answer, currency):
+    for line in _verdicts(answer, currency, units):
         click.echo(f"  {line}")
     click.echo()
     money = f" {currency}" if currency else ""
     print_table(
-        ["limit", f"cost a ball{money}", "95 % band", "a kg", "on the shelf"],
+        ["limit", f"cost a ball{money}", "95 % band", f"a {_heavy(units)}", "on the shelf"],
         [
             [
                 _name(row),
                 _money(row.cost_per_ball.value),
                 _ends(row.cost_per_ball),
-                _money(row.cost_per_kg.value),
+                _money(row.cost_per_kg.value / _heavies_a_kg(units)),
                 _money(row.shelf_change.value),
             ]
             for row in answer.rows
@@ -227,29 +230,34 @@ def _tell(answer: LimitAnswer, joins: str, currency: str) -> None:
     )
     click.echo()
     print_table(
-        ["limit", "first-q.", "second-q.", "waste", "partings/km"],
+        ["limit", "first-q.", "second-q.", "waste", f"partings/{_long(units)}"],
         [
             [
                 _name(row),
                 _percent(row.yield_frac.value),
                 _percent(row.second_share.value),
                 _percent(row.waste_frac.value),
-                f"{row.partings_per_km.value:.3f}",
+                f"{_per_length(row.partings_per_km.value, units):.3f}",
             ]
             for row in answer.rows
         ],
         title="Where the strand goes",
     )
-    _tell_known(answer)
+    _tell_known(answer, units)
 
 
-def _tell_known(answer: LimitAnswer) -> None:
+def _tell_known(answer: LimitAnswer, units: UnitSystem) -> None:
     """Landfill and complaints, where the mill said what they rest on."""
     known = [
-        (head, digits, bands)
-        for head, digits, bands in (
-            ("landfill kg/year", 0, [row.landfill_kg_a_year for row in answer.rows]),
-            ("complaints/10000", 2, [row.complaints_per_10000 for row in answer.rows]),
+        (head, digits, factor, bands)
+        for head, digits, factor, bands in (
+            (
+                f"landfill {_heavy(units)}/year",
+                0,
+                _heavies_a_kg(units),
+                [row.landfill_kg_a_year for row in answer.rows],
+            ),
+            ("complaints/10000", 2, 1.0, [row.complaints_per_10000 for row in answer.rows]),
         )
         if bands[0] is not None
     ]
@@ -257,18 +265,18 @@ def _tell_known(answer: LimitAnswer) -> None:
         return
     click.echo()
     head = ["limit"]
-    for name, _, _ in known:
+    for name, *_ in known:
         head += [name, "95 % band"]
     rows = []
     for number, row in enumerate(answer.rows):
         cells = [_name(row)]
-        for _, digits, bands in known:
-            cells += _with_ends(bands[number], digits)
+        for _, digits, factor, bands in known:
+            cells += _with_ends(bands[number], digits, factor)
         rows.append(cells)
     print_table(head, rows)
 
 
-def _verdicts(answer: LimitAnswer, currency: str) -> list[str]:
+def _verdicts(answer: LimitAnswer, currency: str, units: UnitSystem) -> list[str]:
     """Say what today's limit costs and what one stricter or looser would change."""
     money = f" {currency}" if currency else ""
     today = answer.doubt.limit
@@ -276,11 +284,13 @@ def _verdicts(answer: LimitAnswer, currency: str) -> list[str]:
     if math.isinf(row.cost_per_ball.value):
         return [f"Under a limit of {today} no ball is first-quality."]
     landfill = row.landfill_kg_a_year
-    kg = f", {landfill.value:.0f} kg a year" if landfill else ""
+    heavy = (
+        f", {landfill.value * _heavies_a_kg(units):.0f} {_heavy(units)} a year" if landfill else ""
+    )
     lines = [
         f"A limit of {today} costs {_money(row.cost_per_ball.value)}{money} a ball"
-        f"{_in_brackets(row.cost_per_ball)}{_of_which(answer, money)}; "
-        f"{_percent(row.waste_frac.value)} of the strand goes to landfill{kg}."
+        f"{_in_brackets(row.cost_per_ball)}{_of_which(answer, money, units)}; "
+        f"{_percent(row.waste_frac.value)} of the strand goes to landfill{heavy}."
     ]
     for step in answer.steps:
         other = step.stricter if step.looser == today else step.looser
@@ -305,15 +315,32 @@ def _verdicts(answer: LimitAnswer, currency: str) -> list[str]:
     return lines
 
 
-def _of_which(answer: LimitAnswer, money: str) -> str:
+def _of_which(answer: LimitAnswer, money: str, units: UnitSystem) -> str:
     """Say what the shortest piece costs without any limit, for that part is not the limit's."""
     if answer.piece_rule is None:
         return ""
     piece, cost = answer.question.rule.min_piece_m, answer.piece_rule.cost_per_ball
     return (
-        f", of which the shortest piece of {show(piece, LENGTH, 'metric')} alone: "
+        f", of which the shortest piece of {show(piece, LENGTH, units)} alone: "
         f"{_money(cost.value)}{money}{_in_brackets(cost)}"
     )
+
+
+def _heavy(units: UnitSystem) -> str:
+    return "kg" if units == "metric" else "lb"
+
+
+def _heavies_a_kg(units: UnitSystem) -> float:
+    return in_unit(1000.0, MASS, _heavy(units))
+
+
+def _long(units: UnitSystem) -> str:
+    return "km" if units == "metric" else "1000 yd"
+
+
+def _per_length(per_km: float, units: UnitSystem) -> float:
+    unit = PER_LENGTH.metric if units == "metric" else PER_LENGTH.yard
+    return in_unit(per_km, PER_LENGTH, unit)
 
 
 def _name(row: LimitRow) -> str:
@@ -333,10 +360,10 @@ def _in_brackets(band: Band) -> str:
     return "" if band.low == band.high else f" ({_ends(band)})"
 
 
-def _with_ends(band: Band | None, digits: int) -> list[str]:
+def _with_ends(band: Band | None, digits: int, factor: float) -> list[str]:
     if band is None or not math.isfinite(band.value):
         return ["no bound", ""]
-    low, value, high = (f"{one:.{digits}f}" for one in (band.low, band.value, band.high))
+    low, value, high = (f"{factor * one:.{digits}f}" for one in (band.low, band.value, band.high))
     return [value, f"{low} to {high}"]
 
 

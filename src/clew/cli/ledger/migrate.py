@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from clew.cli.ledger.mill_ledger import ledger_url, said_plainly
+from clew.cli.ledger.mill_ledger import ledger_url, said_plainly, warn_of_loss
 from clew.cli.options import as_json, checked_mill, mill_folder
 from clew.cli.output import print_json
 from clew.faults import BadInput, Fault
@@ -49,6 +49,7 @@ def migrate(to: str, lose_records: bool, mill_folder: Path, as_json: bool) -> No
                     )
             bring(ledger, to)
             after = step_of(ledger)
+            warn_of_loss(ledger)
         finally:
             ledger.close()
     if as_json:

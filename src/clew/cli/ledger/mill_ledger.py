@@ -69,6 +69,15 @@ def opened(mill_folder: Path, *, make: bool = False) -> Iterator[tuple[Mill, Led
             ledger.close()
 
 
+def warn_of_loss(ledger: Ledger) -> None:
+    """Say on standard error that the server behind a ledger does not wait for its disk."""
+    from clew.ledger.store.lasting import what_would_be_lost
+
+    said = what_would_be_lost(ledger)
+    if said:
+        click.echo(f"clew: {said}", err=True)
+
+
 def progress() -> Callable[[str, int], None] | None:
     """Tell on the terminal how far a long reading has got; nothing where nobody watches."""
     if not sys.stderr.isatty():

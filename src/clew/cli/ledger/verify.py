@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from clew.cli.ledger.mill_ledger import opened, progress
+from clew.cli.ledger.mill_ledger import opened, progress, warn_of_loss
 from clew.cli.options import as_json, mill_folder
 from clew.cli.output import print_json
 
@@ -56,6 +56,7 @@ def verify(
     with opened(mill_folder) as (_, ledger):
         audit = audited(ledger, anchors, progress())
         missing = archives_missing(ledger)
+        warn_of_loss(ledger)
     if as_json:
         sound = audit.sound and not missing
         print_json({**audit.plain(), "sound": sound, "archives": list(missing)})

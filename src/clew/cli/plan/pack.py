@@ -44,7 +44,7 @@ def pack(
     """
     from clew.plan.packing.answer import pack_answer
     from clew.plan.packing.plain import plain_pack
-    from clew.plan.packing.words import say
+    from clew.plan.packing.words import pack_words
 
     mill = checked_mill(mill_folder)
     case = _case(mill, case_text) if case_text else None
@@ -53,7 +53,7 @@ def pack(
         pallet = mill.pack.pallet
         print_json(plain_pack(answer, deck_mm=pallet.deck_mm, most_height_mm=pallet.most_height_mm))
     else:
-        for line in say(answer):
+        for line in pack_words(answer):
             click.echo(line)
         _tables(answer)
     made = answer.free

@@ -12,7 +12,7 @@ from clew.cli.output import print_json, write_whole
 from clew.faults import BadInput, Fault
 
 if TYPE_CHECKING:
-    from clew.checks.band.findings import BandFinding
+    from clew.checks.band.finding import BandFinding
     from clew.mill.balls import Ball
     from clew.mill.model import Mill
     from clew.papers.labels.case_label import CaseLabel

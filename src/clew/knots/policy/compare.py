@@ -19,6 +19,7 @@ from clew.knots.policy.watch import Detector, check_detector, seen_joins
 from clew.knots.policy.words import rule_in_words
 from clew.knots.sources import Sources
 from clew.knots.strand_draw import draw_strand
+from clew.quantities import UnitSystem
 
 MOST_BALLS = 5_000_000
 _TRIED_LENGTHS = 40
@@ -129,11 +130,11 @@ class PolicyComparison:
             one for one in self.ways if (one.name, one.look_ahead_m) == (name, look_ahead_m)
         )
 
-    def for_a_hand(self, look_ahead_m: float = 0.0) -> str:
+    def for_a_hand(self, look_ahead_m: float = 0.0, units: UnitSystem = "metric") -> str:
         """Say what a hand should do with so much in sight [m]."""
         most_m = self.way("thumb", look_ahead_m).drop_most_m if look_ahead_m > 0.0 else None
         return rule_in_words(
-            self.rule, look_ahead_m, self.thumb.before_m if most_m is None else most_m
+            self.rule, look_ahead_m, self.thumb.before_m if most_m is None else most_m, units
         )
 
 

@@ -6,12 +6,12 @@ import math
 from dataclasses import dataclass
 
 from clew.knots.policy.compare import Estimate, PolicyComparison, Way
-from clew.quantities import LENGTH, UnitSystem, show
+from clew.quantities import LENGTH, PER_LENGTH, UnitSystem, in_unit, show
 
 
 @dataclass(frozen=True, slots=True)
 class Money:
-    """How money is said.
+    """How money is said, and the lengths it is said beside.
 
     Attributes
     ----------
@@ -19,16 +19,31 @@ class Money:
         Such as ``GBP``; empty where none was named.
     year_km : float
         Strand a year [km]; 0 where that is not known.
+    units : {"metric", "yard"}
+        Units of lengths: money is said a kilometre, or a thousand yards.
     """
 
     currency: str = ""
     year_km: float = 0.0
+    units: UnitSystem = "metric"
 
-    def a_km(self, estimate: Estimate, sign: float = 1.0) -> str:
+    def per_length(self, per_km: float) -> float:
+        """Turn money a km to the length it is said for."""
+        unit = PER_LENGTH.metric if self.units == "metric" else PER_LENGTH.yard
+        return in_unit(per_km, PER_LENGTH, unit)
+
+    @property
+    def length(self) -> str:
+        """The length that money is said for."""
+        return "km" if self.units == "metric" else "1000 yd"
+
+    def rate(self, estimate: Estimate, sign: float = 1.0) -> str:
         """Say an estimate with its band and currency, turned round by a negative sign."""
-        low, high = sorted((sign * estimate.low, sign * estimate.high))
-        band = f"{sign * estimate.mean:.3f} ({low:.3f} to {high:.3f})"
-        return f"{band}{self._name} a km"
+        mean, *ends = (
+            sign * self.per_length(one) for one in (estimate.mean, estimate.low, estimate.high)
+        )
+        low, high = sorted(ends)
+        return f"{mean:.3f} ({low:.3f} to {high:.3f}){self._name} a {self.length}"
 
     def a_year(self, estimate: Estimate) -> str:
         """Say its size a year, after a comma; nothing where the strand a year is not known."""
@@ -41,7 +56,7 @@ class Money:
         return f" {self.currency}" if self.currency else ""
 
 
-def verdict(found: PolicyComparison, money: Money, units: UnitSystem = "metric") -> str:
+def verdict(found: PolicyComparison, money: Money) -> str:
     """Say which rule to use.
 
     Parameters
@@ -49,9 +64,7 @@ def verdict(found: PolicyComparison, money: Money, units: UnitSystem = "metric")
     found : PolicyComparison
         Policies side by side.
     money : Money
-        How money is said.
-    units : {"metric", "yard"}
-        Units of lengths.
+        How money and lengths are said.
 
     Returns
     -------
@@ -74,7 +87,7 @@ def verdict(found: PolicyComparison, money: Money, units: UnitSystem = "metric")
     if best is not None:
         gain = _gain(best, short)
         return (
-            f"Look ahead: {_sight(best, units)} bring {money.a_km(gain)} more than {base}"
+            f"Look ahead: {_sight(best, money.units)} bring {money.rate(gain)} more than {base}"
             f"{money.a_year(gain)}."
         )
     advice = "Use the short rule" if short else "Wind straight through"
@@ -82,14 +95,15 @@ def verdict(found: PolicyComparison, money: Money, units: UnitSystem = "metric")
         return f"{advice}." if short else f"{advice}: the short rule brings nothing sure here."
     far = max(by_hand, key=lambda way: way.look_ahead_m)
     none = all(_gain(way, short).mean <= 0.0 for way in by_hand)
-    said = f"{advice}; {_sight(far, units)} bring {'nothing more' if none else 'nothing sure'} here"
+    nothing = "nothing more" if none else "nothing sure"
+    said = f"{advice}; {_sight(far, money.units)} bring {nothing} here"
     best = _surest([way for way in ahead if way.name == "rolling"], short)
     if best is None:
         return f"{said}."
     gain = _gain(best, short)
     return (
-        f"{said} by hand. Solving {_sight(best, units)} would bring {money.a_km(gain)} more than "
-        f"{base}{money.a_year(gain)}."
+        f"{said} by hand. Solving {_sight(best, money.units)} would bring {money.rate(gain)} "
+        f"more than {base}{money.a_year(gain)}."
     )
 
 
@@ -111,12 +125,12 @@ def sentences(found: PolicyComparison, money: Money) -> list[str]:
     lines = []
     for way in found.ways:
         if way.name == "thumb":
-            lines += [found.for_a_hand(way.look_ahead_m), _worth(way, money)]
+            lines += [found.for_a_hand(way.look_ahead_m, money.units), _worth(way, money)]
             lines += _given_up(way, money)
     every = found.way("part_every").over_straight
     if every.high < 0.0:
         lines.append(
-            f"Parting at every offence brings {money.a_km(every, -1.0)} less than winding "
+            f"Parting at every offence brings {money.rate(every, -1.0)} less than winding "
             "straight through."
         )
     hidden = found.way("thumb").hidden_frac
@@ -149,12 +163,12 @@ def _worth(way: Way, money: Money) -> str:
         return "  It is winding straight through."
     if over.low <= 0.0 <= over.high:
         return (
-            f"  Not surely different from winding straight through: {money.a_km(over)}; "
+            f"  Not surely different from winding straight through: {money.rate(over)}; "
             "more or longer strands tell."
         )
     sign = math.copysign(1.0, over.mean)
     verb = "more" if sign > 0.0 else "less"
-    return f"  {money.a_km(over, sign)} {verb} than winding straight through{money.a_year(over)}."
+    return f"  {money.rate(over, sign)} {verb} than winding straight through{money.a_year(over)}."
 
 
 def _given_up(way: Way, money: Money) -> list[str]:
@@ -163,5 +177,5 @@ def _given_up(way: Way, money: Money) -> list[str]:
     if lacks is None or lacks.low <= 0.0:
         return []
     return [
-        f"  Solving the strand in sight brings {money.a_km(lacks)} more still{money.a_year(lacks)}."
+        f"  Solving the strand in sight brings {money.rate(lacks)} more still{money.a_year(lacks)}."
     ]

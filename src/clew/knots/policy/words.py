@@ -3,26 +3,27 @@
 from __future__ import annotations
 
 from clew.knots.cutting import FirstRule
+from clew.languages import say
 from clew.quantities import LENGTH, UnitSystem, show
 
-CAUTION = (
+CAUTION = say(
     "Caution: stop the winder before hands go in; lock it and prove it dead. Local rules come "
     "first."
 )
-NO_JOIN_OFFENDS = "No join makes a ball second-quality: wind straight through."
+NO_JOIN_OFFENDS = say("No join makes a ball second-quality: wind straight through.")
 _SHARES = (
-    (1 / 20, "a twentieth of the ball"),
-    (1 / 10, "a tenth of the ball"),
-    (1 / 5, "a fifth of the ball"),
-    (1 / 4, "a quarter of the ball"),
-    (1 / 3, "a third of the ball"),
-    (2 / 5, "two fifths of the ball"),
-    (1 / 2, "half the ball"),
-    (3 / 5, "three fifths of the ball"),
-    (2 / 3, "two thirds of the ball"),
-    (3 / 4, "three quarters of the ball"),
-    (4 / 5, "four fifths of the ball"),
-    (9 / 10, "nine tenths of the ball"),
+    (1 / 20, say("a twentieth of the ball")),
+    (1 / 10, say("a tenth of the ball")),
+    (1 / 5, say("a fifth of the ball")),
+    (1 / 4, say("a quarter of the ball")),
+    (1 / 3, say("a third of the ball")),
+    (2 / 5, say("two fifths of the ball")),
+    (1 / 2, say("half the ball")),
+    (3 / 5, say("three fifths of the ball")),
+    (2 / 3, say("two thirds of the ball")),
+    (3 / 4, say("three quarters of the ball")),
+    (4 / 5, say("four fifths of the ball")),
+    (9 / 10, say("nine tenths of the ball")),
 )
 
 
@@ -41,10 +42,13 @@ def spoiler_in_words(rule: FirstRule, units: UnitSystem = "metric") -> str:
     str
         Such as ``join 2, or one that leaves a piece under 10 m,``; of a limit of 0 ``join 1``.
     """
-    number = f"join {rule.limit + 1}"
     if rule.min_piece_m == 0.0 or rule.limit == 0:  # with no join allowed any join offends
-        return number
-    return f"{number}, or one that leaves a piece under {_length(rule.min_piece_m, units)},"
+        return say("join {number}", number=rule.limit + 1)
+    return say(
+        "join {number}, or one that leaves a piece under {least},",
+        number=rule.limit + 1,
+        least=_length(rule.min_piece_m, units),
+    )
 
 
 def rule_in_words(
@@ -76,27 +80,44 @@ def rule_in_words(
     """
     spoiler = spoiler_in_words(rule, units)
     ahead = look_ahead_m > 0.0
-    seen = f"With {_length(look_ahead_m, units)} in sight" if ahead else "Nothing ahead seen"
+    seen = (
+        say("With {length} in sight", length=_length(look_ahead_m, units))
+        if ahead
+        else say("Nothing ahead seen")
+    )
     if most_m <= 0.0:
-        return f"{seen}: wind straight through; no parting pays."
+        return say("{seen}: wind straight through; no parting pays.", seen=seen)
+    most = {"length": _length(most_m, units), "share": _share(most_m, rule)}
     if not ahead:
         if most_m >= rule.ball_length_m:
-            return f"{seen}: part at {spoiler} whenever it shows."
-        return (
-            f"{seen}: part only before {_length(most_m, units)} are on "
-            f"({_share(most_m, rule)}) when {spoiler} shows; "
-            "after that wind the ball out as second-quality."
+            return say("{seen}: part at {join} whenever it shows.", seen=seen, join=spoiler)
+        return say(
+            "{seen}: part only before {length} are on ({share}) when {join} shows; after that wind "
+            "the ball out as second-quality.",
+            seen=seen,
+            join=spoiler,
+            **most,
         )
-    places = "behind a join still on the belt"
+    places = say("behind a join still on the belt")
     if rule.min_piece_m > 0.0 and rule.limit > 0:
-        places += ", or just so far on that its last piece is long enough"
-    limit = ""
+        places = say(
+            "behind a join still on the belt, or just so far on that its last piece is long enough"
+        )
     if most_m < rule.ball_length_m:
-        limit = f" if that drops at most {_length(most_m, units)} ({_share(most_m, rule)});"
-    otherwise = "" if not limit else " else wind the ball out"
-    return (
-        f"{seen}: when {spoiler} shows, start the next ball at the first place that mends it "
-        f"({places}){limit}{otherwise}."
+        return say(
+            "{seen}: when {join} shows, start the next ball at the first place that mends it "
+            "({places}) if that drops at most {length} ({share}); else wind the ball out.",
+            seen=seen,
+            join=spoiler,
+            places=places,
+            **most,
+        )
+    return say(
+        "{seen}: when {join} shows, start the next ball at the first place that mends it "
+        "({places}).",
+        seen=seen,
+        join=spoiler,
+        places=places,
     )
 
 
@@ -104,8 +125,12 @@ def _share(length_m: float, rule: FirstRule) -> str:
     """Share of a ball in a plain fraction, if one is near, and in turns."""
     share = length_m / rule.ball_length_m
     off, name = min((abs(share - plain), name) for plain, name in _SHARES)
-    turns = f"{100.0 * share:.0f} % of its turns" if share >= 0.01 else "under 1 % of its turns"
-    return f"about {name}, {turns}" if off <= min(0.05, 0.2 * share) else turns
+    turns = say("{share:.0f} % of its turns", share=100.0 * share)
+    if share < 0.01:
+        turns = say("under 1 % of its turns")
+    if off > min(0.05, 0.2 * share):
+        return turns
+    return say("about {part}, {turns}", part=name, turns=turns)
 
 
 def _length(length_m: float, units: UnitSystem) -> str:

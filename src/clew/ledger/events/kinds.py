@@ -246,7 +246,8 @@ _KINDS: Mapping[str, KindOf] = {
     ),
     "note": KindOf(
         say("something worth keeping"), "either",
-        may=("ball", "run", "cone", "lot", "package", "token"), by_hand=True, fields=(_F("note", "text", say("what"), must=True),),
+        may=("ball", "run", "cone", "lot", "package", "token"), by_hand=True,
+        fields=(_F("note", "text", say("what"), must=True),),
     ),
     # Lots, cases and pallets.
     "lot decision": KindOf(

@@ -235,7 +235,9 @@ def _value(asked: Asked, text: str) -> Any:
             return int(text)
         raise BadInput(Fault(say("no whole number"), say("a whole number")))
     if asked.ask == "choice" and text not in asked.among:
-        raise BadInput(Fault(say("none of its words"), say("one of {words}", words=joined(", ", asked.among))))
+        raise BadInput(
+            Fault(say("none of its words"), say("one of {words}", words=joined(", ", asked.among)))
+        )
     return text
 
 
@@ -318,6 +320,15 @@ def at_clock(text: str, now_us: int, zone: str) -> int:
         if moment.at_us <= now_us:
             return moment.at_us
     return us_of(now)
+
+
+_PLACES = (say("stock"), say("waste"), say("second-quality"), say("rework"))
+_OURS = {str(one): one for one in (*WHY_STOPPED, *WHY_PULLED, *START_UP, *SHUT_DOWN, *_PLACES)}
+
+
+def said_again(kept: str) -> str:
+    """Say what was kept in its reader's language, where it is one of the words offered here."""
+    return _OURS.get(kept, kept)
 
 
 def deeds_at(place: Place) -> tuple[Deed, ...]:

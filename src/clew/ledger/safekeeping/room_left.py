@@ -12,6 +12,7 @@ from typing import Any, Literal
 from sqlalchemy import text
 from sqlalchemy.exc import SQLAlchemyError
 
+from clew.languages import figure, say
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.store.trouble import CannotKeep, trouble_of
 
@@ -95,15 +96,23 @@ def room_left(ledger: Ledger) -> RoomLeft:
     try:
         _probe(ledger)
     except CannotKeep as trouble:
-        words = f"Nothing can be kept: {trouble.reason}. Write on paper until this is mended."
+        words = say(
+            "Nothing can be kept: {reason}. Write on paper until this is mended.",
+            reason=trouble.reason,
+        )
         return RoomLeft("cannot keep", words, free_bytes, False, trouble.reason)
     level = level_of(free_bytes)
     words = ""
     if free_bytes is not None and level != "enough":
-        words = f"The disk that holds the ledger has {room_text(free_bytes)} left. " + (
-            "Make room soon."
+        room = figure(room_text(free_bytes))
+        words = (
+            say("The disk that holds the ledger has {room} left. Make room soon.", room=room)
             if level == "low"
-            else "Make room now: when it is full, nothing can be kept."
+            else say(
+                "The disk that holds the ledger has {room} left. Make room now: when it is full, "
+                "nothing can be kept.",
+                room=room,
+            )
         )
     return RoomLeft(level, words, free_bytes, True)
 
@@ -119,7 +128,7 @@ def _probe(ledger: Ledger) -> None:
     """Write to the database and take it back; where it is a file, to the disk beside it as well."""
     path = ledger.path
     if path is not None and not path.exists():
-        raise CannotKeep("the ledger's file is gone", for_good=True)
+        raise CannotKeep(say("the ledger's file is gone"), for_good=True)
     try:
         with ledger.engine.execution_options(writes=True).connect() as connection:
             turn = connection.begin()

@@ -6,13 +6,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from clew.languages import joined, say
 from clew.checks.band.gs1 import case_gtin_for
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.ledger.events.message import Message
 from clew.ledger.events.moments import read_moment, show_utc
 from clew.ledger.events.reading import Sender, read_message
 from clew.ledger.runs.setting import text_faults
+from clew.ledger.shipping.case_faults import (
+    count_faults,
+    no_full_case,
+    run_faults,
+    taken_faults,
+    token_faults,
+)
 from clew.ledger.shipping.made import LotMade, lots_made
 from clew.ledger.shipping.masses import full_case
 from clew.ledger.shipping.mixed import lots_asked
@@ -24,6 +31,7 @@ from clew.ledger.trace.records import Kept, KeptInLedger
 from clew.mill.balls import Ball
 from clew.mill.lines import Line
 from clew.mill.model import Mill
+from clew.plan.named import each_and
 from clew.plan.orders.asked import OrderAsked
 
 
@@ -119,20 +127,20 @@ def close_case(ledger: Ledger, mill: Mill, question: CaseQuestion) -> CaseClosin
     """
     line = mill.find_line(question.line_name)
     lots = lots_asked(mill, question.lots, question.order)
-    lot = joined(" and ", lots)
+    lot = each_and(lots)
     faults = _plain_faults(question)
     with reading_once(ledger) as connection:
         kept = KeptInLedger(connection, mill.mill.time_zone)
         made = lots_made(kept, line, lots, question.at_us, run=question.run)
-        faults += _run_faults(question, made, line, lot)
+        faults += run_faults(question, made, line, lot)
         run = question.run or _last_run(made, lots)
         ball = _ball_of(mill, kept, question, lots, made, faults)
         if not question.anyway:
-            faults += _count_faults(question, made, line, lot)
-        faults += _token_faults(kept, question, line, lots)
+            faults += count_faults(question, made, line, lot)
+        faults += token_faults(kept, question, line, lots)
         package = package_said(question.package)
         if package:
-            faults += _taken_faults(kept, package)
+            faults += taken_faults(kept, package)
         if faults:
             raise BadInput(faults)
         package = package or next_package(connection, mill, CASE)
@@ -156,31 +164,24 @@ def _plain_faults(question: CaseQuestion) -> list[Fault]:
     if not question.author.strip():
         faults.append(Fault(say("nobody is named"), say("who closes the case"), key="by"))
     if question.balls < 1:
-        faults.append(Fault(say("no balls"), say("1 or more"), key="balls", value=str(question.balls)))
+        faults.append(
+            Fault(say("no balls"), say("1 or more"), key="balls", value=str(question.balls))
+        )
     if bool(question.first) != bool(question.last):
         faults.append(Fault(say("one moment without the other"), "--from and --upto", key="from"))
     if question.tokens and len(set(question.tokens)) != question.balls:
         faults.append(
             Fault(
-                say("{n} tokens for {balls} balls", n=len(set(question.tokens)), balls=question.balls),
-                say("one token a ball, each once"), key="tokens",
+                say(
+                    "{tokens} tokens for {balls} balls",
+                    tokens=len(set(question.tokens)),
+                    balls=question.balls,
+                ),
+                say("one token a ball, each once"),
+                key="tokens",
             )
-        )  # fmt: skip
+        )
     return faults + text_faults("anyway", question.anyway)
-
-
-def _run_faults(question: CaseQuestion, made: LotMade, line: Line, lot: str) -> list[Fault]:
-    if question.run and question.run in made.trials:
-        return [
-            Fault(say("{run} is a trial: its balls are not for sale", run=question.run), say("a run for sale"),
-                  key="run")
-        ]  # fmt: skip
-    if question.run and question.run not in made.runs:
-        return [
-            Fault(say("no run {run} of {lot} was started on {name}", run=question.run, lot=lot, name=line.name), say("a run of that lot"),
-                  key="run")
-        ]  # fmt: skip
-    return []
 
 
 def _ball_of(
@@ -192,79 +193,52 @@ def _ball_of(
     faults: list[Fault],
 ) -> Ball:
     """Find the ball in the case; what is wrong with it goes to the faults."""
-    lot, order = joined(" and ", lots), question.order
+    lot, order = each_and(lots), question.order
     run = question.run or (made.runs[-1] if made.runs else "")
-    starts = kept.naming("run", run, (say("run start"),)) if run else []
+    starts = kept.naming("run", run, ("run start",)) if run else []
     of_run = str(starts[-1].body.get("ball_name") or "") if starts else ""
     said = question.ball_name or of_run or ("" if order is None else order.ball_name)
     if not said:
-        faults.append(Fault(say("what {lot} was wound into is not told", lot=lot), say("the ball"), key="ball"))
+        faults.append(
+            Fault(
+                say("what {lot} was wound into is not told", lot=lot), say("the ball"), key="ball"
+            )
+        )
         raise BadInput(faults)
     ball = mill.find_ball(said)
     if of_run and of_run != ball.name:
-        faults.append(Fault(say("{run} makes {of_run}", run=run, of_run=of_run), say("the run's own ball"), key="ball",
-                            value=ball.name))  # fmt: skip
+        what = say("{run} makes {ball}", run=run, ball=of_run)
+        faults.append(Fault(what, say("the run's own ball"), key="ball", value=ball.name))
     for _, dye_lot in map(mill.find_dye_lot, lots):
         if dye_lot.yarn != ball.yarn:
             faults.append(
-                Fault(say("{lot} is {yarn}, {name} is wound of {yarn2}", lot=dye_lot.lot, yarn=dye_lot.yarn, name=ball.name, yarn2=ball.yarn),
-                      say("a dye lot of {yarn}", yarn=ball.yarn), key="lot")
-            )  # fmt: skip
+                Fault(
+                    say(
+                        "{lot} is {yarn}, {ball} is wound of {other}",
+                        lot=dye_lot.lot,
+                        yarn=dye_lot.yarn,
+                        ball=ball.name,
+                        other=ball.yarn,
+                    ),
+                    say("a dye lot of {yarn}", yarn=ball.yarn),
+                    key="lot",
+                )
+            )
     colour, _ = mill.find_dye_lot(lots[0])
     if order is not None and (order.ball_name, order.colour_name) != (ball.name, colour.name):
         faults.append(
-            Fault(say("order {number} is for {ball_name} in {colour_name}", number=order.number, ball_name=order.ball_name, colour_name=order.colour_name),
-                  say("an order for {name} in {name2}", name=ball.name, name2=colour.name), key="order")
-        )  # fmt: skip
-    return ball
-
-
-def _count_faults(question: CaseQuestion, made: LotMade, line: Line, lot: str) -> list[Fault]:
-    if question.balls <= made.left:
-        return []
-    of_run = f" in {question.run}" if question.run else ""
-    had = "banded" if made.banded > made.doffed else say("taken off")
-    return [
-        Fault(
-            say("{doffed} balls of {lot} were {had} on {name}{of_run}, {pulled} pulled, "
-"{cased} are in cases", doffed=max(made.doffed, made.banded), lot=lot, had=had, name=line.name, of_run=of_run, pulled=made.pulled, cased=made.cased),
-            say("at most {left}, or --anyway and why", left=max(made.left, 0)), key="balls",
-            value=str(question.balls),
+            Fault(
+                say(
+                    "order {number} is for {ball} in {colour}",
+                    number=order.number,
+                    ball=order.ball_name,
+                    colour=order.colour_name,
+                ),
+                say("an order for {ball} in {colour}", ball=ball.name, colour=colour.name),
+                key="order",
+            )
         )
-    ]  # fmt: skip
-
-
-def _token_faults(
-    kept: Kept, question: CaseQuestion, line: Line, lots: Sequence[str]
-) -> list[Fault]:
-    faults = []
-    for token in question.tokens:
-        seen = [
-            one
-            for one in kept.naming("token", token, ("doff", "banded", "pulled"))
-            if one.line == line.name and one.at_us <= question.at_us
-        ]
-        if not seen:
-            faults.append(Fault(say("no ball of that token was told"), say("one of {name}", name=line.name),
-                                key="tokens", value=token))  # fmt: skip
-            continue
-        if seen[-1].kind == "pulled":
-            faults.append(Fault(say("the ball of that token was pulled"), say("a first-quality ball"),
-                                key="tokens", value=token))  # fmt: skip
-        if seen[-1].lot and seen[-1].lot not in lots:
-            faults.append(
-                Fault(say("the ball of that token is of {lot}: lots may not share a case", lot=seen[-1].lot),
-                      say("a ball of {join}", join=' or '.join(lots)), key="tokens", value=token)
-            )  # fmt: skip
-    return faults
-
-
-def _taken_faults(kept: Kept, package: str) -> list[Fault]:
-    told = kept.naming("package", package, (say("case closed"), say("pallet closed")))
-    if not told:
-        return []
-    what = "case" if told[-1].kind == "case closed" else "pallet"
-    return [Fault(say("{what} {package} is closed already", what=what, package=package), say("a new name"), key="package")]
+    return ball
 
 
 def _message(
@@ -278,7 +252,7 @@ def _message(
 ) -> Message:
     zone = mill.mill.time_zone
     found: dict[str, Any] = {
-        "kind": say("case closed"), "line": line.name, "lot": lots[0], "package": package,
+        "kind": "case closed", "line": line.name, "lot": lots[0], "package": package,
         "balls": question.balls, "ball_name": ball.name,
     }  # fmt: skip
     gtin = case_gtin_of(ball, question.balls)
@@ -295,10 +269,12 @@ def _message(
         if said
     }
     if len(moments) == 2 and moments["from"] > moments["upto"]:
-        raise BadInput(Fault(say("the first ball after the last"), say("the earlier one"), key="from"))
+        raise BadInput(
+            Fault(say("the first ball after the last"), say("the earlier one"), key="from")
+        )
     found |= {key: show_utc(at_us) for key, at_us in moments.items()}
     if question.anyway:
-        found["note"] = say("closed anyway: {strip}", strip=question.anyway.strip())
+        found["note"] = f"closed anyway: {question.anyway.strip()}"
     sender = Sender(
         question.source, question.author.strip(), "", zone, question.at_us, question.key
     )
@@ -313,7 +289,9 @@ def _moment_of(said: str, zone: str, key: str, now_us: int) -> int:
         first = bad.faults[0]
         raise BadInput(Fault(first.what, first.expected, key=key, value=said[:40])) from None
     if at_us > now_us:
-        raise BadInput(Fault(say("a moment to come"), say("now or before"), key=key, value=said[:40]))
+        raise BadInput(
+            Fault(say("a moment to come"), say("now or before"), key=key, value=said[:40])
+        )
     return at_us
 
 
@@ -345,8 +323,7 @@ def _minded(
     minded = not_yet(kept, case)
     full = full_case(ball)
     if question.balls != full:
-        more = say("a part case") if question.balls < full else say("more than a full case")
-        minded.append(say("{balls} balls, {full} make a full case: {more}, without a GTIN", balls=question.balls, full=full, more=more))
+        minded.append(no_full_case(question.balls, full))
     return tuple(minded)
 
 
@@ -359,7 +336,9 @@ def known_case(kept: Kept, said: str, key: str = "case") -> CaseKept:
     """Find a case by its name; raises `BadInput` where none of that name was closed."""
     found = case_kept(kept, package_said(said))
     if found is None:
-        raise BadInput(Fault(say("no such case was closed"), say("one that was told"), key=key, value=said))
+        raise BadInput(
+            Fault(say("no such case was closed"), say("one that was told"), key=key, value=said)
+        )
     return found
 
 
@@ -367,7 +346,11 @@ def cases_on(kept: Kept, pallet: str, key: str = "package") -> tuple[CaseKept, .
     """Give all cases of a pallet; raises `BadInput` where the closing of one was corrected away."""
     gone = taken_back(kept, pallet)
     if gone:
-        what = say("pallet {pallet} names {join}, and the closing was corrected away", pallet=pallet, join=joined(", ", gone))
-        raise BadInput(Fault(what, say("the case closed anew under its name, or the pallet closed anew"),
-                             key=key))  # fmt: skip
+        what = say(
+            "pallet {pallet} names {cases}, and the closing was corrected away",
+            pallet=pallet,
+            cases=joined(", ", gone),
+        )
+        expected = say("the case closed anew under its name, or the pallet closed anew")
+        raise BadInput(Fault(what, expected, key=key))
     return cases_in(kept, pallet)

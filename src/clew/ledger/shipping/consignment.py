@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from sqlalchemy import select
 
-from clew.languages import joined, say
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.ledger.audit.anchors import anchor_at
 from clew.ledger.events.message import MILL_LINE
 from clew.ledger.shipping.packed import (
@@ -93,11 +93,21 @@ class Consignment:
         if self.asked_balls is None:
             return say("{balls} balls.", balls=self.balls)
         sent = self.before_balls + self.balls
-        words = say("{balls} balls now, {sent} of {asked_balls} with what left before", balls=self.balls, sent=sent, asked_balls=self.asked_balls)
         left = self.asked_balls - sent
+        told = {"balls": self.balls, "sent": sent, "asked": self.asked_balls, "left": abs(left)}
         if left > 0:
-            return say("{words}: {left} still to come.", words=words, left=left)
-        return say("{words}: {left} over.", words=words, left=-left) if left < 0 else say("{words}: the order is complete.", words=words)
+            return say(
+                "{balls} balls now, {sent} of {asked} with what left before: {left} still to come.",
+                **told,
+            )
+        if left < 0:
+            return say(
+                "{balls} balls now, {sent} of {asked} with what left before: {left} over.", **told
+            )
+        return say(
+            "{balls} balls now, {sent} of {asked} with what left before: the order is complete.",
+            **told,
+        )
 
 
 def parcel_of(kept: Kept, package: str) -> Parcel:
@@ -176,13 +186,17 @@ def consignment_kept(
         told = kept.of_kind(MILL_LINE, "shipped")
         found = [one for one in told if one.body.get("delivery") == delivery]
         if not found:
-            raise BadInput(Fault(say("no such delivery was shipped"), say("one that was told"), key="again",
-                                 value=delivery))  # fmt: skip
+            what = say("no such delivery was shipped")
+            raise BadInput(Fault(what, say("one that was told"), key="again", value=delivery))
         gone = [name for one in found for name in taken_back(kept, one.package)]
         if gone:
-            raise BadInput(
-                Fault(say("{delivery} is not printed without {join}: the closing was corrected away", delivery=delivery, join=joined(", ", gone)), say("what left closed anew under its name, or the shipping corrected too"), key="again")
-            )  # fmt: skip
+            what = say(
+                "{delivery} is not printed without {packages}: the closing was corrected away",
+                delivery=delivery,
+                packages=joined(", ", gone),
+            )
+            expected = say("what left closed anew under its name, or the shipping corrected too")
+            raise BadInput(Fault(what, expected, key="again"))
         first = found[0]
         order = str(first.body.get("order") or "")
         parcels = tuple(parcel_of(kept, one.package) for one in found)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from clew.languages import joined, say
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.model import Mill
+from clew.plan.named import each_and
 from clew.plan.orders.asked import OrderAsked
 from clew.plan.orders.shades import shade_words
 
@@ -53,18 +54,30 @@ def why_apart(mill: Mill, lots: Sequence[str], order: OrderAsked | None) -> tupl
     """
     if len(lots) < 2:
         return ()
-    both = joined(" and ", lots)
+    both = each_and(lots)
     if order is None:
-        return (say("{both} may not share a case: no order says that it takes several lots", both=both),)
+        return (
+            say("{lots} may not share a case: no order says that it takes several lots", lots=both),
+        )
     if order.dye_lots != "any":
         return (
-            say("{both} may not share a case: order {number} takes one dye lot in a case", both=both, number=order.number),
-        )  # fmt: skip
+            say(
+                "{lots} may not share a case: order {number} takes one dye lot in a case",
+                lots=both,
+                number=order.number,
+            ),
+        )
     known = {one.lot: (colour.name, one) for colour in mill.colour for one in colour.dye_lot}
     unknown = [one for one in lots if one not in known]
     if unknown:
-        return tuple(say("{one} is no dye lot of the mill file", one=one) for one in unknown)
+        return tuple(say("{lot} is no dye lot of the mill file", lot=one) for one in unknown)
     colours = dict.fromkeys(known[one][0] for one in lots)
     if len(colours) > 1:
-        return (say("{both} may not share a case: they are {join}", both=both, join=joined(" and ", colours)),)
+        return (
+            say(
+                "{lots} may not share a case: they are {colours}",
+                lots=both,
+                colours=each_and(list(colours)),
+            ),
+        )
     return shade_words([known[one][1] for one in lots], mill.checks.shade_between_lots)

@@ -9,6 +9,7 @@ from sqlalchemy import Connection, select
 
 from clew.checks.band.gs1 import sscc_for
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.events.message import MILL_LINE
 from clew.ledger.state.effective import CORRECTION
 from clew.ledger.store.schema import CHAIN, EVENT
@@ -79,8 +80,8 @@ def next_package(connection: Connection, mill: Mill, letter: str) -> str:
     if serial >= 10 ** (figures + 1):
         raise BadInput(
             Fault(
-                f"no serial is left under the company prefix {prefix}",
-                "a second prefix from GS1", file="mill.toml", section="mill", key="gs1_prefix",
+                say("no serial is left under the company prefix {prefix}", prefix=prefix),
+                say("a second prefix from GS1"), file="mill.toml", section="mill", key="gs1_prefix",
             )
         )  # fmt: skip
     extension, rest = divmod(serial, 10**figures)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from clew.languages import joined, say
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.events.message import MILL_LINE, Message
 from clew.ledger.events.reading import Sender, read_message
 from clew.ledger.shipping.case import lots_in
@@ -37,6 +37,7 @@ from clew.ledger.state.known import Effective
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.trace.records import Kept, KeptInLedger
 from clew.mill.model import Mill
+from clew.plan.named import each_and
 from clew.plan.orders.asked import OrderAsked
 
 
@@ -136,10 +137,7 @@ def ship(ledger: Ledger, mill: Mill, question: ShipQuestion) -> Shipping:
         reasons = _reasons(mill, kept, question, parcels)
         lots = lots_in([*before, *(one for parcel in parcels for one in parcel.cases)])
         if question.order.dye_lots == "one" and len(lots) > 1:
-            left = say(", {join} left for it before", join=joined(" and ", lots_in(before))) if before else ""
-            reasons.append(
-                say("order {number} takes one dye lot, and this makes it {join}{left}", number=question.order.number, join=joined(" and ", lots), left=left)
-            )
+            reasons.append(_too_many_lots(question.order.number, lots, lots_in(before)))
         if reasons:
             return Shipping(tuple(dict.fromkeys(reasons)), None, ())
         delivery = next_delivery(connection)
@@ -161,36 +159,51 @@ def _parcels(kept: Kept, question: ShipQuestion) -> tuple[Parcel, ...]:
     order = question.order
     if question.customer and not _alike(question.customer, order.customer):
         faults.append(
-            Fault(say("order {number} is of {customer}", number=order.number, customer=order.customer), say("its customer, or none"),
-                  key="customer", value=question.customer)
-        )  # fmt: skip
+            Fault(
+                say(
+                    "order {number} is of {customer}",
+                    number=order.number,
+                    customer=order.customer,
+                ),
+                say("its customer, or none"),
+                key="customer",
+                value=question.customer,
+            )
+        )
     names = [package_said(one) for one in question.packages]
     if not names:
         faults.append(Fault(say("nothing to ship"), "--pallet or --case", key="pallet"))
     for name in dict.fromkeys(names):
         if names.count(name) > 1:
-            faults.append(Fault(say("{name} stands twice", name=name), say("each package once"), key="pallet"))
+            faults.append(
+                Fault(say("{name} stands twice", name=name), say("each package once"), key="pallet")
+            )
         pallet, case = pallet_kept(kept, name), case_kept(kept, name)
         if pallet is None and case is None:
-            faults.append(Fault(say("no such pallet or case was closed"), say("one that was told"),
-                                key="pallet", value=name))  # fmt: skip
+            what = say("no such pallet or case was closed")
+            faults.append(Fault(what, say("one that was told"), key="pallet", value=name))
             continue
         closed_us = pallet.closed_us if pallet is not None else case.closed_us if case else 0
         if closed_us > question.at_us:
-            faults.append(Fault(say("{name} was closed later", name=name), say("now or before"), key="pallet"))
+            faults.append(
+                Fault(say("{name} was closed later", name=name), say("now or before"), key="pallet")
+            )
         missing = [one for one in (pallet.cases if pallet else ()) if case_kept(kept, one) is None]
         faults += [
-            Fault(say("case {one} on pallet {name} was never closed", one=one, name=name), say("cases that were closed"),
-                  key="pallet")
+            Fault(
+                say("case {package} on pallet {pallet} was never closed", package=one, pallet=name),
+                say("cases that were closed"),
+                key="pallet",
+            )
             for one in missing
-        ]  # fmt: skip
+        ]
     if faults:
         raise BadInput(faults)
     return tuple(parcel_of(kept, name) for name in names)
 
 
 def _alike(one: str, other: str) -> bool:
-    return joined(" ", one.split()).casefold() == joined(" ", other.split()).casefold()
+    return " ".join(one.split()).casefold() == " ".join(other.split()).casefold()
 
 
 def _left_together(kept: Kept, question: ShipQuestion, parcels: tuple[Parcel, ...]) -> str:
@@ -222,40 +235,67 @@ def _reasons(
     stand = pallets_since(kept, first_us)
     places: dict[str, str] = {}
     for parcel in parcels:
-        what = "pallet" if parcel.pallet else "case"
-        reasons += _gone(kept, parcel.package, f"{what} {parcel.package}")
+        reasons += _gone(kept, parcel.package, pallet=parcel.pallet)
         for case in parcel.cases:
             if parcel.pallet:
-                reasons += _gone(kept, case.package, say("case {package}", package=case.package))
+                reasons += _gone(kept, case.package)
             pallet = stands_on(kept, case.package, stand)
             if pallet and pallet != parcel.package:
+                told = {"package": case.package, "pallet": pallet}
                 reasons.append(
-                    say("case {package} is on pallet {pallet}", package=case.package, pallet=pallet)
-                    + ("" if pallet in named else say(": ship that, or stack it anew"))
+                    say("case {package} is on pallet {pallet}", **told)
+                    if pallet in named
+                    else say(
+                        "case {package} is on pallet {pallet}: ship that, or stack it anew", **told
+                    )
                 )
             elif pallet and not parcel.pallet:
-                reasons.append(say("case {package} is on pallet {pallet}", package=case.package, pallet=pallet))
+                reasons.append(
+                    say("case {package} is on pallet {pallet}", package=case.package, pallet=pallet)
+                )
             if places.setdefault(case.package, parcel.package) != parcel.package:
-                reasons.append(say("case {package} is in two of the packages", package=case.package))
+                reasons.append(
+                    say("case {package} is in two of the packages", package=case.package)
+                )
             of = other_than_asked(mill, order, case)
             if of:
-                reasons.append(
-                    say("case {package} is {of}, order {number} is for {ball_name} in {colour_name}", package=case.package, of=of, number=order.number, ball_name=order.ball_name, colour_name=order.colour_name)
-                )
+                reasons.append(of)
             reasons += [
-                say("case {package}: {words}", package=case.package, words=words) for words in why_apart(mill, case.all_lots, order)
+                say("case {package}: {why}", package=case.package, why=why)
+                for why in why_apart(mill, case.all_lots, order)
             ]
             for lot, decision in decisions_for(kept, case):
                 reasons += _not_released(lot, decision)
     return reasons
 
 
-def _gone(kept: Kept, package: str, words: str) -> list[str]:
+def _too_many_lots(number: str, lots: tuple[str, ...], before: tuple[str, ...]) -> str:
+    if before:
+        return say(
+            "order {number} takes one dye lot, and this makes it {lots}, {before} left for it "
+            "before",
+            number=number,
+            lots=each_and(lots),
+            before=each_and(before),
+        )
+    return say(
+        "order {number} takes one dye lot, and this makes it {lots}",
+        number=number,
+        lots=each_and(lots),
+    )
+
+
+def _gone(kept: Kept, package: str, *, pallet: bool = False) -> list[str]:
     shipped = shipment_of(kept, package)
     if shipped is None:
         return []
-    delivery = str(shipped.body.get("delivery") or say("a delivery"))
-    return [say("{words} left with {delivery} to {get}", words=words, delivery=delivery, get=shipped.body.get('customer'))]
+    told = {
+        "package": package, "delivery": shipped.body.get("delivery") or say("a delivery"),
+        "customer": shipped.body.get("customer"),
+    }  # fmt: skip
+    if pallet:
+        return [say("pallet {package} left with {delivery} to {customer}", **told)]
+    return [say("case {package} left with {delivery} to {customer}", **told)]
 
 
 def _not_released(lot: str, decision: Effective | None) -> list[str]:
@@ -265,8 +305,11 @@ def _not_released(lot: str, decision: Effective | None) -> list[str]:
     if said == "release":
         return []
     why = str(decision.body.get("why") or "")
-    by = say(" by {author}", author=decision.author) if decision.author else ""
-    return [say("{lot} is {get}{by}", lot=lot, get=DECIDED.get(said, said), by=by) + (f": {why}" if why else "")]
+    told = {"lot": lot, "decided": DECIDED.get(said, said)}
+    words = say("{lot} is {decided}", **told)
+    if decision.author:
+        words = say("{lot} is {decided} by {author}", author=decision.author, **told)
+    return [say("{what}: {why}", what=words, why=why) if why else words]
 
 
 def _message(question: ShipQuestion, consignment: Consignment, package: str) -> Message:

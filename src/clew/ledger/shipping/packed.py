@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from clew.languages import say
 from clew.ledger.events.message import MILL_LINE
 from clew.ledger.lots.decided import decision_on
 from clew.ledger.state.known import Effective
@@ -11,9 +12,11 @@ from clew.ledger.trace.facts import closed_with, others_in
 from clew.ledger.trace.records import Kept
 
 DECIDED = {
-    "hold": "on hold", "rework": "sent to rework", "refuse": "refused", "release": "released",
+    "hold": say("on hold"), "rework": say("sent to rework"), "refuse": say("refused"),
+    "release": say("released"),
 }  # fmt: skip
 """What a decision makes of a lot, in words."""
+UNDECIDED = say("not decided on")
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,13 +227,16 @@ def decision_for(kept: Kept, case: CaseKept, upto_us: int | None = None) -> Effe
     return next(barred, found[0])
 
 
+def not_shipped_yet(lot: str, decided: str) -> str:
+    """Say that a lot's cases may not ship, by what was decided on it."""
+    return say("{lot} is {decided}: its cases may not ship yet", lot=lot, decided=decided)
+
+
 def not_yet(kept: Kept, case: CaseKept) -> list[str]:
     """Say which dye lots of a case are not released yet, in words."""
     minded = []
     for lot, decision in decisions_for(kept, case):
         said = "" if decision is None else str(decision.body.get("decision"))
         if said != "release":
-            minded.append(
-                f"{lot} is {DECIDED.get(said, 'not decided on')}: its cases may not ship yet"
-            )
+            minded.append(not_shipped_yet(lot, DECIDED.get(said, UNDECIDED)))
     return minded

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from clew.languages import joined, say
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.ledger.events.message import Message
 from clew.ledger.events.reading import Sender, read_message
 from clew.ledger.runs.setting import text_faults
@@ -25,6 +25,7 @@ from clew.ledger.shipping.turn import reading_once
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.trace.records import Kept, KeptInLedger
 from clew.mill.model import Mill
+from clew.plan.named import each_and
 from clew.plan.orders.asked import OrderAsked
 
 
@@ -114,22 +115,28 @@ def close_pallet(ledger: Ledger, mill: Mill, question: PalletQuestion) -> Pallet
             faults.append(Fault(say("nobody is named"), say("who closes the pallet"), key="by"))
         faults += text_faults("anew", question.anew)
         package = package_said(question.package)
-        if package and kept.naming("package", package, (say("case closed"), say("pallet closed"))):
-            faults.append(Fault(say("{package} is closed already", package=package), say("a new name"), key="package"))
+        if package and kept.naming("package", package, ("case closed", "pallet closed")):
+            faults.append(
+                Fault(
+                    say("{package} is closed already", package=package),
+                    say("a new name"),
+                    key="package",
+                )
+            )
         if faults:
             raise BadInput(faults)
         package = package or next_package(connection, mill, PALLET)
         mind = _minded(kept, mill, cases)
     found: dict[str, Any] = {
-        "kind": say("pallet closed"), "package": package, "cases": [one.package for one in cases],
+        "kind": "pallet closed", "package": package, "cases": [one.package for one in cases],
     }  # fmt: skip
     if question.anew:
-        found["note"] = say("stacked anew: {strip}", strip=question.anew.strip())
+        found["note"] = f"stacked anew: {question.anew.strip()}"
     sender = Sender(question.source, question.author.strip(), "", "", question.at_us, question.key)
     gross_g = Masses(mill).pallet_gross_g(cases)
     most_g = mill.pack.pallet.most_mass_g
     if gross_g is not None and gross_g > most_g:
-        mind += (say("{gross_g:.0f} kg, and the pallet may weigh {most_g:.0f} kg", gross_g=gross_g / 1000, most_g=most_g / 1000),)
+        mind += (too_heavy(gross_g, most_g),)
     return PalletClosing(read_message(found, sender), cases, gross_g, mind)
 
 
@@ -145,63 +152,98 @@ def _cases_of(kept: Kept, question: PalletQuestion) -> tuple[CaseKept, ...]:
             faults += bad.faults
     names = [one.package for one in cases]
     for name in dict.fromkeys(name for name in names if names.count(name) > 1):
-        faults.append(Fault(say("case {name} stands twice", name=name), say("each case once"), key="case"))
+        faults.append(
+            Fault(say("case {name} stands twice", name=name), say("each case once"), key="case")
+        )
     stand = pallets_since(kept, min((one.closed_us for one in cases), default=0))
     for one in dict.fromkeys(cases):
         if one.closed_us > question.at_us:
-            faults.append(Fault(say("case {package} is closed later", package=one.package), say("now or before"), key="case"))
+            faults.append(
+                Fault(
+                    say("case {package} is closed later", package=one.package),
+                    say("now or before"),
+                    key="case",
+                )
+            )
         pallet = stands_on(kept, one.package, stand)
         gone = shipment_of(kept, pallet) is not None if pallet else False
         if pallet and not gone and not question.anew:
-            faults.append(
-                Fault(say("case {package} is on pallet {pallet}", package=one.package, pallet=pallet), say("a case on no pallet, or --anew"),
-                      key="case")
-            )  # fmt: skip
+            what = say("case {package} is on pallet {pallet}", package=one.package, pallet=pallet)
+            faults.append(Fault(what, "a case on no pallet, or --anew", key="case"))
         elif gone or shipment_of(kept, one.package) is not None:
-            faults.append(Fault(say("case {package} has left the mill", package=one.package), say("a case that is here"),
-                                key="case"))  # fmt: skip
+            what = say("case {package} has left the mill", package=one.package)
+            faults.append(Fault(what, say("a case that is here"), key="case"))
     if faults:
         raise BadInput(faults)
     return tuple(cases)
 
 
 def _mixed_faults(mill: Mill, order: OrderAsked | None, cases: tuple[CaseKept, ...]) -> list[Fault]:
-    lots = joined(" and ", lots_in(cases))
+    lots = each_and(lots_in(cases))
     balls = tuple(dict.fromkeys(one.ball_name for one in cases))
     if order is None:
         faults = []
         if len(lots_in(cases)) > 1:
             faults.append(
-                Fault(say("{lots} on one pallet without an order", lots=lots), say("one lot, or --order"), key="case")
+                Fault(
+                    say("{lots} on one pallet without an order", lots=lots),
+                    "one lot, or --order",
+                    key="case",
+                )
             )
         if len(balls) > 1:
-            faults.append(Fault(say("{join} on one pallet", join=joined(" and ", balls)), say("one ball"), key="case"))
+            faults.append(
+                Fault(
+                    say("{balls} on one pallet", balls=each_and(balls)),
+                    say("one ball"),
+                    key="case",
+                )
+            )
         return faults
     faults = [
-        Fault(say("case {package} is {of}, order {number} is for {ball_name} in {colour_name}", package=one.package, of=of, number=order.number, ball_name=order.ball_name, colour_name=order.colour_name), say("a case of the order's ball and colour"), key="case")
+        Fault(of, say("a case of the order's ball and colour"), key="case")
         for one in cases
         if (of := other_than_asked(mill, order, one))
-    ]  # fmt: skip
+    ]
     faults += [
-        Fault(say("case {package}: {words}", package=one.package, words=words), say("a case that the order takes"), key="case")
+        Fault(
+            say("case {package}: {words}", package=one.package, words=words),
+            say("a case that the order takes"),
+            key="case",
+        )
         for one in cases
         for words in why_apart(mill, one.all_lots, order)
     ]
     if order.dye_lots == "one" and len(lots_in(cases)) > 1:
         faults.append(
-            Fault(say("{lots} on one pallet, and order {number} takes one dye lot", lots=lots, number=order.number), say("one lot"),
-                  key="case")
-        )  # fmt: skip
+            Fault(
+                say(
+                    "{lots} on one pallet, and order {number} takes one dye lot",
+                    lots=lots,
+                    number=order.number,
+                ),
+                say("one lot"),
+                key="case",
+            )
+        )
     return faults
 
 
 def other_than_asked(mill: Mill, order: OrderAsked, case: CaseKept) -> str:
-    """Say what a case is where it is not what the order is for; empty where it is."""
+    """Say that a case is not what the order is for; empty where it is."""
     known = {lot.lot: colour.name for colour in mill.colour for lot in colour.dye_lot}
     colours = tuple(dict.fromkeys(known.get(lot, lot) for lot in case.all_lots))
     if case.ball_name == order.ball_name and colours == (order.colour_name,):
         return ""
-    return f"{case.ball_name or 'of no ball that was told'} in {' and '.join(colours)}"
+    return say(
+        "case {package} is {what} in {colours}, order {number} is for {ball} in {colour}",
+        package=case.package,
+        what=case.ball_name or say("of no ball that was told"),
+        colours=each_and(colours),
+        number=order.number,
+        ball=order.ball_name,
+        colour=order.colour_name,
+    )
 
 
 def _minded(kept: Kept, mill: Mill, cases: tuple[CaseKept, ...]) -> tuple[str, ...]:
@@ -210,5 +252,19 @@ def _minded(kept: Kept, mill: Mill, cases: tuple[CaseKept, ...]) -> tuple[str, .
         minded |= dict.fromkeys(not_yet(kept, one))
     most = [one.packing.cases_per_pallet for one in mill.ball if one.name == cases[0].ball_name]
     if most and len(cases) > most[0]:
-        minded[f"{len(cases)} cases, {most[0]} make a full pallet"] = None
+        minded[over_full(len(cases), most[0])] = None
     return tuple(minded)
+
+
+def too_heavy(gross_g: float, most_g: float) -> str:
+    """Say that a pallet is heavier than it may be."""
+    return say(
+        "{gross:.0f} kg, and the pallet may weigh {most:.0f} kg",
+        gross=gross_g / 1000,
+        most=most_g / 1000,
+    )
+
+
+def over_full(cases: int, most: int) -> str:
+    """Say that so many cases are more than a full pallet has."""
+    return say("{cases} cases, {most} make a full pallet", cases=cases, most=most)

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 
 from sqlalchemy import Connection, text
 
+from clew.languages import say
 from clew.ledger.events.message import Message, Taken
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.store.trouble import CannotKeep
@@ -97,7 +98,7 @@ def keep_in_turn(
         if any(one.outcome != "kept" for one in taken):
             raise ValueError("a key that another message has")
         return made, taken
-    raise CannotKeep("others close cases and ship without a pause; try again", for_good=False)
+    raise CannotKeep(say("others close cases and ship without a pause; try again"), for_good=False)
 
 
 @contextmanager

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from clew.languages import figure, first_upper, moment, say, say_many
+from clew.languages import figure, first_upper, joined, moment, say, say_many
 from clew.ledger.events.moments import local_of, show_local
+from clew.ledger.ingest.by_hand import said_again
 from clew.ledger.state.alarm_kinds import ALARMS, SILENT_S
 from clew.ledger.state.answer import Alarm, Between, Shift
 from clew.ledger.state.creel_alarms import creel_alarms
@@ -223,7 +224,7 @@ def _line_alarms(
             "long stop", 0,
             say(
                 "The line stands for {how_long}: {why}", how_long=_minutes(now_us - stopped),
-                why=state.stop_why,
+                why=said_again(state.stop_why),
             ),
             say("mend it, or end the run"), stopped,
         )  # fmt: skip
@@ -264,7 +265,8 @@ def _line_alarms(
             "start-up not in order", 0,
             say(
                 "At start-up {clock} not in order: {points}",
-                clock=_clock(looks[-1].at_us, terms), points=", ".join(looks[-1].not_done),
+                clock=_clock(looks[-1].at_us, terms),
+                points=joined(", ", (said_again(one) for one in looks[-1].not_done)),
             ),
             say("mend it, and look again"), looks[-1].at_us,
         )  # fmt: skip
@@ -288,7 +290,7 @@ def _winder_alarms(
             "long stop", number,
             say(
                 "Lane {lane} stands for {how_long}: {why}", lane=number,
-                how_long=_minutes(now_us - lane.stopped_us), why=lane.stop_why,
+                how_long=_minutes(now_us - lane.stopped_us), why=said_again(lane.stop_why),
             ),
             say("mend it, or take the lane out"), lane.stopped_us,
         )  # fmt: skip

@@ -111,7 +111,9 @@ class _Creel:
                 say(
                     "pull the balls that may hold it ({command}), and tell of them as pulled",
                     command=f"clew lot trace --cone {fed.cone}",
-                ) if fed.cone else say("pull the balls that may hold it, and tell of them as pulled"),
+                ) if fed.cone else say(
+                    "pull the balls that may hold it, and tell of them as pulled"
+                ),
                 fed.from_us, fed.cone,
             )  # fmt: skip
         for cone in lane.reserve:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from clew.languages import figure, joined, moment, say, say_many
 from clew.ledger.events.moments import local_of
+from clew.ledger.ingest.by_hand import said_again
 from clew.ledger.state.alarm_kinds import SILENT_S
 from clew.ledger.state.answer import LaneNow, LiveAnswer, TieNow
 from clew.ledger.state.known import LaneState, LineState
@@ -35,12 +36,12 @@ def state_of(lane: LaneState, state: LineState, now_us: int) -> tuple[str, str]:
     if state.stopped_us is not None:
         return "stopped", say(
             "line stopped {how_long}: {why}",
-            how_long=_since(state.stopped_us, now_us), why=state.stop_why,
+            how_long=_since(state.stopped_us, now_us), why=said_again(state.stop_why),
         )  # fmt: skip
     if lane.stopped_us is not None:
         return "stopped", say(
             "stopped {how_long}: {why}",
-            how_long=_since(lane.stopped_us, now_us), why=lane.stop_why,
+            how_long=_since(lane.stopped_us, now_us), why=said_again(lane.stop_why),
         )  # fmt: skip
     if state.run is None:
         return "not started", say("no run")

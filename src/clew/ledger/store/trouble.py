@@ -30,22 +30,30 @@ _SIGNS: tuple[tuple[str, str, bool], ...] = (
     ("could not extend file", say("the disk that holds the ledger is full"), True),
     ("readonly", say("the ledger's file, or its disk, may not be written"), True),
     ("read-only", say("the ledger's file, or its disk, may not be written"), True),
-    ("unable to open", say("the ledger's file cannot be opened; is its disk read-only?"),
+    (
+        "unable to open",
+        say("the ledger's file cannot be opened; is its disk read-only?"),
         True,
     ),
     ("disk i/o", say("the disk that holds the ledger failed to write"), True),
     ("malformed", say("the ledger's file is damaged; restore the last backup"), True),
     ("not a database", say("the ledger's file is damaged; restore the last backup"), True),
-    ("moved or replaced", say("the ledger's file was moved or replaced while it was open"),
+    (
+        "moved or replaced",
+        say("the ledger's file was moved or replaced while it was open"),
         True,
     ),
     ("lock timeout", say("another program keeps the ledger locked"), False),
     ("fatal: database", say("there is no such database on its server"), True),
     ("is locked", say("another program keeps the ledger locked"), False),
-    ("no such table", say("the ledger's tables are missing; clew ledger migrate makes them"),
+    (
+        "no such table",
+        say("the ledger's tables are missing; clew ledger migrate makes them"),
         True,
     ),
-    ("does not exist", say("the ledger's tables are missing; clew ledger migrate makes them"),
+    (
+        "does not exist",
+        say("the ledger's tables are missing; clew ledger migrate makes them"),
         True,
     ),
 )
@@ -71,4 +79,6 @@ def trouble_of(error: BaseException) -> CannotKeep:
             return CannotKeep(words, for_good=for_good)
     if isinstance(error, OSError) and error.errno == errno.ENOSPC:
         return CannotKeep(say("the disk that holds the ledger is full"), for_good=True)
-    return CannotKeep(say("the database does not answer ({reason})", reason=text[:120]), for_good=False)
+    return CannotKeep(
+        say("the database does not answer ({reason})", reason=text[:120]), for_good=False
+    )

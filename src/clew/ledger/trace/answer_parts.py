@@ -48,7 +48,9 @@ def called(line: str, lane: int, number: int | None, rests: Sequence[Rest]) -> s
     if number is not None:
         return say("{line} lane {lane} ball {number}", line=line, lane=lane, number=number)
     if rests:
-        return say("{line} lane {lane} ball of {record}", line=line, lane=lane, record=rests[0].name)
+        return say(
+            "{line} lane {lane} ball of {record}", line=line, lane=lane, record=rests[0].name
+        )
     return say("{line} lane {lane} ball without a record", line=line, lane=lane)
 
 

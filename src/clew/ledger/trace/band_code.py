@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from clew.faults import BadInput, Fault
-from clew.languages import joined, say
+from clew.languages import say
 from clew.ledger.events.moments import TWICE, local_of, read_moment, us_of
 
 _MINUTE_US = 60_000_000
@@ -100,9 +100,7 @@ def read_band_code(text: str, zone: str, *, lines: tuple[str, ...] = ()) -> Band
     BadInput
         When it is no code, or the mill's clock never showed that time.
     """
-    found = (
-        _TAIL.match(" ".join(text.split()).replace("\u2013", "-")) if len(text) < 400 else None
-    )
+    found = _TAIL.match(" ".join(text.split()).replace("\u2013", "-")) if len(text) < 400 else None
     names = [] if found is None else [one for one in re.split(r"[\s,;/]+", found["names"]) if one]
     if found is None or len(names) < 2:
         raise BadInput(Fault(say("no code of a band"), _EXPECTED, value=repr(text[:60])))

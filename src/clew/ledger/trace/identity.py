@@ -192,7 +192,9 @@ def _by_token(
     tray = what == "tray"
     if whole:
         why = (
-            say("no doff with that tray is told") if tray else say("no doff with that token is told")
+            say("no doff with that tray is told")
+            if tray
+            else say("no doff with that token is told")
         )
     else:
         why = (
@@ -226,9 +228,7 @@ def _by_rack(
     ranks, doffed = _ranks(kept, line, lane, in_time, run_from_us, last_us, transit)
     before = kept.count(name, "banded", lane, run_from_us, bands[0].at_us - 1)
     # the rack is empty when the next run begins: what is banded after that is of that one
-    following = kept.of_kind(
-        name, "run start", from_us=last_us, upto_us=last_us + most_us, most=1
-    )
+    following = kept.of_kind(name, "run start", from_us=last_us, upto_us=last_us + most_us, most=1)
     banded_upto_us = following[0].at_us - 1 if following else last_us + most_us
     banded = kept.count(name, "banded", lane, run_from_us, banded_upto_us)
     lost = 0
@@ -260,9 +260,7 @@ def _by_rack(
         missing.append(say("{why}: messages are missing; all in time stand", why=why))
         return Candidates(tuple(in_time), _window_words(line, len(in_time), why), tuple(missing))
     if len(balls) == 1:
-        words = say(
-            "first in, first out: number {place} of the run on that lane", place=before + 1
-        )
+        words = say("first in, first out: number {place} of the run on that lane", place=before + 1)
     else:
         several = (
             say("{n} bands in that minute", n=len(bands))

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.line.heat.crossing import crossing
 from clew.line.heat.dryer import Dried, dried
 from clew.line.heat.exit_doubt import ExitDoubt, exit_doubt
@@ -185,8 +186,12 @@ def calibrated(terms: HeatTerms, regain_end_frac: float) -> float:
     if not fastest < regain_end_frac < slowest:
         raise BadInput(
             Fault(
-                "a weighed regain that no drying rate gives here",
-                f"between {100 * fastest:.3g} % and {100 * slowest:.3g} %, at the dryer's end",
+                say("a weighed regain that no drying rate gives here"),
+                say(
+                    "between {low:.3g} % and {high:.3g} %, at the dryer's end",
+                    low=100 * fastest,
+                    high=100 * slowest,
+                ),
                 key="measured_regain",
                 value=f"{100 * regain_end_frac:.4g} %",
             )

@@ -120,6 +120,67 @@ def dried(terms: HeatTerms, regain_steamed_frac: float, zone_c: float) -> Dried:
     fibres, so the yarn is if anything drier. Source: heat and mass balance (DERIVED), on the
     correlations of `clew.line.heat.drying`.
     """
+    room, air, passage, after_c, cooled = _balanced(terms, regain_steamed_frac, zone_c)
+    heat = terms.dry_heat_kj_per_kg_k
+    return Dried(
+        air=air,
+        wet_bulb_c=passage.wet_bulb_c,
+        law=passage.law,
+        regain_before_frac=passage.before_frac,
+        yarn_before_c=passage.before_c,
+        flashed_frac=regain_steamed_frac - passage.before_frac,
+        regain_after_frac=passage.after_frac,
+        yarn_after_c=after_c,
+        regain_cooled_frac=cooled,
+        heat=dryer_heat(
+            terms.dry_kg_per_h,
+            Solid(heat, passage.before_frac, passage.before_c),
+            Solid(heat, passage.after_frac, after_c),
+            room,
+            air,
+            terms.fresh_air_kg_per_h,
+            binding_kj_per_kg=-binding_between_kj_per_kg(
+                passage.before_frac, passage.after_frac, terms.blend.regain_65_frac
+            ),
+            fixed_kw=terms.dryer_fixed_kw,
+        ),
+        mass_velocity_kg_per_m2_h=passage.velocity,
+        coefficient_w_per_m2_k=passage.coefficient,
+    )
+
+
+def regains_out(
+    terms: HeatTerms, regain_steamed_frac: float, zone_c: float
+) -> tuple[DryingLaw, float, float, float]:
+    """Find the regain after the dryer without the heat it takes; arguments as for `dried`.
+
+    Parameters
+    ----------
+    terms : HeatTerms
+        Yarn and line.
+    regain_steamed_frac : float
+        Regain in the steam zone, with what was picked up [1].
+    zone_c : float
+        Temperature of the yarn there [°C].
+
+    Returns
+    -------
+    tuple of DryingLaw, float, float, float
+        How the lay dries, and the regain at the dryer's mouth, at its end and once cooled [1].
+
+    Raises
+    ------
+    BadInput
+        When the air of the room or the dryer cannot be.
+    """
+    _, _, passage, _, cooled = _balanced(terms, regain_steamed_frac, zone_c)
+    return passage.law, passage.before_frac, passage.after_frac, cooled
+
+
+def _balanced(
+    terms: HeatTerms, regain_steamed_frac: float, zone_c: float
+) -> tuple[MoistAir, MoistAir, _Passage, float, float]:
+    """Where air and yarn agree: room, air, passage, the yarn's end temperature, cooled regain."""
     room = air_of_relative_humidity(terms.room_c, terms.room_humidity, terms.air_kpa)
     fresh, solid = terms.fresh_air_kg_per_h, terms.dry_kg_per_h
     holds = saturated_humidity(terms.dryer_c, terms.air_kpa)
@@ -140,33 +201,7 @@ def dried(terms: HeatTerms, regain_steamed_frac: float, zone_c: float) -> Dried:
     air = air_with(water)
     passage = _passage(terms, air, regain_steamed_frac, zone_c)
     after_c = _surface_c(air, passage.wet_bulb_c, passage.law, passage.after_frac)
-    heat = terms.dry_heat_kj_per_kg_k
-    cooled = _cooled(terms, room, passage.after_frac, after_c)
-    return Dried(
-        air=air,
-        wet_bulb_c=passage.wet_bulb_c,
-        law=passage.law,
-        regain_before_frac=passage.before_frac,
-        yarn_before_c=passage.before_c,
-        flashed_frac=regain_steamed_frac - passage.before_frac,
-        regain_after_frac=passage.after_frac,
-        yarn_after_c=after_c,
-        regain_cooled_frac=cooled,
-        heat=dryer_heat(
-            solid,
-            Solid(heat, passage.before_frac, passage.before_c),
-            Solid(heat, passage.after_frac, after_c),
-            room,
-            air,
-            fresh,
-            binding_kj_per_kg=-binding_between_kj_per_kg(
-                passage.before_frac, passage.after_frac, terms.blend.regain_65_frac
-            ),
-            fixed_kw=terms.dryer_fixed_kw,
-        ),
-        mass_velocity_kg_per_m2_h=passage.velocity,
-        coefficient_w_per_m2_k=passage.coefficient,
-    )
+    return room, air, passage, after_c, _cooled(terms, room, passage.after_frac, after_c)
 
 
 def _cooled(terms: HeatTerms, room: MoistAir, regain_frac: float, hot_c: float) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.line.heat.fibres_heat import WATER_KJ_PER_KG_K
 from clew.line.heat.moist_air import MoistAir, enthalpy_kj_per_kg
 from clew.strand.given import more_than_zero, zero_or_more
@@ -90,7 +91,11 @@ def air_needed(
     given = dry_part - zero_or_more(loss_kj_per_kg, "loss of heat", "kJ/kg")
     if not given > 0.0 or not heat > 0.0:
         raise BadInput(
-            Fault("air that gives no heat", "air that leaves cooler than it enters", key="air")
+            Fault(
+                say("air that gives no heat"),
+                say("air that leaves cooler than it enters"),
+                key="air",
+            )
         )
     flow = heat / given
     leaving = MoistAir(leaves_c, air.humidity_kg_per_kg + gone / flow, air.pressure_kpa)

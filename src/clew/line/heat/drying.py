@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.strand.given import more_than_zero, zero_or_more
 
 OVER_RANGE_KG_PER_M2_H = (2450.0, 29300.0)
@@ -42,8 +43,8 @@ class DryingLaw:
         if not self.balance_frac < self.critical_frac < math.inf:
             raise BadInput(
                 Fault(
-                    "a critical regain not above that of balance",
-                    f"more than {100 * self.balance_frac:.3g} %",
+                    say("a critical regain not above that of balance"),
+                    say("more than {balance:.3g} %", balance=100 * self.balance_frac),
                     key="critical regain",
                     value=f"{100 * self.critical_frac:.3g} %",
                 )
@@ -82,8 +83,8 @@ class DryingLaw:
         if end > start:
             raise BadInput(
                 Fault(
-                    "drying that would wet the yarn",
-                    f"at most {100 * start:.4g} %",
+                    say("drying that would wet the yarn"),
+                    say("at most {start:.4g} %", start=100 * start),
                     key="regain after",
                     value=f"{100 * end:.4g} %",
                 )
@@ -226,8 +227,8 @@ def cylinder_bed(
     if not bed < solid:
         raise BadInput(
             Fault(
-                "a bed denser than what lies in it",
-                f"below {solid:g} kg/m3",
+                say("a bed denser than what lies in it"),
+                say("below {solid:g} kg/m3", solid=solid),
                 key="density of the bed",
                 value=f"{bed:g} kg/m3",
             )
@@ -344,7 +345,9 @@ def falling_time_by_curve_s(
     """
     solid = more_than_zero(solid_kg_per_m2, "dry mass", "kg/m2")
     if len(regain_frac) != len(rate_kg_per_m2_s) or len(regain_frac) < 2:
-        raise BadInput(Fault("not a curve", "two points or more, as many rates as regains"))
+        raise BadInput(
+            Fault(say("not a curve"), say("two points or more, as many rates as regains"))
+        )
     rates = [more_than_zero(rate, "drying rate", "kg/(m2 s)") for rate in rate_kg_per_m2_s]
     total = 0.0
     for k in range(len(rates) - 1):
@@ -387,9 +390,12 @@ def calibrated_factor(
     if not 0.0 < time < math.inf:
         raise BadInput(
             Fault(
-                "a trial that tells nothing of the rate",
-                f"a regain after the dryer between {100 * law.balance_frac:.3g} % and "
-                f"{100 * regain_in_frac:.3g} %",
+                say("a trial that tells nothing of the rate"),
+                say(
+                    "a regain after the dryer between {low:.3g} % and {high:.3g} %",
+                    low=100 * law.balance_frac,
+                    high=100 * regain_in_frac,
+                ),
                 key="regain after",
                 value=f"{100 * regain_out_frac:.4g} %",
             )

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from clew.faults import BadInput, Fault
-from clew.line.heat.dryer import dried
+from clew.languages import say
+from clew.line.heat.dryer import regains_out
 from clew.line.heat.steamer import steamed
 from clew.line.heat.terms import DOUBT_WORDS, HeatDoubts, HeatTerms
 
@@ -87,10 +88,10 @@ def exit_doubt(
     regain as one input alone goes one standard deviation up and down. Source: DERIVED.
     """
     if not 20 <= draws <= 20_000:
-        raise BadInput(Fault("too few or too many draws", "20 to 20 000", key="draws",
+        raise BadInput(Fault(say("too few or too many draws"), say("20 to 20 000"), key="draws",
                              value=str(draws)))  # fmt: skip
     if not seed >= 0:
-        raise BadInput(Fault("a seed below 0", "0 or more", key="seed", value=str(seed)))
+        raise BadInput(Fault(say("a seed below 0"), say("0 or more"), key="seed", value=str(seed)))
     import numpy as np
 
     doubts = doubts or HeatDoubts()
@@ -134,10 +135,10 @@ def _shares(terms: HeatTerms, spreads: dict[str, float]) -> tuple[tuple[str, flo
 def _regains(terms: HeatTerms, parts: Sequence[float] = ()) -> list[float]:
     """Regain at the dryer's end, once cooled, and at parts of the passage."""
     after_steam = steamed(terms)
-    out = dried(terms, after_steam.regain_frac, after_steam.zone_c)
-    before, dwell = out.regain_before_frac, terms.dryer_dwell_s
-    along = [out.law.regain_after(before, part * dwell) for part in parts]
-    return [out.regain_after_frac, out.regain_cooled_frac, *along]
+    law, before, after, cooled = regains_out(terms, after_steam.regain_frac, after_steam.zone_c)
+    dwell = terms.dryer_dwell_s
+    along = [law.regain_after(before, part * dwell) for part in parts]
+    return [after, cooled, *along]
 
 
 def _moved(terms: HeatTerms, steps: dict[str, float], spreads: dict[str, float]) -> HeatTerms:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 
 Mark = Literal["READ", "MEMORY", "assumed", "none"]
 
@@ -130,8 +131,8 @@ def fibre_heat(key: str) -> FibreHeat:
     if key not in _BY_KEY:
         raise BadInput(
             Fault(
-                "a fibre whose heat and damp are not known",
-                "one of " + ", ".join(_BY_KEY),
+                say("a fibre whose heat and damp are not known"),
+                say("one of {names}", names=joined(", ", _BY_KEY)),
                 key="fibre",
                 value=key,
             )
@@ -173,8 +174,8 @@ def blend_heat(fibres: Sequence[tuple[str, float]]) -> BlendHeat:
     if not abs(total - 1.0) <= 1e-3 or any(share <= 0.0 for _, share in fibres):
         faults.append(
             Fault(
-                "shares that do not fill the blend",
-                "shares above 0 that add up to 100 %",
+                say("shares that do not fill the blend"),
+                say("shares above 0 that add up to 100 %"),
                 key="fibres",
                 value=f"{100 * total:.4g} %",
             )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from clew.languages import figure, joined, say
 from clew.line.heat.dryer import Dried
 from clew.line.heat.drying import OVER_RANGE_KG_PER_M2_H
 from clew.line.heat.steamer import Steamed
@@ -12,13 +13,25 @@ from clew.line.heat.steaming import SUPERHEAT_WARNING_K
 from clew.line.heat.terms import HeatTerms
 from clew.strand.fibres import fibre
 
-CAUTIONS = (
-    "Live steam is invisible at the nozzle and burns far worse than water as hot: hands, face and "
-    "sleeves clear of the slots, steam off and vented before anyone reaches in.",
-    "A stopped belt goes on steaming and heating what lies on it: shut the steam, and never leave "
-    "a hot dryer loaded.",
-    "Nothing here sizes a safety valve, a pipe or a boiler: ask the authorised inspector.",
+CAUTION_PARTS = (
+    (
+        say("Live steam is invisible at the nozzle and burns far worse than water as hot"),
+        say(
+            "hands, face and sleeves clear of the slots, steam off and vented before anyone "
+            "reaches in."
+        ),
+    ),
+    (
+        say("A stopped belt goes on steaming and heating what lies on it"),
+        say("shut the steam, and never leave a hot dryer loaded."),
+    ),
+    (
+        say("Nothing here sizes a safety valve, a pipe or a boiler"),
+        say("ask the authorised inspector."),
+    ),
 )
+"""What can hurt, and what is to be done about it."""
+CAUTIONS = tuple(joined(": ", parts) for parts in CAUTION_PARTS)
 """Printed with every answer."""
 
 
@@ -75,21 +88,32 @@ def _hot(terms: HeatTerms, steam: Steamed) -> list[Warned]:
         found.append(
             Warned(
                 "softening",
-                f"{hottest:.0f} °C is at or above {blend.softens_c:.0f} °C, where "
-                f"{_said(blend.softens_first)} softens: it will stick.",
+                say(
+                    "{hottest} is at or above {softens}, where {fibre} softens: it will stick.",
+                    hottest=figure(f"{hottest:.0f} °C"),
+                    softens=figure(f"{blend.softens_c:.0f} °C"),
+                    fibre=_said(blend.softens_first),
+                ),
             )
         )
     if terms.dryer_c > blend.harsh_c:
         found.append(
             Warned(
                 "harsh",
-                f"The dryer's {terms.dryer_c:.0f} °C is above {blend.harsh_c:.0f} °C, where "
-                f"{_said(blend.harsh_first)} yellows or turns harsh in time.",
+                say(
+                    "The dryer's {dryer} is above {harsh}, where {fibre} yellows or turns harsh "
+                    "in time.",
+                    dryer=figure(f"{terms.dryer_c:.0f} °C"),
+                    harsh=figure(f"{blend.harsh_c:.0f} °C"),
+                    fibre=_said(blend.harsh_first),
+                ),
             )
         )
     if blend.unsure:
-        names = ", ".join(_said(key) for key in blend.unsure)
-        found.append(Warned("assumed_fibre", f"Numbers of {names} are partly assumed."))
+        names = joined(", ", (_said(key) for key in blend.unsure))
+        found.append(
+            Warned("assumed_fibre", say("Numbers of {fibres} are partly assumed.", fibres=names))
+        )
     return found
 
 
@@ -99,32 +123,46 @@ def _steam(terms: HeatTerms, steam: Steamed) -> list[Warned]:
         found.append(
             Warned(
                 "superheat",
-                f"The steam may be {steam.superheat_k:.1f} K above boiling: a few kelvin mar the "
-                "evenness of the bulk. Use wetter steam, a lower supply or a cooler.",
+                say(
+                    "The steam may be {superheat} above boiling: a few kelvin mar the "
+                    "evenness of the bulk. Use wetter steam, a lower supply or a cooler.",
+                    superheat=figure(f"{steam.superheat_k:.1f} K"),
+                ),
             )
         )
     if steam.zone_c < terms.full_bulk_c:
         found.append(
             Warned(
                 "cool_steam",
-                f"The steam zone's {steam.zone_c:.1f} °C is below {terms.full_bulk_c:.1f} °C: no "
-                "full bulk at any dwell. Air in the chamber cools it.",
+                say(
+                    "The steam zone's {zone} is below {full}: no full bulk at any dwell. Air in "
+                    "the chamber cools it.",
+                    zone=figure(f"{steam.zone_c:.1f} °C"),
+                    full=figure(f"{terms.full_bulk_c:.1f} °C"),
+                ),
             )
         )
     if steam.dwell_s < steam.full_dwell_s:
         found.append(
             Warned(
                 "short_dwell",
-                f"{steam.dwell_s:.0f} s in steam gives {100 * steam.bulk_frac:.3g} % of the "
-                f"shrink; full bulk takes {steam.full_dwell_s:.0f} s.",
+                say(
+                    "{dwell} in steam gives {share} of the shrink; full bulk takes {full}.",
+                    dwell=_seconds(steam.dwell_s),
+                    share=_percent(steam.bulk_frac),
+                    full=_seconds(steam.full_dwell_s),
+                ),
             )
         )
     if steam.dwell_s > terms.longest_dwell_s:
         found.append(
             Warned(
                 "long_dwell",
-                f"{steam.dwell_s:.0f} s in steam is longer than the {terms.longest_dwell_s:.0f} s "
-                "the mill allows.",
+                say(
+                    "{dwell} in steam is longer than the {longest} the mill allows.",
+                    dwell=_seconds(steam.dwell_s),
+                    longest=_seconds(terms.longest_dwell_s),
+                ),
             )
         )
     return found
@@ -133,21 +171,29 @@ def _steam(terms: HeatTerms, steam: Steamed) -> list[Warned]:
 def _dryer(terms: HeatTerms, out: Dried, needed_s: float) -> list[Warned]:
     found = []
     if out.regain_cooled_frac > terms.regain_wanted_frac:
-        takes = "no dwell in this air" if math.isinf(needed_s) else f"{needed_s:.0f} s"
+        takes = say("no dwell in this air") if math.isinf(needed_s) else _seconds(needed_s)
         found.append(
             Warned(
                 "dryer_short",
-                f"The dryer is short: {100 * out.regain_cooled_frac:.3g} % once cooled, "
-                f"{100 * terms.regain_wanted_frac:.3g} % wanted; that takes {takes}, the belt "
-                f"gives {terms.dryer_dwell_s:.0f} s.",
+                say(
+                    "The dryer is short: {cooled} once cooled, {wanted} wanted; that takes "
+                    "{takes}, the belt gives {dwell}.",
+                    cooled=_percent(out.regain_cooled_frac),
+                    wanted=_percent(terms.regain_wanted_frac),
+                    takes=takes,
+                    dwell=_seconds(terms.dryer_dwell_s),
+                ),
             )
         )
     elif out.regain_cooled_frac < 0.5 * terms.regain_wanted_frac:
         found.append(
             Warned(
                 "over_dried",
-                f"{100 * out.regain_cooled_frac:.3g} % is less than half the regain wanted: heat "
-                "is wasted, and the balls will gain mass as they rest.",
+                say(
+                    "{cooled} is less than half the regain wanted: heat is wasted, and the "
+                    "balls will gain mass as they rest.",
+                    cooled=_percent(out.regain_cooled_frac),
+                ),
             )
         )
     low, high = OVER_RANGE_KG_PER_M2_H
@@ -155,18 +201,31 @@ def _dryer(terms: HeatTerms, out: Dried, needed_s: float) -> list[Warned]:
         found.append(
             Warned(
                 "outside_correlation",
-                "The dryer's air is slower or faster than the textbook's coefficient was made for.",
+                say(
+                    "The dryer's air is slower or faster than the textbook's coefficient was "
+                    "made for."
+                ),
             )
         )
     if terms.air_way == "through" and terms.drying_factor == 1.0:
         found.append(
             Warned(
                 "uncalibrated_bed",
-                "The coefficient of air through a bed was made for granular solids; weigh in and "
-                "weigh out once and give the regain measured.",
+                say(
+                    "The coefficient of air through a bed was made for granular solids; weigh "
+                    "in and weigh out once and give the regain measured."
+                ),
             )
         )
     return found
+
+
+def _seconds(time_s: float) -> str:
+    return figure(f"{time_s:.0f} s")
+
+
+def _percent(share: float) -> str:
+    return figure(f"{100 * share:.3g} %")
 
 
 def _said(key: str) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.languages import figure, say
 from clew.line.heat.crossing import crossing
 from clew.line.heat.water import ATMOSPHERE_KPA, boiling_c, vapour_pressure_kpa
 
@@ -47,8 +48,12 @@ class MoistAir:
         if not _COLDEST_C <= self.temperature_c <= _HOTTEST_C:
             faults.append(
                 Fault(
-                    "air that is not covered",
-                    f"{_COLDEST_C:g} to {_HOTTEST_C:g} °C",
+                    say("air that is not covered"),
+                    say(
+                        "{low:g} to {high}",
+                        low=_COLDEST_C,
+                        high=figure(f"{_HOTTEST_C:g} °C"),
+                    ),
                     key="air temperature",
                     value=f"{self.temperature_c:g} °C",
                 )
@@ -56,8 +61,8 @@ class MoistAir:
         if not 30.0 <= self.pressure_kpa <= 120.0:
             faults.append(
                 Fault(
-                    "an air pressure that cannot be meant",
-                    "30 to 120 kPa, absolute",
+                    say("an air pressure that cannot be meant"),
+                    say("30 to 120 kPa, absolute"),
                     key="air pressure",
                     value=f"{self.pressure_kpa:g} kPa",
                 )
@@ -65,8 +70,8 @@ class MoistAir:
         if not 0.0 <= self.humidity_kg_per_kg < float("inf"):
             faults.append(
                 Fault(
-                    "a humidity that cannot be meant",
-                    "0 or more kg of vapour a kg of dry air",
+                    say("a humidity that cannot be meant"),
+                    say("0 or more kg of vapour a kg of dry air"),
                     key="humidity",
                     value=f"{self.humidity_kg_per_kg:g}",
                 )
@@ -77,8 +82,12 @@ class MoistAir:
         if self.humidity_kg_per_kg > most * (1.0 + 1e-9):
             raise BadInput(
                 Fault(
-                    "more vapour than air of that temperature holds",
-                    f"at most {most:.4g} kg/kg at {self.temperature_c:g} °C",
+                    say("more vapour than air of that temperature holds"),
+                    say(
+                        "at most {most:.4g} kg/kg at {temperature}",
+                        most=most,
+                        temperature=figure(f"{self.temperature_c:g} °C"),
+                    ),
                     key="humidity",
                     value=f"{self.humidity_kg_per_kg:g} kg/kg",
                 )
@@ -206,8 +215,8 @@ def air_of_vapour(
     if not 0.0 <= vapour_kpa < pressure_kpa:
         raise BadInput(
             Fault(
-                "a vapour pressure that leaves no room for air",
-                f"0 to below {pressure_kpa:g} kPa",
+                say("a vapour pressure that leaves no room for air"),
+                say("0 to below {pressure:g} kPa", pressure=pressure_kpa),
                 key="vapour pressure",
                 value=f"{vapour_kpa:.5g} kPa",
             )
@@ -244,15 +253,18 @@ def air_of_relative_humidity(
     if temperature_c > HOTTEST_FOR_HUMIDITY_C:
         faults.append(
             Fault(
-                "a relative humidity of hot air",
-                f"a dew point, a wet bulb or kg/kg above {HOTTEST_FOR_HUMIDITY_C:g} °C",
+                say("a relative humidity of hot air"),
+                say(
+                    "a dew point, a wet bulb or kg/kg above {temperature}",
+                    temperature=figure(f"{HOTTEST_FOR_HUMIDITY_C:g} °C"),
+                ),
                 key="air temperature",
                 value=f"{temperature_c:g} °C",
             )
         )
     if not 0.0 <= relative_humidity <= 1.0:
         faults.append(
-            Fault("not a part of 1", "0 to 100 %", key="relative humidity",
+            Fault(say("not a part of 1"), say("0 to 100 %"), key="relative humidity",
                   value=f"{relative_humidity:g}")
         )  # fmt: skip
     if faults:
@@ -323,8 +335,11 @@ def air_of_wet_bulb(
     if wet_bulb_c > temperature_c or not 0.0 <= humidity < float("inf"):
         raise BadInput(
             Fault(
-                "a wet bulb that this air cannot show",
-                f"at most {temperature_c:g} °C, and not so low that the air is less than dry",
+                say("a wet bulb that this air cannot show"),
+                say(
+                    "at most {temperature}, and not so low that the air is less than dry",
+                    temperature=figure(f"{temperature_c:g} °C"),
+                ),
                 key="wet bulb",
                 value=f"{wet_bulb_c:g} °C",
             )
@@ -364,7 +379,11 @@ def wet_bulb_c(air: MoistAir) -> float:
     low, high = 0.0, min(dry, boiling_c(air.pressure_kpa / ENHANCEMENT) - 1e-3)
     if _humidity_at_wet_bulb(dry, low, saturated_humidity(low, air.pressure_kpa)) > w:
         raise BadInput(
-            Fault("air whose wet bulb would freeze", "warmer or damper air", key="air temperature")
+            Fault(
+                say("air whose wet bulb would freeze"),
+                say("warmer or damper air"),
+                key="air temperature",
+            )
         )
     return crossing(
         lambda wet: _humidity_at_wet_bulb(dry, wet, saturated_humidity(wet, air.pressure_kpa)) - w,

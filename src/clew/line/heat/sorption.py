@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 SATURATION_RATIO = 0.578 * (1.0 / 1.321 + 1.0 / 0.262)
 """Regain in saturated air over that at 65 % relative humidity [1]: the law at 1."""
@@ -36,7 +37,7 @@ def regain_ratio(relative_humidity: float) -> float:
     """
     if not 0.0 <= relative_humidity <= 1.0:
         raise BadInput(
-            Fault("not a part of 1", "0 to 100 %", key="relative humidity",
+            Fault(say("not a part of 1"), say("0 to 100 %"), key="relative humidity",
                   value=f"{relative_humidity:g}")
         )  # fmt: skip
     phi = relative_humidity
@@ -44,7 +45,7 @@ def regain_ratio(relative_humidity: float) -> float:
 
 
 def humidity_at_ratio(ratio: float) -> float:
-    """Find the relative humidity at which yarn holds so much, by halving; 1 from saturation on.
+    """Find the relative humidity at which yarn holds so much; 1 from saturation on.
 
     Parameters
     ----------
@@ -62,17 +63,14 @@ def humidity_at_ratio(ratio: float) -> float:
         When the ratio is negative or not a number.
     """
     if not 0.0 <= ratio < math.inf:
-        raise BadInput(Fault("a regain that cannot be meant", "0 or more", key="regain"))
+        raise BadInput(Fault(say("a regain that cannot be meant"), say("0 or more"), key="regain"))
     if ratio >= SATURATION_RATIO:
         return 1.0
-    low, high = 0.0, 1.0
-    for _ in range(50):
-        middle = 0.5 * (low + high)
-        if regain_ratio(middle) < ratio:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
+    # the ratio written as one fraction is a quadratic in the humidity; its root between 0 and 1
+    part = 0.578 * (0.321 + 1.262) - (1.262 - 0.321) * ratio
+    end = 0.321 * 1.262 * ratio
+    root: float = 2.0 * end / (part + math.sqrt(part * part + 4.0 * ratio * end))
+    return root
 
 
 def binding_kj_per_kg(relative_humidity: float) -> float:
@@ -101,7 +99,7 @@ def binding_kj_per_kg(relative_humidity: float) -> float:
     """
     if not 0.0 <= relative_humidity <= 1.0:
         raise BadInput(
-            Fault("not a part of 1", "0 to 100 %", key="relative humidity",
+            Fault(say("not a part of 1"), say("0 to 100 %"), key="relative humidity",
                   value=f"{relative_humidity:g}")
         )  # fmt: skip
     phi = relative_humidity

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from clew.faults import BadInput, Fault
+from clew.languages import figure, say, say_many
 from clew.line.heat.crossing import crossing
-from clew.line.heat.dryer import dried
+from clew.line.heat.dryer import regains_out
 from clew.line.heat.steamer import steamed
 from clew.line.heat.terms import HeatTerms
 from clew.strand.given import fraction, more_than_zero, zero_or_more
@@ -17,9 +18,9 @@ Station = Literal["steamer", "dryer", "winder", "hands", "feed"]
 
 HANDS_BUSY_FRAC = 0.85
 """Part of their time at work that hands can be busy before the line waits for them [1]: assumed."""
-NO_QUEUE = (
-    "An instant estimate: the hands' limit knows no queue and the winder's no wait for a doff. "
-    "Hands may hold the line up below both."
+NO_QUEUE = say(
+    "An instant estimate: the hands' limit knows no queue and the winder's no "
+    "wait for a doff. Hands may hold the line up below both."
 )
 """What is to be said beside the limits of hands and winder."""
 _SLOWEST, _FASTEST = 0.02, 20.0
@@ -90,7 +91,9 @@ class WindingTerms:
             except BadInput as bad:
                 faults.extend(bad.faults)
         if self.at_work_frac > 1.0:
-            faults.append(Fault("not a part of 1", "more than 0 to 1", key="at_work_frac"))
+            faults.append(
+                Fault(say("not a part of 1"), say("more than 0 to 1"), key="at_work_frac")
+            )
         if faults:
             raise BadInput(faults)
 
@@ -186,16 +189,21 @@ def speed_limits(terms: HeatTerms, winding: WindingTerms) -> SpeedLimits:
         SpeedLimit(
             "hands",
             HANDS_BUSY_FRAC * winding.hands * winding.at_work_frac / hands if hands else math.inf,
-            f"{winding.hands} {'hand' if winding.hands == 1 else 'hands'} busy "
-            f"{100 * HANDS_BUSY_FRAC:g} % of their time at work with doffs, cones, re-ties and the "
-            "walk to them",
+            say_many(
+                "{n} hand busy {busy} of their time at work with doffs, cones, re-ties and "
+                "the walk to them",
+                "{n} hands busy {busy} of their time at work with doffs, cones, re-ties and "
+                "the walk to them",
+                winding.hands,
+                busy=figure(f"{100 * HANDS_BUSY_FRAC:g} %"),
+            ),
         ),
     ]
     unknown = []
     if winding.fastest_feed_m_per_s is None:
         unknown.append("feed")
     else:
-        limits.append(SpeedLimit("feed", winding.fastest_feed_m_per_s, "what the rollers can"))
+        limits.append(SpeedLimit("feed", winding.fastest_feed_m_per_s, say("what the rollers can")))
     least = terms.feed_m_per_s * terms.steam_dwell_s / terms.longest_dwell_s
     return SpeedLimits(
         feed_m_per_s=terms.feed_m_per_s,
@@ -237,13 +245,16 @@ def _steamer(terms: HeatTerms) -> SpeedLimit:
         return SpeedLimit(
             "steamer",
             0.0,
-            f"steam of {found.zone_c:.3g} °C never gives full bulk, which takes "
-            f"{terms.full_bulk_c:.3g} °C",
+            say(
+                "steam of {zone} never gives full bulk, which takes {full}",
+                zone=figure(f"{found.zone_c:.3g} °C"),
+                full=figure(f"{terms.full_bulk_c:.3g} °C"),
+            ),
         )
     return SpeedLimit(
         "steamer",
         terms.feed_m_per_s * found.dwell_s / found.full_dwell_s,
-        f"{found.full_dwell_s:.3g} s in steam for full bulk",
+        say("{dwell} in steam for full bulk", dwell=figure(f"{found.full_dwell_s:.3g} s")),
     )
 
 
@@ -251,22 +262,28 @@ def _dryer(terms: HeatTerms) -> SpeedLimit:
     def too_damp(times: float) -> float:
         there = at_feed(terms, times * terms.feed_m_per_s)
         steam = steamed(there)
-        out = dried(there, steam.regain_frac, steam.zone_c)
-        return out.regain_cooled_frac - terms.regain_wanted_frac
+        *_, cooled = regains_out(there, steam.regain_frac, steam.zone_c)
+        return cooled - terms.regain_wanted_frac
 
-    why = f"regain of {100 * terms.regain_wanted_frac:.3g} % once cooled after the dryer"
+    wanted = figure(f"{100 * terms.regain_wanted_frac:.3g} %")
     if too_damp(_SLOWEST) > 0.0:
-        return SpeedLimit("dryer", 0.0, f"never a {why}: its air is too damp")
+        never = say(
+            "never a regain of {regain} once cooled after the dryer: its air is too damp",
+            regain=wanted,
+        )
+        return SpeedLimit("dryer", 0.0, never)
     # a hair below what can be meant, so that the rounding of a product does not pass it
     fastest = min(_FASTEST, (1.0 - 1e-9) * terms.most_times_faster)
     if too_damp(fastest) <= 0.0:
-        return SpeedLimit("dryer", math.inf, f"a {why} at any speed")
+        always = say("a regain of {regain} once cooled after the dryer at any speed", regain=wanted)
+        return SpeedLimit("dryer", math.inf, always)
     low, high = _SLOWEST, fastest
     if too_damp(1.0) > 0.0:
         high = 1.0
     else:
         low = min(1.0, fastest)
     times = crossing(too_damp, low, high, 1e-6)
+    why = say("regain of {regain} once cooled after the dryer", regain=wanted)
     return SpeedLimit("dryer", terms.feed_m_per_s * times, why)
 
 
@@ -274,7 +291,10 @@ def _winder(terms: HeatTerms, winding: WindingTerms) -> SpeedLimit:
     winds = winding.ball_m / winding.wind_m_per_s
     turning = winds / (winds + winding.doff_s)
     fastest = winding.wind_m_per_s * turning / (1.0 - fraction(terms.shrink_frac, "shrink"))
-    why = f"winders turn {100 * turning:.3g} % of the time, the rest is doffing"
+    why = say(
+        "winders turn {share} of the time, the rest is doffing",
+        share=figure(f"{100 * turning:.3g} %"),
+    )
     return SpeedLimit("winder", fastest, why)
 
 

@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.languages import figure, say
 from clew.line.heat.crossing import crossing
 from clew.line.heat.fibres_heat import WATER_KJ_PER_KG_K
 from clew.line.heat.sorption import binding_between_kj_per_kg
@@ -94,8 +95,8 @@ def condensed(
     if not room_c < steam_c:
         raise BadInput(
             Fault(
-                "steam that is not hotter than the yarn",
-                f"more than {room_c:g} °C",
+                say("steam that is not hotter than the yarn"),
+                say("more than {room}", room=figure(f"{room_c:g} °C")),
                 key="steam temperature",
                 value=f"{steam_c:g} °C",
             )
@@ -178,7 +179,12 @@ def steam_demand(
     least = dry * more_than_zero(condensate_kg_per_kg, "condensate", "kg/kg")
     if not 0.0 < dryness_frac <= 1.0:
         raise BadInput(
-            Fault("not a part of 1", "more than 0 to 1", key="dryness", value=f"{dryness_frac:g}")
+            Fault(
+                say("not a part of 1"),
+                say("more than 0 to 1"),
+                key="dryness",
+                value=f"{dryness_frac:g}",
+            )
         )
     losses = zero_or_more(losses_kg_per_h, "steam losses", "kg/h")
     wet = least / dryness_frac
@@ -225,7 +231,12 @@ def flash_off_kg_per_kg(
     regain = zero_or_more(regain_frac, "regain")
     if not 0.0 <= own_heat_frac <= 1.0:
         raise BadInput(
-            Fault("not a part of 1", "0 to 100 %", key="flash share", value=f"{own_heat_frac:g}")
+            Fault(
+                say("not a part of 1"),
+                say("0 to 100 %"),
+                key="flash share",
+                value=f"{own_heat_frac:g}",
+            )
         )
     if to_c >= from_c:
         return 0.0

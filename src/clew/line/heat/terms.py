@@ -4,20 +4,24 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, fields
+from functools import lru_cache
 from typing import Literal
 
 from clew.faults import BadInput, Fault
+from clew.languages import figure, say
 from clew.line.heat.fibres_heat import BlendHeat, blend_heat
 from clew.line.heat.sorption import SATURATION_RATIO
 from clew.line.heat.water import ATMOSPHERE_KPA
 from clew.strand.diameter import yarn_diameter_mm
+
+_blend = lru_cache(maxsize=64)(blend_heat)
 
 AirWay = Literal["over", "through"]
 
 THINNEST_LAYERS = 1.0
 """Least lay under air that goes over it, in layers of strand side by side: below it the belt is
 bare in places and the lay has no whole face to dry [1]."""
-THIN_LAY = "a lay thinner than one layer of strand, which is not modelled"
+THIN_LAY = say("a lay thinner than one layer of strand, which is not modelled")
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +139,7 @@ class HeatTerms:
         faults = [_fault(name, getattr(self, name), *limits) for name, limits in _LIMITS.items()]
         found = [one for one in faults if one is not None]
         if self.air_way not in ("over", "through"):
-            found.append(Fault("no such way of the air", "over or through", key="air_way",
+            found.append(Fault(say("no such way of the air"), say("over or through"), key="air_way",
                                value=str(self.air_way)))  # fmt: skip
         try:
             blend_heat(self.fibres)
@@ -158,7 +162,7 @@ class HeatTerms:
         cut = math.floor(most * scale + 1e-9) / scale
         return Fault(
             THIN_LAY,
-            f"at most {cut:g} m/min at this feed",
+            say("at most {limit} at this feed", limit=figure(f"{cut:g} m/min")),
             key="belt_m_per_s",
             value=f"{now:.4g} m/min",
         )
@@ -166,7 +170,7 @@ class HeatTerms:
     @property
     def blend(self) -> BlendHeat:
         """What heat and damp do to its fibres."""
-        return blend_heat(self.fibres)
+        return _blend(self.fibres)
 
     @property
     def dry_heat_kj_per_kg_k(self) -> float:
@@ -272,14 +276,14 @@ class HeatDoubts:
 
 
 DOUBT_WORDS = {
-    "drying_factor_cv": "the drying rate itself",
-    "air_speed_cv": "the speed of the dryer's air",
-    "fresh_air_cv": "the air renewed",
-    "dryer_sd_c": "the dryer's temperature",
-    "regain_in_sd_frac": "the regain as it comes",
-    "wet_pick_up_cv": "water picked up in the steamer",
-    "critical_cv": "the critical regain",
-    "heat_cv": "the fibres' specific heat",
+    "drying_factor_cv": say("the drying rate itself"),
+    "air_speed_cv": say("the speed of the dryer's air"),
+    "fresh_air_cv": say("the air renewed"),
+    "dryer_sd_c": say("the dryer's temperature"),
+    "regain_in_sd_frac": say("the regain as it comes"),
+    "wet_pick_up_cv": say("water picked up in the steamer"),
+    "critical_cv": say("the critical regain"),
+    "heat_cv": say("the fibres' specific heat"),
 }
 """What each doubt is about, in words."""
 
@@ -290,8 +294,12 @@ def _fault(name: str, value: float | None, low: float, high: float, least: bool)
     inside = low <= value <= high if least else low < value <= high
     if inside:
         return None
-    words = f"{'at least' if least else 'more than'} {low:g}, at most {high:g}"
-    return Fault("a value that cannot be meant", words, key=name, value=f"{value:g}")
+    words = (
+        say("at least {low:g}, at most {high:g}", low=low, high=high)
+        if least
+        else say("more than {low:g}, at most {high:g}", low=low, high=high)
+    )
+    return Fault(say("a value that cannot be meant"), words, key=name, value=f"{value:g}")
 
 
 _LIMITS: dict[str, tuple[float, float, bool]] = {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from clew.languages import say
 from clew.line.heat.answer import HeatAnswer
 from clew.line.heat.exit_doubt import ExitDoubt
 from clew.line.heat.terms import DOUBT_WORDS
@@ -10,8 +11,7 @@ SURE, LIKELY = 0.95, 0.8
 """Shares of the cases from which on dry enough is said outright, and with a probably [1]."""
 _ALIKE = 0.03
 """Shares of the doubt that lie so near each other are named together [1]."""
-_KNOWN = ", as far as yarn and dryer are known"
-_WHAT_IT_IS = {"critical_cv": ", below which drying slows down"}
+_EXPLAINED = ("critical_cv",)
 
 
 def dryness_verdict(answer: HeatAnswer) -> str:
@@ -30,16 +30,16 @@ def dryness_verdict(answer: HeatAnswer) -> str:
         damp, whatever part of the cases is not.
     """
     if not answer.dry_enough:
-        return "Not dry enough"
+        return say("Not dry enough")
     if any(one.key == "over_dried" for one in answer.warnings):
-        return "Drier than it need be"
+        return say("Drier than it need be")
     dry = 1.0 - answer.doubt.too_damp_share
     if dry >= SURE:
-        return "Dry enough"
+        return say("Dry enough")
     if dry >= LIKELY:
-        return "Probably dry enough"
+        return say("Probably dry enough")
     damp = max(2, round(10.0 * answer.doubt.too_damp_share))
-    return f"Perhaps dry enough, but {damp} in 10 too damp"
+    return say("Perhaps dry enough, but {damp} in 10 too damp", damp=damp)
 
 
 def sure_of_it(doubt: ExitDoubt) -> str:
@@ -56,11 +56,20 @@ def sure_of_it(doubt: ExitDoubt) -> str:
         A sentence without its end.
     """
     if doubt.too_damp_share == 0.0:
-        return f"Dry enough in every one of {doubt.draws} cases{_KNOWN}"
+        return say(
+            "Dry enough in every one of {draws} cases, as far as yarn and dryer are known",
+            draws=doubt.draws,
+        )
     if doubt.too_damp_share == 1.0:
-        return f"Too damp in every one of {doubt.draws} cases{_KNOWN}"
+        return say(
+            "Too damp in every one of {draws} cases, as far as yarn and dryer are known",
+            draws=doubt.draws,
+        )
     dry = round(100.0 * (1.0 - doubt.too_damp_share))
-    return f"Dry enough in {min(max(dry, 1), 99)} of 100 cases{_KNOWN}"
+    return say(
+        "Dry enough in {dry} of 100 cases, as far as yarn and dryer are known",
+        dry=min(max(dry, 1), 99),
+    )
 
 
 def largest_doubts(doubt: ExitDoubt) -> str:
@@ -81,10 +90,17 @@ def largest_doubts(doubt: ExitDoubt) -> str:
         return ""
     most = doubt.shares[0][1]
     first, *others = (key for key, share in doubt.shares[:2] if share >= most - _ALIKE)
-    said = DOUBT_WORDS[first] + _WHAT_IT_IS.get(first, "")
+    said = _with_its_meaning(first)
     if not others:
-        return f"the largest part of the doubt is {said}"
-    comma = "," if first in _WHAT_IT_IS else ""
+        return say("the largest part of the doubt is {first}", first=said)
     (other,) = others
-    more = DOUBT_WORDS[other] + _WHAT_IT_IS.get(other, "")
-    return f"the largest parts of the doubt are {said}{comma} and {more}"
+    places = {"first": said, "second": _with_its_meaning(other)}
+    if first in _EXPLAINED:
+        return say("the largest parts of the doubt are {first}, and {second}", **places)
+    return say("the largest parts of the doubt are {first} and {second}", **places)
+
+
+def _with_its_meaning(key: str) -> str:
+    if key in _EXPLAINED:
+        return say("{critical}, below which drying slows down", critical=DOUBT_WORDS[key])
+    return DOUBT_WORDS[key]

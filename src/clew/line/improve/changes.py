@@ -7,14 +7,16 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields, replace
 
 from clew.faults import BadInput, Fault
+from clew.languages import figure, say
+from clew.line.improve.fault_words import fault_words
 from clew.line.layout import RULES, Layout, Rule
 from clew.line.layout_checks import layout_faults
 from clew.quantities.show import number
 
 _RULE_WORDS = {
-    "nearest": "nearest call first",
-    "longest": "longest waiting call first",
-    "patrol": "calls in order of lanes",
+    "nearest": say("nearest call first"),
+    "longest": say("longest waiting call first"),
+    "patrol": say("calls in order of lanes"),
 }
 
 
@@ -131,9 +133,9 @@ def changes_for(
         if isinstance(made, str):
             left.append(LeftOut(key, label, made))
         elif faults := layout_faults(made):
-            left.append(LeftOut(key, label, str(faults[0])))
+            left.append(LeftOut(key, label, fault_words(faults[0])))
         elif made == layout:
-            left.append(LeftOut(key, label, "it is so already"))
+            left.append(LeftOut(key, label, say("it is so already")))
         else:
             done.append(Change(key, label, made, rests_paid=key == _STAND_IN))
     return tuple(done), tuple(left)
@@ -146,58 +148,58 @@ _STAND_IN = "stand_in"
 def _tried(
     layout: Layout, sizes: ChangeSizes, fastest_feed_m_per_s: float | None
 ) -> Iterator[tuple[str, str, Make]]:
-    yield "one_more_hand", "one more hand", lambda one: replace(one, hands=one.hands + 1)
-    yield "one_hand_fewer", "one hand fewer", one_hand_fewer
-    yield "one_more_lane", "one more lane", lambda one: replace(one, lanes=one.lanes + 1)
+    yield "one_more_hand", say("one more hand"), lambda one: replace(one, hands=one.hands + 1)
+    yield "one_hand_fewer", say("one hand fewer"), one_hand_fewer
+    yield "one_more_lane", say("one more lane"), lambda one: replace(one, lanes=one.lanes + 1)
     yield (
         "splicer",
-        f"a splicer: joins in {sizes.splice_s:g} s",
+        say("a splicer: joins in {time}", time=_seconds(sizes.splice_s)),
         lambda one: with_splicer(one, sizes.splice_s),
     )
     yield (
         "doff_faster",
-        f"a doff {sizes.doff_less_s:g} s faster",
+        say("a doff {time} faster", time=_seconds(sizes.doff_less_s)),
         lambda one: with_faster_doff(one, sizes.doff_less_s),
     )
     yield (
         "bigger_cones",
-        f"cones {sizes.cone_times:g} times as heavy",
+        say("cones {times:g} times as heavy", times=sizes.cone_times),
         lambda one: replace(one, cone_m=one.cone_m * sizes.cone_times),
     )
     yield (
         "one_more_cone",
-        "one more cone a creel",
+        say("one more cone a creel"),
         lambda one: replace(one, cones_per_lane=one.cones_per_lane + 1),
     )
     yield (
         "bigger_buffer",
-        f"buffers {_percent(sizes.buffer_times)}",
+        say("buffers {change}", change=_changed(sizes.buffer_times)),
         lambda one: with_buffer(one, one.buffer_m * sizes.buffer_times),
     )
     yield (
         "faster_winders",
-        f"winders {_percent(sizes.wind_times)}",
+        say("winders {change}", change=_changed(sizes.wind_times)),
         lambda one: replace(one, wind_m_per_s=one.wind_m_per_s * sizes.wind_times),
     )
     yield (
         "faster_feed",
-        f"feed {_percent(sizes.feed_times)}",
+        say("feed {change}", change=_changed(sizes.feed_times)),
         lambda one: with_feed(one, one.feed_m_per_s * sizes.feed_times, fastest_feed_m_per_s),
     )
     yield (
         "fewer_breaks",
-        f"breaks {_percent(sizes.breaks_times)}",
+        say("breaks {change}", change=_changed(sizes.breaks_times)),
         lambda one: with_breaks(one, sizes.breaks_times),
     )
     yield (
         "shorter_way",
-        f"the hands' way {_percent(sizes.way_times)}",
+        say("the hands' way {change}", change=_changed(sizes.way_times)),
         lambda one: replace(
             one, spacing_m=one.spacing_m * sizes.way_times, across_m=one.across_m * sizes.way_times
         ),
     )
-    yield _STAND_IN, "a stand-in while hands rest", with_stand_in
-    yield "doffs_first", "doffs before other calls", with_doffs_first
+    yield _STAND_IN, say("a stand-in while hands rest"), with_stand_in
+    yield "doffs_first", say("doffs before other calls"), with_doffs_first
     for rule in RULES:
         if rule != layout.rule:
             yield f"rule_{rule}", _RULE_WORDS[rule], _ruled(rule)
@@ -206,7 +208,7 @@ def _tried(
 def one_hand_fewer(layout: Layout) -> Layout | str:
     """Take a hand off the crew."""
     if layout.hands == 1:
-        return "there is only one"
+        return say("there is only one")
     return replace(layout, hands=layout.hands - 1)
 
 
@@ -217,7 +219,7 @@ def with_splicer(layout: Layout, splice_s: float) -> Layout | str:
     """
     tie_s = layout.feed_mend_s
     if splice_s >= max(tie_s, layout.mend_s, layout.colour_tie_s):
-        return f"ties take no more than {splice_s:g} s"
+        return say("ties take no more than {time}", time=_seconds(splice_s))
     saved_s = max(tie_s - splice_s, 0.0)
     return replace(
         layout,
@@ -231,7 +233,7 @@ def with_splicer(layout: Layout, splice_s: float) -> Layout | str:
 def with_faster_doff(layout: Layout, less_s: float) -> Layout | str:
     """Doff in so many seconds less [s]."""
     if layout.doff_s <= less_s:
-        return f"a doff takes no more than {layout.doff_s:.3g} s"
+        return say("a doff takes no more than {time}", time=figure(f"{layout.doff_s:.3g} s"))
     return replace(layout, doff_s=layout.doff_s - less_s)
 
 
@@ -262,9 +264,10 @@ def with_feed(
 ) -> Layout | str:
     """Feed at another speed [m/s], the belt at its own, as far as the rollers can [m/s]."""
     if fastest_m_per_s is not None and feed_m_per_s > fastest_m_per_s:
-        return (
-            f"{number(60.0 * feed_m_per_s, 4)} m/min, and the feed rollers can no more than "
-            f"{number(60.0 * fastest_m_per_s, 4)} m/min"
+        return say(
+            "{feed}, and the feed rollers can no more than {most}",
+            feed=figure(f"{number(60.0 * feed_m_per_s, 4)} m/min"),
+            most=figure(f"{number(60.0 * fastest_m_per_s, 4)} m/min"),
         )
     return replace(layout, feed_m_per_s=feed_m_per_s)
 
@@ -272,7 +275,7 @@ def with_feed(
 def with_breaks(layout: Layout, times: float) -> Layout | str:
     """Have so many times the breaks, at feed and winder [1]."""
     if layout.feed_breaks_per_km == 0.0 and layout.wind_breaks_per_km == 0.0:
-        return "nothing breaks"
+        return say("nothing breaks")
     return replace(
         layout,
         feed_breaks_per_km=layout.feed_breaks_per_km * times,
@@ -283,14 +286,14 @@ def with_breaks(layout: Layout, times: float) -> Layout | str:
 def with_stand_in(layout: Layout) -> Layout | str:
     """Have someone in a hand's place while he rests."""
     if layout.breaks == 0 or layout.break_s == 0.0:
-        return "nobody rests"
+        return say("nobody rests")
     return replace(layout, breaks=0)
 
 
 def with_doffs_first(layout: Layout) -> Layout | str:
     """Put doffs in a class of their own before all others."""
     if layout.first[0] == ("doff",):
-        return "it is so already"
+        return say("it is so already")
     others = tuple(
         kept for group in layout.first if (kept := tuple(kind for kind in group if kind != "doff"))
     )
@@ -301,9 +304,14 @@ def _ruled(rule: Rule) -> Make:
     return lambda one: replace(one, rule=rule)
 
 
-def _percent(times: float) -> str:
+def _changed(times: float) -> str:
     if times == 0.5:
-        return "halved"
+        return say("halved")
     if times == 2.0:
-        return "doubled"
-    return f"{abs(100.0 * (times - 1.0)):.3g} % {'up' if times > 1.0 else 'down'}"
+        return say("doubled")
+    part = figure(f"{abs(100.0 * (times - 1.0)):.3g} %")
+    return say("{part} up", part=part) if times > 1.0 else say("{part} down", part=part)
+
+
+def _seconds(time_s: float) -> str:
+    return figure(f"{time_s:g} s")

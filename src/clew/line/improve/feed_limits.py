@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from clew.faults import BadInput
+from clew.languages import figure, joined, say
 from clew.line.heat.from_mill import heat_terms, winding_terms
 from clew.line.heat.speed_limits import SpeedLimit, speed_limits
+from clew.line.improve.fault_words import fault_words
 from clew.mill.model import Mill
 from clew.quantities.show import number
 
@@ -74,11 +76,13 @@ def feed_limits_of(mill: Mill, line_name: str, ball_name: str, lot_name: str = "
         found = speed_limits(heat_terms(mill, line_name, ball, lot_name), winding)
     except BadInput as bad:
         fastest = winding.fastest_feed_m_per_s
-        rollers = () if fastest is None else (SpeedLimit("feed", fastest, "what the rollers can"),)
-        return FeedLimits(rollers, (f"what steamer and dryer allow ({bad.faults[0]})",))
+        known = say("what the rollers can")
+        rollers = () if fastest is None else (SpeedLimit("feed", fastest, known),)
+        unknown = say("what steamer and dryer allow ({why})", why=fault_words(bad.faults[0]))
+        return FeedLimits(rollers, (unknown,))
     return FeedLimits(
         tuple(one for one in found.limits if one.station in STATIONS),
-        ("what the feed rollers can",) if winding.fastest_feed_m_per_s is None else (),
+        (say("what the feed rollers can"),) if winding.fastest_feed_m_per_s is None else (),
     )
 
 
@@ -99,22 +103,27 @@ def feed_cautions(limits: FeedLimits, feed_m_per_s: float, what: str) -> tuple[s
     tuple of str
         A sentence a limit, then one for what is not known; empty when there is nothing of either.
     """
-    said = []
-    for one in limits.passed_at(feed_m_per_s):
-        if one.station == "feed":
-            most = number(60.0 * one.feed_m_per_s, 4)
-            said.append(f"{what} is beyond the feed rollers, which can {most} m/min.")
-        elif one.feed_m_per_s == 0.0:
-            said.append(f"{what} is too fast for the {one.station}, as any feed is: {one.why}.")
-        else:
-            most = number(60.0 * one.feed_m_per_s, 4)
-            said.append(
-                f"{what} is too fast for the {one.station}, which allows {most} m/min with the "
-                f"belt going with the feed: {one.why}."
-            )
+    said = [_caution(one, what) for one in limits.passed_at(feed_m_per_s)]
     if limits.unknown:
-        said.append(f"Not known: {' and '.join(limits.unknown)}.")
+        said.append(say("Not known: {what}.", what=joined(say(" and "), limits.unknown)))
     return tuple(said)
 
 
+def _caution(limit: SpeedLimit, what: str) -> str:
+    most = figure(f"{number(60.0 * limit.feed_m_per_s, 4)} m/min")
+    if limit.station == "feed":
+        return say("{feed} is beyond the feed rollers, which can {most}.", feed=what, most=most)
+    if limit.feed_m_per_s == 0.0:
+        return say(
+            "{feed} is too fast for the {station}, as any feed is: {why}.",
+            feed=what, station=_STATION_WORDS[limit.station], why=limit.why,
+        )  # fmt: skip
+    return say(
+        "{feed} is too fast for the {station}, which allows {most} with the belt going with the "
+        "feed: {why}.",
+        feed=what, station=_STATION_WORDS[limit.station], most=most, why=limit.why,
+    )  # fmt: skip
+
+
+_STATION_WORDS = {"steamer": say("steamer"), "dryer": say("dryer")}
 _ROUNDING = 1.0 + 1e-9

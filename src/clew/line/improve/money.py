@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.line.improve.paired import Watch
 from clew.line.layout import Layout
 from clew.line.simulate.measures import MEASURES
@@ -18,11 +19,11 @@ from clew.line.simulate.records import Floats
 if TYPE_CHECKING:
     from clew.mill.model import Mill
 
-COUNTED = (
+COUNTED = say(
     "Counted: first- and second-quality balls at their prices, the yarn and the bands in full "
     "balls, wasted yarn and being rid of it, the hands for the whole shift."
 )
-NOT_COUNTED = (
+NOT_COUNTED = say(
     "Not counted: what a change costs to buy, steam, drying and power, rent, yarn left on belt, "
     "buffer and mandrel, and whether the balls sell."
 )

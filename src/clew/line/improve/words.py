@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from clew.languages import figure, first_upper, joined, say, say_many
+from clew.line.improve.closed import ClosedCrew
 from clew.line.improve.crew import BestCrew, CrewTable
 from clew.line.improve.money import COUNTED, NOT_COUNTED
 from clew.line.improve.one_hand_lanes import OneHand
@@ -13,12 +15,12 @@ from clew.line.simulate.answer import Estimate
 from clew.line.simulate.words import percent
 from clew.quantities.show import number
 
-ALONE = (
+ALONE = say(
     "Each improvement is tried alone: what two are worth together is not their sum. All meet the "
     "same shifts."
 )
-TOGETHER = "All intervals of one column hold together 95 times in 100."
-NOTHING = "not told from nothing"
+TOGETHER = say("All intervals of one column hold together 95 times in 100.")
+NOTHING = say("not told from nothing")
 
 
 def with_doubt(one: Estimate, *, signed: bool = False) -> str:
@@ -42,7 +44,8 @@ def with_doubt(one: Estimate, *, signed: bool = False) -> str:
     mean = place_value(one.mean, places, signed=signed)
     if not _doubtful(one):
         return mean
-    return f"{mean} ({place_value(one.low, places)} to {place_value(one.high, places)})"
+    low, high = place_value(one.low, places), place_value(one.high, places)
+    return say("{mean} ({low} to {high})", mean=mean, low=low, high=high)
 
 
 def plus_minus(one: Estimate, *, signed: bool = False) -> str:
@@ -73,8 +76,8 @@ def place_value(value: float, places: int, *, signed: bool = False) -> str:
     """Write a value to so many places; -0 is 0."""
     text = f"{value:.{places}f}"
     if float(text) == 0.0:
-        return text.lstrip("-")
-    return f"+{text}" if signed and value > 0.0 else text
+        return figure(text.lstrip("-"))
+    return figure(f"+{text}" if signed and value > 0.0 else text)
 
 
 def ranking_words(ranking: Ranking) -> tuple[str, ...]:
@@ -91,36 +94,55 @@ def ranking_words(ranking: Ranking) -> tuple[str, ...]:
         A headline, then what else should be known, a sentence or two each.
     """
     found = [_headline(ranking)]
-    by = "money left over" if ranking.prices is not None else "first-quality balls"
-    found.append(f"Ranked by {by} a shift. {ALONE} {TOGETHER}")
+    by = (
+        say("Ranked by money left over a shift.")
+        if ranking.prices is not None
+        else say("Ranked by first-quality balls a shift.")
+    )
+    found.append(joined(" ", (by, ALONE, TOGETHER)))
     same = [one for one in ranking.worths if not one.told]
     if same:
-        names = "; ".join(one.label for one in same)
-        found.append(f"{NOTHING.capitalize()} in {ranking.replications} shifts: {names}.")
+        found.append(
+            say_many(
+                "Not told from nothing in {n} shift: {names}.",
+                "Not told from nothing in {n} shifts: {names}.",
+                ranking.replications,
+                names=joined("; ", (one.label for one in same)),
+            )
+        )
     if ranking.prices is not None:
         found += [COUNTED, NOT_COUNTED]
     else:
-        found.append("The ball has no price in the mill file, so nothing is said of money.")
-    found += [f"Not tried, {one.label}: {one.reason}." for one in ranking.left_out]
+        found.append(say("The ball has no price in the mill file, so nothing is said of money."))
+    found += [
+        say("Not tried, {change}: {reason}.", change=one.label, reason=one.reason)
+        for one in ranking.left_out
+    ]
     return tuple(found)
 
 
 def _headline(ranking: Ranking) -> str:
     better = [one for one in ranking.worths if one.told and one.ranked_by.mean > 0.0]
     if not better:
-        return "Nothing tried can be told to make a shift better."
+        return say("Nothing tried can be told to make a shift better.")
     best = better[0]
-    also = [one for one in better[1:] if one.ranked_by.high >= best.ranked_by.low]
-    near = f" About as much: {also[0].label}." if also else ""
-    return (
-        f"{best.label[0].upper()}{best.label[1:]} is worth most: {worth_said(ranking, best)}.{near}"
+    head = say(
+        "{change} is worth most: {worth}.",
+        change=first_upper(best.label),
+        worth=worth_said(ranking, best),
     )
+    also = [one for one in better[1:] if one.ranked_by.high >= best.ranked_by.low]
+    if not also:
+        return head
+    return joined(" ", (head, say("About as much: {change}.", change=also[0].label)))
 
 
 def worth_said(ranking: Ranking, one: Worth) -> str:
     """Say what an improvement is worth, in what the ranking goes by."""
-    unit = "first-quality balls" if ranking.prices is None else ranking.prices.currency
-    return f"{with_doubt(one.ranked_by, signed=True)} {unit} a shift"
+    worth = with_doubt(one.ranked_by, signed=True)
+    if ranking.prices is None:
+        return say("{balls} first-quality balls a shift", balls=worth)
+    return say("{money} {currency} a shift", money=worth, currency=ranking.prices.currency)
 
 
 def crew_words(table: CrewTable) -> tuple[str, ...]:
@@ -138,52 +160,82 @@ def crew_words(table: CrewTable) -> tuple[str, ...]:
     """
     prices = table.prices
     if prices is None:
-        return ("The ball has no price in the mill file: crews are shown by balls, not by money.",)
-    if table.cheapest is None or table.richest is None or table.closed is None:
-        return ("No crew makes a first-quality ball.",)
-    row = table.rows[table.cheapest.hands - 1]
-    cost = with_doubt(row.cost_per_ball) if row.cost_per_ball is not None else "-"
-    found = [
-        f"{_hands(table.cheapest.hands)} {_make(table.cheapest)} a first-quality ball cheapest: "
-        f"a shift spends {cost} {prices.currency} on it.{_or_else(table.cheapest)}"
-    ]
-    row = table.rows[table.richest.hands - 1]
-    left = with_doubt(row.money) if row.money is not None else "-"
-    found.append(
-        f"{_hands(table.richest.hands)} {'leaves' if table.richest.hands == 1 else 'leave'} most "
-        f"money over: {left} {prices.currency} a shift.{_or_else(table.richest)}"
-    )
-    larger = []
-    if table.cheapest.hands == len(table.rows):
-        larger.append("make a ball cheaper")
-    if table.richest.hands == len(table.rows):
-        larger.append("leave more over")
-    if larger:
-        verb = "is" if len(table.rows) == 1 else "are"
-        found.append(
-            f"{_hands(len(table.rows))} {verb} the largest crew tried: a larger one may "
-            f"{' and '.join(larger)}."
+        return (
+            say("The ball has no price in the mill file: crews are shown by balls, not by money."),
         )
-    found.append(
-        "The formula of random stops, which knows no buffer, rest or quality, says "
-        f"{'at least ' if table.closed.open_end else ''}{_hands(table.closed.hands)}."
+    if table.cheapest is None or table.richest is None or table.closed is None:
+        return (say("No crew makes a first-quality ball."),)
+    row = table.rows[table.cheapest.hands - 1]
+    cheapest = say_many(
+        "{n} hand makes a first-quality ball cheapest: a shift spends {cost} {currency} on it.",
+        "{n} hands make a first-quality ball cheapest: a shift spends {cost} {currency} on it.",
+        table.cheapest.hands,
+        cost=with_doubt(row.cost_per_ball) if row.cost_per_ball is not None else "-",
+        currency=prices.currency,
     )
+    row = table.rows[table.richest.hands - 1]
+    richest = say_many(
+        "{n} hand leaves most money over: {money} {currency} a shift.",
+        "{n} hands leave most money over: {money} {currency} a shift.",
+        table.richest.hands,
+        money=with_doubt(row.money) if row.money is not None else "-",
+        currency=prices.currency,
+    )
+    found = [_or_else(cheapest, table.cheapest), _or_else(richest, table.richest)]
+    if larger := largest_tried(table):
+        found.append(larger)
+    found.append(_by_formula(table.closed))
     return tuple(found)
 
 
-def _make(best: BestCrew) -> str:
-    return "makes" if best.hands == 1 else "make"
+def largest_tried(table: CrewTable) -> str:
+    """Say that a crew larger than all that were tried may be better; empty where none may be."""
+    most = len(table.rows)
+    cheaper = table.cheapest is not None and table.cheapest.hands == most
+    richer = table.richest is not None and table.richest.hands == most
+    if cheaper and richer:
+        return say_many(
+            "{n} hand is the largest crew tried: a larger one may make a ball cheaper and leave "
+            "more over.",
+            "{n} hands are the largest crew tried: a larger one may make a ball cheaper and leave "
+            "more over.",
+            most,
+        )
+    if cheaper:
+        return say_many(
+            "{n} hand is the largest crew tried: a larger one may make a ball cheaper.",
+            "{n} hands are the largest crew tried: a larger one may make a ball cheaper.",
+            most,
+        )
+    if richer:
+        return say_many(
+            "{n} hand is the largest crew tried: a larger one may leave more over.",
+            "{n} hands are the largest crew tried: a larger one may leave more over.",
+            most,
+        )
+    return ""
 
 
-def _or_else(best: BestCrew) -> str:
+def _by_formula(closed: ClosedCrew) -> str:
+    hands = say_many("{n} hand", "{n} hands", closed.hands)
+    if closed.open_end:
+        return say(
+            "The formula of random stops, which knows no buffer, rest or quality, says at least "
+            "{hands}.",
+            hands=hands,
+        )
+    return say(
+        "The formula of random stops, which knows no buffer, rest or quality, says {hands}.",
+        hands=hands,
+    )
+
+
+def _or_else(told: str, best: BestCrew) -> str:
     if best.sure:
-        return ""
-    names = " and ".join(str(hands) for hands in best.or_else)
-    return f" Not told from {names}: draw more shifts, or take either."
-
-
-def _hands(hands: int) -> str:
-    return "1 hand" if hands == 1 else f"{hands} hands"
+        return told
+    others = joined(say(" and "), [str(hands) for hands in best.or_else])
+    doubt = say("Not told from {crews}: draw more shifts, or take either.", crews=others)
+    return joined(" ", (told, doubt))
 
 
 def one_hand_words(found: OneHand) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.line.interference.stopped import check_number, check_time
 
 Stops = Literal["breaks", "doffs", "both"]
@@ -97,9 +98,11 @@ def which_applies(
     found = _at_random(hands, service_cv, walk_s)
     if stops == "both":
         mixed = (
-            "Doffs come after a fixed fill, breaks at random: no closed form holds for both.",
-            "As a rule, all stops at random give too long a wait and all in step too short a one: "
-            "the truth lies between, and a simulation finds it.",
+            say("Doffs come after a fixed fill, breaks at random: no closed form holds for both."),
+            say(
+                "As a rule, all stops at random give too long a wait and all in step too short a "
+                "one: the truth lies between, and a simulation finds it."
+            ),
         )
         return Applies(found.law, False, mixed + found.reasons)
     return found
@@ -121,33 +124,36 @@ def _in_step(hands: int, fill_cv: float) -> Applies:
 
 
 def _at_random(hands: int, service_cv: float, walk_s: float) -> Applies:
-    reasons = ["Breaks come at random, so stops meet by chance and machines wait for a hand."]
+    reasons = [say("Breaks come at random, so stops meet by chance and machines wait for a hand.")]
     steady = service_cv <= STEADY_CV
     if hands == 1 and walk_s > 0.0:
-        reasons.append("One hand walks a fixed round, and the walk counts beside the service.")
+        reasons.append(say("One hand walks a fixed round, and the walk counts beside the service."))
         if not steady:
-            reasons.append("Services are taken as all alike; theirs spread more.")
+            reasons.append(say("Services are taken as all alike; theirs spread more."))
         return Applies("patrol", steady, tuple(reasons))
     if hands == 1 and steady:
-        reasons.append("One hand and services all alike: exact.")
+        reasons.append(say("One hand and services all alike: exact."))
         return Applies("constant", True, tuple(reasons))
     if hands == 1 and service_cv != 1.0:
-        reasons.append("One hand, services spread: exact for a gamma law of that spread.")
+        reasons.append(say("One hand, services spread: exact for a gamma law of that spread."))
         return Applies("gamma", True, tuple(reasons))
     if hands == 1:
-        reasons.append("One hand, services as uneven as chance makes them: exact.")
+        reasons.append(say("One hand, services as uneven as chance makes them: exact."))
         return Applies("exponential", True, tuple(reasons))
     reasons.append(
-        "Several hands serve any machine: only exponential service (spread 1) has a closed form."
+        say(
+            "Several hands serve any machine: only exponential service (spread 1) has a closed "
+            "form."
+        )
     )
     if walk_s > 0.0:
-        reasons.append("The walk is left out: put the usual walk to a stop into the service.")
+        reasons.append(say("The walk is left out: put the usual walk to a stop into the service."))
     if service_cv < 1.0:
         reasons.append(
-            "As a rule, service that spreads less makes machines wait less than it says."
+            say("As a rule, service that spreads less makes machines wait less than it says.")
         )
     elif service_cv > 1.0:
         reasons.append(
-            "As a rule, service that spreads more makes machines wait more than it says."
+            say("As a rule, service that spreads more makes machines wait more than it says.")
         )
     return Applies("exponential", service_cv == 1.0 and walk_s == 0.0, tuple(reasons))

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.line.tracker.colours import ColourChange, colour_changes
 from clew.line.tracker.events import TIES, Event, in_order
 from clew.line.tracker.follow import Followed, follow
@@ -186,19 +187,26 @@ def where_answer(
     """
     if not 0.5 <= sure <= 0.9999:
         raise BadInput(
-            Fault("out of reach", "50 % to 99.99 %", key="sure", value=f"{100.0 * sure:g} %")
+            Fault(
+                say("out of reach"), say("50 % to 99.99 %"), key="sure", value=f"{100.0 * sure:g} %"
+            )
         )
     listed = tuple(events)
     ordered = in_order(listed) if at_s is None else in_order(listed, at_s)
     if not ordered:
-        raise BadInput(Fault("nothing had happened by then", "an event before it", key="events"))
+        raise BadInput(
+            Fault(say("nothing had happened by then"), say("an event before it"), key="events")
+        )
     last_s = ordered[-1].at_s
     now_s = last_s if at_s is None else at_s
     if now_s - last_s > terms.passage_s:
         raise BadInput(
             Fault(
                 _silence_words(now_s - last_s),
-                f"at most {terms.passage_s / 60.0:.1f} min after it, what the belt takes",
+                say(
+                    "at most {span:.1f} min after it, what the belt takes",
+                    span=terms.passage_s / 60.0,
+                ),
                 key="at",
             )
         )
@@ -229,8 +237,9 @@ def where_answer(
 
 
 def _silence_words(silent_s: float) -> str:
-    return (
-        f"the last message is {silent_s / 60.0:.0f} min old: what the line did since is not known"
+    return say(
+        "the last message is {age:.0f} min old: what the line did since is not known",
+        age=silent_s / 60.0,
     )
 
 
@@ -316,14 +325,24 @@ def _missing_ties(found: Followed, terms: TrackTerms) -> tuple[str, ...]:
         since = [tie.fed_m for tie in lane.ties if tie.event.kind != "retie"] or [0.0]
         if terms.cone_m > 0.0 and fed - since[-1] > 1.1 * terms.cone_m:
             notes.append(
-                f"Lane {lane.number}: {fed - since[-1]:.0f} m fed since the last cone's end, more "
-                f"than the {terms.cone_m:.0f} m of a cone: a message may be missing."
+                say(
+                    "Lane {lane}: {fed:.0f} m fed since the last cone's end, more than the "
+                    "{cone:.0f} m of a cone: a message may be missing.",
+                    lane=lane.number,
+                    fed=fed - since[-1],
+                    cone=terms.cone_m,
+                )
             )
         now, _ = lane.winding.wound(found.now_s, terms)
         content, sd = found.joint.between(lane.number, fed, now)
         if content + 3.0 * sd < 0.0 or content - 3.0 * sd > most_m > 0.0:
             notes.append(
-                f"Lane {lane.number}: by the log it would hold {content:.0f} m, and can hold 0 to "
-                f"{most_m:.0f} m: a message is missing, or a meter is wrong."
+                say(
+                    "Lane {lane}: by the log it would hold {content:.0f} m, and can hold 0 "
+                    "to {most:.0f} m: a message is missing, or a meter is wrong.",
+                    lane=lane.number,
+                    content=content,
+                    most=most_m,
+                )
             )
     return tuple(notes)

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.line.tracker.clocks import belt_clock
 from clew.line.tracker.events import TIES, WHOLE_LINE, Event
 from clew.line.tracker.feeding import feeding_of
@@ -70,14 +71,21 @@ def follow(events: Sequence[Event], terms: TrackTerms, doubt: TrackDoubt, now_s:
     strange = sorted({one.lane for one in events if one.lane > terms.lanes})
     if strange:
         raise BadInput(
-            Fault("no such lane", f"1 to {terms.lanes}", key="lane", value=str(strange[0]))
+            Fault(
+                say("no such lane"),
+                say("1 to {lanes}", lanes=terms.lanes),
+                key="lane",
+                value=str(strange[0]),
+            )
         )
     notes: list[str] = []
     lanes: dict[int, Lane] = {}
     for number in sorted({one.lane for one in events if one.kind not in WHOLE_LINE} - {0}):
         lane = _lane(events, number, terms, doubt)
         if lane is None:
-            notes.append(f"Lane {number}: no turns and no doff of its winder; not followed.")
+            notes.append(
+                say("Lane {lane}: no turns and no doff of its winder; not followed.", lane=number)
+            )
         else:
             lanes[number] = lane
             notes += lane.winding.notes

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from clew.languages import say
 from clew.line.tracker.events import Event
 from clew.line.tracker.joint import Joint, Sight
 from clew.line.tracker.lane import Lane
@@ -65,8 +66,17 @@ def seen_content(
     laid_s = lane.belt.when_s(came_s)
     if laid_s < begun_s:
         return None, (
-            f"Lane {lane.number}: the buffer was {one.kind} before strand laid since the log began "
-            "was at the belt's end; not used."
+            say(
+                "Lane {lane}: the buffer was full before strand laid since the log began was at "
+                "the belt's end; not used.",
+                lane=lane.number,
+            )
+            if one.kind == "full"
+            else say(
+                "Lane {lane}: the buffer was dry before strand laid since the log began was at "
+                "the belt's end; not used.",
+                lane=lane.number,
+            )
         )
     fed, fed_sd = lane.fed(laid_s)
     held = terms.buffer_m if one.kind == "full" else 0.0
@@ -106,7 +116,11 @@ def seen_tie(
     open_ties = [
         place for place in range(last + 1, first) if lane.ties[place].event.at_s <= one.at_s
     ]
-    where = f"Lane {lane.number}: a tie seen at {clock_words(one.at_s)}"
+    where = say(
+        "Lane {lane}: a tie seen at {clock}",
+        lane=lane.number,
+        clock=clock_words(one.at_s),
+    )
     share = 1.0
     if one.name:
         named = [
@@ -114,12 +128,24 @@ def seen_tie(
             if one.name in (tie.event.name, tie.event.key)
         ]  # fmt: skip
         if len(named) != 1 or named[0] not in open_ties:
-            return lane, None, f'{where} as "{one.name}" is none that was under way; not used.'
+            return (
+                lane,
+                None,
+                say(
+                    '{tie} as "{name}" is none that was under way; not used.',
+                    tie=where,
+                    name=one.name,
+                ),
+            )
         chosen = named[0]
     else:
         chosen, share = _likeliest(open_ties, lane, wound, joint, sight_sd, terms, doubt)
         if share < SURE_OF_TIE:
-            return lane, None, f"{where} may be more than one tie, or one not told; not used."
+            return (
+                lane,
+                None,
+                say("{tie} may be more than one tie, or one not told; not used.", tie=where),
+            )
     tie = lane.ties[chosen]
     if share >= MARKED_SEEN:
         marked = replace(
@@ -130,7 +156,7 @@ def seen_tie(
     mean, before_sd = joint.between(lane.number, tie.fed_m, wound)
     sd = weakened_sd(math.hypot(sight_sd, tie.sd_m), mean, before_sd, share)
     if sd is None:
-        return lane, None, f"{where} says nothing new of the strand; not used."
+        return lane, None, say("{tie} says nothing new of the strand; not used.", tie=where)
     return lane, Sight(lane.number, tie.fed_m, wound, 0.0, sd), ""
 
 

@@ -11,6 +11,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
+from clew.languages import say
 from clew.line.tracker.events import Event
 from clew.line.tracker.terms import TrackTerms
 
@@ -266,7 +267,11 @@ def winding_of(events: Sequence[Event], lane: int, terms: TrackTerms) -> Winding
         return None
     return Winding(
         lane, tuple(log.at_s), tuple(log.wound), tuple(log.stretches), log.ball, log.in_ball_m,
-        tuple(log.doffs), tuple(f"Lane {lane}, ball {ball}: {words}" for ball, words in log.notes),
+        tuple(log.doffs),
+        tuple(
+            say("Lane {lane}, ball {ball}: {words}", lane=lane, ball=ball, words=words)
+            for ball, words in log.notes
+        ),
     )  # fmt: skip
 
 
@@ -288,7 +293,7 @@ def _read(log: _Log, one: Event) -> None:
     back = laid < log.in_ball_m
     _number(log, one.ball, log.ball + back)
     if one.ball is not None and (one.ball < log.ball or (one.ball == log.ball and back)):
-        log.notes.append((one.ball, "turns reported that it had passed already; not used."))
+        log.notes.append((one.ball, say("turns reported that it had passed already; not used.")))
         return
     if one.ball is not None and one.ball > log.ball:
         _missed(log, one, one.ball - log.ball)
@@ -301,7 +306,7 @@ def _read(log: _Log, one: Event) -> None:
 def _missed(log: _Log, one: Event, balls: int) -> None:
     """Take balls off that no message told of; each was full."""
     for _ in range(balls):
-        log.notes.append((log.ball, "came off without a message; taken as full."))
+        log.notes.append((log.ball, say("came off without a message; taken as full.")))
         log.grow(log.full_m)
         log.next_ball(one.at_s)
     log.back_s = one.at_s
@@ -322,7 +327,7 @@ def _taken_off(log: _Log, one: Event) -> None:
         log.notes.pop()
         return
     if one.ball is not None and one.ball < log.ball:
-        log.notes.append((one.ball, "reported off when it was off already; not used."))
+        log.notes.append((one.ball, say("reported off when it was off already; not used.")))
         return
     if one.ball is not None and one.ball > log.ball:
         _missed(log, one, one.ball - log.ball)
@@ -334,6 +339,6 @@ def _taken_off(log: _Log, one: Event) -> None:
             most = log.in_ball_m + fastest * (one.at_s - log.at_s[-1])
         log.grow(min(log.full_m, most))
         if most < log.full_m and log.in_ball_m < log.full_m:
-            log.notes.append((log.ball, "came off before it was full."))
+            log.notes.append((log.ball, say("came off before it was full.")))
     log.heard(one.at_s)
     log.next_ball(one.at_s)

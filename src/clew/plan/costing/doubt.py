@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from clew.languages import say
 from clew.plan.costing.figures import QUANTILE, BallFigures
 from clew.plan.costing.stages import stages_of
 from clew.plan.sequence.timed_run import Change, MoneyPart
@@ -67,13 +68,13 @@ def doubts_of(
     tried = (
         (
             "mean_ball",
-            "the mean ball of a run: count, shrink, winders",
+            say("the mean ball of a run: count, shrink, winders"),
             [figures.at_mean(one) for one in (mean.low, mean.high)],
         ),
-        ("joins", "the rate of breaks on the cone", _at_rates(figures)),
+        ("joins", say("the rate of breaks on the cone"), _at_rates(figures)),
         (
             "pace",
-            "the pace of a run's shifts",
+            say("the pace of a run's shifts"),
             [figures.at_pace(max(1.0 + one, 0.1)) for one in (-pace, pace)],
         ),
     )

@@ -13,6 +13,7 @@ from clew.faults import BadInput, Fault
 from clew.knots.cutting import CutPrices
 from clew.knots.from_mill import knot_terms
 from clew.knots.price import Band, LimitQuestion, price_of_limits
+from clew.languages import say
 from clew.line.heat.answer import HeatMoney, heat_answer
 from clew.line.heat.from_mill import heat_terms
 from clew.line.improve.money import ShiftPrices, shift_cost, shift_prices_of
@@ -215,7 +216,7 @@ def ball_figures(
     notes: list[str] = []
     pace = pace_of(mill, line_name, ball.name, lot_name, seed=seed, replications=replications)
     if pace.first_frac <= 0.0:
-        raise _no_first("a shift gives no first-quality ball", f'line "{pace.line_name}"')
+        raise _no_first(say("a shift gives no first-quality ball"), f'line "{pace.line_name}"')
     terms = terms_of(mill, ball.name, lot_name, line_name)
     turns = set_turns(terms.strand, terms.promise, terms.winding)
     layout = pace.answer.layout
@@ -225,19 +226,21 @@ def ball_figures(
     steam_kwh, dryer_kwh = _fuel_kwh(mill, pace, notes)
     line = mill.find_line(line_name)
     if line.power_kw is None:
-        notes.append("Power is not counted: power_kw is not stated for the line.")
+        notes.append(say("Power is not counted: power_kw is not stated for the line."))
     if prices.fuel_per_kwh is None:
-        notes.append("Heat has no price: fuel_per_kwh is not stated.")
+        notes.append(say("Heat has no price: fuel_per_kwh is not stated."))
     if prices.power_per_kwh is None:
-        notes.append("Power has no price: power_per_kwh is not stated.")
+        notes.append(say("Power has no price: power_per_kwh is not stated."))
     fetched = shift_prices_of(mill, ball.name)
     if fetched is None:
         notes.append(
-            "No price of the ball is stated: second-quality balls are taken to fetch nothing."
+            say("No price of the ball is stated: second-quality balls are taken to fetch nothing.")
         )
     second, waste, partings, parting_each = _knots(mill, ball.name, lot_name, seed, notes)
     if 1.0 - second.value - waste.value < _LEAST_FIRST_FRAC:
-        raise _no_first("joins leave no ball first-quality", f'ball "{ball.name}"', "knot_limit")
+        raise _no_first(
+            say("joins leave no ball first-quality"), f'ball "{ball.name}"', "knot_limit"
+        )
     return BallFigures(
         ball_name=ball.name,
         lot_name=lot_name,
@@ -279,7 +282,7 @@ def ball_figures(
 
 
 def _no_first(what: str, section: str, key: str = "") -> BadInput:
-    return BadInput(Fault(what, "some of first quality", section=section, key=key))
+    return BadInput(Fault(what, say("some of first quality"), section=section, key=key))
 
 
 def _of_shift(
@@ -318,7 +321,7 @@ def _fuel_kwh(mill: Mill, pace: Pace, notes: list[str]) -> tuple[float, float]:
         )
         heat: HeatMoney = heat_answer(terms, draws=20).money
     except BadInput as bad:
-        notes.append(f"Steam and drying are not counted: {bad.faults[0]}")
+        notes.append(say("Steam and drying are not counted: {why}", why=str(bad.faults[0])))
         return 0.0, 0.0
     per_ball = 1.0 / (terms.heat_efficiency_frac * pace.balls_per_h)
     return heat.steam_kw * per_ball, max(heat.dryer_kw, 0.0) * per_ball
@@ -333,11 +336,13 @@ def _knots(
     prices = terms.stated_prices or CutPrices(first=0.0, second=0.0)
     if cuts:
         notes.append(
-            "Joins: cut by the best plan of one who knows the whole strand; "
-            "one who sees a little ahead loses more."
+            say(
+                "Joins: cut by the best plan of one who knows the whole strand; one who "
+                "sees a little ahead loses more."
+            )
         )
     else:
-        notes.append("Joins: wound straight through; what breaks the rule is second-quality.")
+        notes.append(say("Joins: wound straight through; what breaks the rule is second-quality."))
     answer = price_of_limits(
         LimitQuestion(
             sources=terms.sources,

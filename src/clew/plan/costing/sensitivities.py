@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from clew.faults import BadInput
+from clew.languages import say
 from clew.mill.model import Mill
 from clew.plan.costing.ball_cost import BallCost, ball_cost
 from clew.plan.costing.stages import stages_of
@@ -17,6 +18,14 @@ if TYPE_CHECKING:
 
 _MOST_SHRINK_FRAC = 0.89
 _INSPECTIONS = 10_000
+
+_CHANGE_MORE = {
+    "none": say("one change without anything new more a run"),
+    "lot": say("one lot change more a run"),
+    "colour": say("one colour change more a run"),
+    "ball": say("one ball change more a run"),
+    "yarn": say("one yarn change more a run"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,15 +117,17 @@ def cost_steps(
         return CostStep(key, words, more, more * made if made else None, foregone)
 
     steps = [step(key, words, asked(changed)) for key, words, changed in _changed(mill, now)]
-    steps.append(step("pace", "1 % more pace", replace(now, figures=now.figures.at_pace(1.01))))
+    steps.append(
+        step("pace", say("1 % more pace"), replace(now, figures=now.figures.at_pace(1.01)))
+    )
     if now.change is not None:
         twice = asked(mill, doubled(now.change))
-        words = f"one {now.change.kind} change more a run"
+        words = _CHANGE_MORE[now.change.kind]
         steps.append(step("change", words, twice))
     target_g = None if tables is None else _spread_target_g(mill, now, seed, tables)
     if target_g is not None:
         there = asked(_heavier(mill, now, target_g))
-        words = f"a gram more spread, target {target_g:+.3g} g"
+        words = say("a gram more spread, target {target:+.3g} g", target=target_g)
         steps.append(step("spread", words, there))
     return tuple(sorted(steps, key=lambda one: -abs(one.money_per_ball)))
 
@@ -131,20 +142,20 @@ def _smooth(cost: BallCost) -> float:
 def _changed(mill: Mill, now: BallCost) -> Iterator[tuple[str, str, Mill]]:
     """The mills in which one thing is changed."""
     dearer = mill.prices.model_copy(update={"yarn_per_kg": 1.1 * mill.prices.yarn_per_kg})
-    yield "yarn_price", "yarn 10 % dearer", mill.model_copy(update={"prices": dearer})
-    yield "giveaway", "a gram more giveaway", _heavier(mill, now, 1.0)
+    yield "yarn_price", say("yarn 10 % dearer"), mill.model_copy(update={"prices": dearer})
+    yield "giveaway", say("a gram more giveaway"), _heavier(mill, now, 1.0)
     yarn = mill.find_yarn(mill.find_ball(now.figures.ball_name).yarn)
     breaks = yarn.breaks_per_km + 1.0
     yield (
         "breaks",
-        "one break a km more on the cone",
+        say("one break a km more on the cone"),
         _with(mill, "yarn", yarn.name, breaks_per_km=breaks),
     )
     if yarn.shrink_frac + 0.01 <= _MOST_SHRINK_FRAC:
         shrink = yarn.shrink_frac + 0.01
         yield (
             "shrink",
-            "one point of shrink more",
+            say("one point of shrink more"),
             _with(mill, "yarn", yarn.name, shrink_frac=shrink),
         )
 

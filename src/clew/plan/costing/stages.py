@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from clew.languages import say
 from clew.plan.costing.figures import BallFigures
 from clew.plan.sequence.timed_run import Change, MoneyPart
 
@@ -67,9 +68,9 @@ def stages_of(
         _changes(figures, run_balls, change),
         Stage(
             "packed",
-            "band, bag, case, pallet",
+            say("band, bag, case, pallet"),
             1.0,
-            (MoneyPart("band", "the band", figures.band), *pack),
+            (MoneyPart("band", say("the band"), figures.band), *pack),
         ),
     )
 
@@ -77,15 +78,17 @@ def stages_of(
 def _cone(figures: BallFigures) -> Stage:
     per_g = figures.kg_per_g * figures.yarn_per_kg
     parts = (
-        MoneyPart("yarn", "yarn in the declared ball", figures.declared_g * per_g),
-        MoneyPart("giveaway", "giveaway: set above the declaration", figures.over_g * per_g),
-        MoneyPart("whole_turn", "giveaway: the last turn made whole", figures.whole_turn_g * per_g),
+        MoneyPart("yarn", say("yarn in the declared ball"), figures.declared_g * per_g),
+        MoneyPart("giveaway", say("giveaway: set above the declaration"), figures.over_g * per_g),
+        MoneyPart(
+            "whole_turn", say("giveaway: the last turn made whole"), figures.whole_turn_g * per_g
+        ),
     )
-    return Stage("cone", "yarn off the cone", 1.0, parts)
+    return Stage("cone", say("yarn off the cone"), 1.0, parts)
 
 
 def _second_parts(
-    figures: BallFigures, balls: float, key: str, which: str, short: str
+    figures: BallFigures, balls: float, key: str, which: str, fetch: str
 ) -> tuple[MoneyPart, ...]:
     """What so many second-quality balls cost with their bands, and apart from it what they fetch.
 
@@ -94,9 +97,7 @@ def _second_parts(
     spent = MoneyPart(key, which, balls * (figures.cost_of_strand + figures.band))
     if figures.second_fetches == 0.0:
         return (spent,)
-    fetched = MoneyPart(
-        f"{key}_fetch", f"{short} fetch, off the cost", 0.0 - balls * figures.second_fetches
-    )
+    fetched = MoneyPart(f"{key}_fetch", fetch, 0.0 - balls * figures.second_fetches)
     return spent, fetched
 
 
@@ -104,16 +105,22 @@ def _line(figures: BallFigures) -> Stage:
     spoilt = (1.0 - figures.line_first_frac) / figures.line_first_frac
     waste = figures.line_waste_kg * (figures.yarn_per_kg + figures.waste_per_kg)
     parts = (
-        MoneyPart("line_waste", "strand wasted at the line", waste),
-        MoneyPart("hands", "hands at the line", figures.hands),
-        MoneyPart("steam", "steam", figures.steam_kwh * figures.fuel_per_kwh),
-        MoneyPart("drying", "drying", figures.dryer_kwh * figures.fuel_per_kwh),
-        MoneyPart("power", "motors and fans", figures.power_kwh * figures.power_per_kwh),
-        MoneyPart("overhead", "the line's hour", figures.overhead),
-        *_second_parts(figures, spoilt, "line_second", "balls the line spoils", "spoilt balls"),
+        MoneyPart("line_waste", say("strand wasted at the line"), waste),
+        MoneyPart("hands", say("hands at the line"), figures.hands),
+        MoneyPart("steam", say("steam"), figures.steam_kwh * figures.fuel_per_kwh),
+        MoneyPart("drying", say("drying"), figures.dryer_kwh * figures.fuel_per_kwh),
+        MoneyPart("power", say("motors and fans"), figures.power_kwh * figures.power_per_kwh),
+        MoneyPart("overhead", say("the line's hour"), figures.overhead),
+        *_second_parts(
+            figures,
+            spoilt,
+            "line_second",
+            say("balls the line spoils"),
+            say("spoilt balls fetch, off the cost"),
+        ),
     )
     strand = figures.ball_kg / (figures.ball_kg + figures.line_waste_kg)
-    return Stage("line", "steam, drying, winding", strand * figures.line_first_frac, parts)
+    return Stage("line", say("steam, drying, winding"), strand * figures.line_first_frac, parts)
 
 
 def _knots(figures: BallFigures) -> Stage:
@@ -123,18 +130,24 @@ def _knots(figures: BallFigures) -> Stage:
     second = figures.knot_second_frac * wound
     parted = figures.partings * figures.parting_each
     parts = (
-        MoneyPart("knot_waste", "strand cut out for joins", waste),
-        *_second_parts(figures, second, "knot_second", "balls with too many joins", "those balls"),
-        MoneyPart("partings", "partings of the strand", wound * parted),
+        MoneyPart("knot_waste", say("strand cut out for joins"), waste),
+        *_second_parts(
+            figures,
+            second,
+            "knot_second",
+            say("balls with too many joins"),
+            say("those balls fetch, off the cost"),
+        ),
+        MoneyPart("partings", say("partings of the strand"), wound * parted),
     )
-    return Stage("knots", "joins", figures.knot_first_frac, parts)
+    return Stage("knots", say("joins"), figures.knot_first_frac, parts)
 
 
 def _changes(figures: BallFigures, run_balls: int, change: Change | None) -> Stage:
-    words = "changes and first balls"
+    words = say("changes and first balls")
     if change is None:
         each = figures.first_balls * figures.weigh_each
-        weighed = MoneyPart("first_balls", "first balls weighed and reeled", each / run_balls)
+        weighed = MoneyPart("first_balls", say("first balls weighed and reeled"), each / run_balls)
         return Stage("changes", words, 1.0, (weighed,))
     # a plan counts a mixed ball at the price foregone; here it is what was spent, as for any other
     parts = [
@@ -144,7 +157,11 @@ def _changes(figures: BallFigures, run_balls: int, change: Change | None) -> Sta
     ]
     mixed = change.second_balls / run_balls
     parts += _second_parts(
-        figures, mixed, "change_mixed_balls", "mixed balls of a change", "mixed balls"
+        figures,
+        mixed,
+        "change_mixed_balls",
+        say("mixed balls of a change"),
+        say("mixed balls fetch, off the cost"),
     )
     # by the yarn off the cone, so that the yields multiply to what leaves of it
     a_ball = figures.ball_kg + figures.line_waste_kg

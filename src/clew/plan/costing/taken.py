@@ -8,6 +8,7 @@ from collections import defaultdict
 
 from clew.ball.from_mill import lot_for, run_size_of
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.model import Mill
 from clew.plan.costing.figures import BallFigures
 from clew.plan.packing.cost import pack_cost
@@ -45,19 +46,35 @@ def taken_run_balls(
     """
     if asked is not None:
         if asked < 1:
-            raise BadInput(Fault("a run without balls", "1 or more", key="balls", value=str(asked)))
+            raise BadInput(
+                Fault(say("a run without balls"), say("1 or more"), key="balls", value=str(asked))
+            )
         return asked, ()
     orders = [
         one.balls for one in mill.order if one.ball.casefold() == figures.ball_name.casefold()
     ]
     if orders:
         balls = max(round(statistics.median(orders)), 1)
-        return balls, (f"A run is {balls} balls, the median of the mill's orders for it.",)
+        return balls, (
+            say("A run is {balls} balls, the median of the mill's orders for it.", balls=balls),
+        )
     ball = mill.find_ball(figures.ball_name)
     lot = lot_for(mill, ball, figures.lot_name) if figures.lot_name else None
     balls = run_size_of(mill, ball, lot, figures.line_name).balls
-    where = "the lot's cones in stock" if lot is not None and lot.cones else "one creel of cones"
-    return balls, (f"A run is {balls} balls, what {where} give: no order asks for the ball.",)
+    if lot is not None and lot.cones:
+        return balls, (
+            say(
+                "A run is {balls} balls, what the lot's cones in stock give: no order asks for the "
+                "ball.",
+                balls=balls,
+            ),
+        )
+    return balls, (
+        say(
+            "A run is {balls} balls, what one creel of cones give: no order asks for the ball.",
+            balls=balls,
+        ),
+    )
 
 
 def taken_change(mill: Mill, figures: BallFigures) -> tuple[Change | None, tuple[str, ...]]:
@@ -102,8 +119,10 @@ def taken_change(mill: Mill, figures: BallFigures) -> tuple[Change | None, tuple
         if other != colour_name
     ]
     if not changes:
-        return None, ("No change of colour is counted: the mill file has no second colour.",)
-    words = f"Each run begins with a change of colour, the mean of {len(changes)} in the mill file."
+        return None, (say("No change of colour is counted: the mill file has no second colour."),)
+    words = say(
+        "Each run begins with a change of colour, the mean of {n} in the mill file.", n=len(changes)
+    )
     return mean_change(changes), (words,)
 
 

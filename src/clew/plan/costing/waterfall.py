@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from clew.languages import say
 from clew.plan.costing.ball_cost import BallCost
 
 
@@ -54,13 +55,13 @@ def waterfall(cost: BallCost, *, least_frac: float = 0.0) -> tuple[WaterfallStep
             steps.append(WaterfallStep(stage.key, part.key, part.words, level, end))
             level = end
         if small:
-            words = f"other: {stage.words}"
+            words = say("other: {stage}", stage=stage.words)
             steps.append(
                 WaterfallStep(stage.key, f"{stage.key}_other", words, level, level + small)
             )
             level += small
-    steps.append(WaterfallStep("total", "total", "a first-quality ball", 0.0, cost.total))
+    steps.append(WaterfallStep("total", "total", say("a first-quality ball"), 0.0, cost.total))
     price = cost.figures.price
     if price is not None:
-        steps.append(WaterfallStep("price", "price", "its price", 0.0, price))
+        steps.append(WaterfallStep("price", "price", say("its price"), 0.0, price))
     return tuple(steps)

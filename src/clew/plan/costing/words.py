@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from clew.languages import figure, joined, say
 from clew.plan.costing.ball_cost import BallCost
 from clew.plan.costing.emissions import BallEmissions
 from clew.quantities import MASS
 from clew.quantities.show import UnitSystem, in_unit, number
 
 YARN = ("yarn", "giveaway", "whole_turn")
-NOT_COUNTED = (
+NOT_COUNTED = say(
     "Not counted: what the ends of a run leave on cones, belt and mandrels, heat and power while a "
     "change stands, packing of second-quality balls, freight beyond the gate, what becomes of the "
     "yarn of first balls once reeled, and whether the balls sell."
@@ -30,46 +31,92 @@ def cost_words(cost: BallCost) -> tuple[str, ...]:
         Lines, the answer first.
     """
     money, total = cost.figures.currency, cost.total
-    yarn = ""
+    told = {
+        "ball": cost.figures.ball_name, "cost": figure(f"{total:.2f} {money}"), "low": cost.low,
+        "high": cost.high,
+    }  # fmt: skip
     if total > 0.0:
-        yarn = f"; yarn is {100.0 * cost.money_of(*YARN) / total:.0f} % of it"
-    first = cost.figures.first_balls
-    reeled = f", {first:g} first balls of a run of {cost.run_balls} left aside" if first else ""
+        head = say(
+            "A ball of {ball} costs {cost}, between {low:.2f} and {high:.2f}; yarn is {share:.0f} "
+            "% of it.",
+            share=100.0 * cost.money_of(*YARN) / total,
+            **told,
+        )
+    else:
+        head = say("A ball of {ball} costs {cost}, between {low:.2f} and {high:.2f}.", **told)
     lines = [
-        f"A ball of {cost.figures.ball_name} costs {total:.2f} {money}, between {cost.low:.2f} and "
-        f"{cost.high:.2f}{yarn}.",
-        f"That is {cost.per_kg:.2f} {money} for a declared kg. Of the yarn off the cones, "
-        f"{100.0 * cost.yield_frac:.1f} % leaves in first-quality balls{reeled}.",
-        f"What makes it unsure is mostly {cost.dominates.words}.",
-    ]
+        head,
+        joined(" ", (
+            say("That is {cost} for a declared kg.", cost=figure(f"{cost.per_kg:.2f} {money}")),
+            _yield_words(cost),
+        )),
+        say("What makes it unsure is mostly {doubt}.", doubt=cost.dominates.words),
+    ]  # fmt: skip
     if cost.margin is not None:
-        price = cost.figures.price
-        left = f"{cost.margin:.2f} {money} is left" if cost.margin >= 0.0 else _short(cost)
-        lines.append(f"At a price of {price:.2f} {money}, {left}.")
+        price = figure(f"{cost.figures.price:.2f} {money}")
+        left = figure(f"{abs(cost.margin):.2f} {money}")
+        if cost.margin >= 0.0:
+            lines.append(say("At a price of {price}, {left} is left.", price=price, left=left))
+        else:
+            lines.append(say("At a price of {price}, it loses {loss}.", price=price, loss=left))
     lines += _second_words(cost)
     return tuple(lines)
 
 
-def _short(cost: BallCost) -> str:
-    return f"it loses {-(cost.margin or 0.0):.2f} {cost.figures.currency}"
+def _yield_words(cost: BallCost) -> str:
+    share, first = 100.0 * cost.yield_frac, cost.figures.first_balls
+    if not first:
+        return say(
+            "Of the yarn off the cones, {share:.1f} % leaves in first-quality balls.", share=share
+        )
+    return say(
+        "Of the yarn off the cones, {share:.1f} % leaves in first-quality balls, {first:g} first "
+        "balls of a run of {balls} left aside.",
+        share=share,
+        first=first,
+        balls=cost.run_balls,
+    )
 
 
 def _second_words(cost: BallCost) -> list[str]:
     if cost.second_balls <= _SMALLEST_LOSS:
         return []
     second = number(100.0 * cost.second_balls, 2)
-    said = f"For 100 first-quality balls there are {second} of second quality"
     if cost.foregone is None:
-        return [f"{said}, taken to fetch nothing."]
+        return [
+            say(
+                "For 100 first-quality balls there are {second} of second quality, taken to fetch "
+                "nothing.",
+                second=second,
+            )
+        ]
     money = cost.figures.currency
     fetch = cost.figures.second_fetches
-    without = f"; without that a ball would cost {cost.spent:.2f}" if fetch else ""
-    lines = [f"{said}, each fetching {fetch:.2f} {money}{without}."]
+    told = {"second": second, "fetch": figure(f"{fetch:.2f} {money}")}
+    if fetch:
+        lines = [
+            say(
+                "For 100 first-quality balls there are {second} of second quality, each fetching "
+                "{fetch}; without that a ball would cost {without:.2f}.",
+                without=cost.spent,
+                **told,
+            )
+        ]
+    else:
+        lines = [
+            say(
+                "For 100 first-quality balls there are {second} of second quality, each fetching "
+                "{fetch}.",
+                **told,
+            )
+        ]
     if second_pays(cost):
         lines.append(
-            f"One fetches more than one costs, so the cost falls as more are spoilt. That is no "
-            f"gain: as first quality they would have brought {cost.foregone:.3f} {money} a ball "
-            "more."
+            say(
+                "One fetches more than one costs, so the cost falls as more are spoilt. That is no "
+                "gain: as first quality they would have brought {money} a ball more.",
+                money=figure(f"{cost.foregone:.3f} {money}"),
+            )
         )
     return lines
 
@@ -98,20 +145,29 @@ def emission_words(left: BallEmissions, units: UnitSystem = "metric") -> tuple[s
 
     def heavy(of_one_kg: float) -> str:
         unit = "kg" if units == "metric" else "lb"
-        return f"{number(in_unit(1e6 * of_one_kg, MASS, unit), 3)} {unit}"
+        return figure(f"{number(in_unit(1e6 * of_one_kg, MASS, unit), 3)} {unit}")
 
     lines = [
-        f"1000 balls leave {heavy(left.landfill_kg)} of yarn to landfill, and take "
-        f"{number(1000.0 * left.heat_kwh, 3)} kWh of fuel and "
-        f"{number(1000.0 * left.power_kwh, 3)} kWh of power."
+        say(
+            "1000 balls leave {landfill} of yarn to landfill, and take {fuel} kWh of fuel and "
+            "{power} kWh of power.",
+            landfill=heavy(left.landfill_kg),
+            fuel=number(1000.0 * left.heat_kwh, 3),
+            power=number(1000.0 * left.power_kwh, 3),
+        )
     ]
     if left.known_kg is None:
-        lines.append("No carbon dioxide is shown: the mill file states no factors.")
+        lines.append(say("No carbon dioxide is shown: the mill file states no factors."))
         return tuple(lines)
-    named = {"heat": left.heat_kg, "power": left.power_kg, "waste": left.waste_kg}
-    counted = ", ".join(key for key, kg in named.items() if kg is not None)
+    named = (
+        (say("heat"), left.heat_kg), (say("power"), left.power_kg), (say("waste"), left.waste_kg)
+    )  # fmt: skip
     lines.append(
-        f"By the mill's own factors, for {counted}: {heavy(left.known_kg)} of "
-        f"carbon dioxide ({left.source or 'no source stated'})."
+        say(
+            "By the mill's own factors, for {counted}: {mass} of carbon dioxide ({source}).",
+            counted=joined(", ", (words for words, kg in named if kg is not None)),
+            mass=heavy(left.known_kg),
+            source=left.source or say("no source stated"),
+        )
     )
     return tuple(lines)

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from clew.languages import figure, joined, say, say_many
+from clew.plan.named import and_words
 from clew.plan.orders.answer import OrderMaterials
 from clew.plan.orders.enough import chance_enough, cones_for, mean_cones
 from clew.plan.orders.lot_wish import MOST_LOTS, fewest, more_cones, most_from
@@ -60,9 +62,19 @@ def unmet_order(pool: Pool, place: int) -> OrderMaterials:
 def no_line(mill: Mill, order: OrderAsked, yarn_name: str) -> OrderMaterials:
     """Say of an order that no line it may run on can make its ball, why, and what would free it."""
     lines = lines_of(mill, order)
-    why = "; ".join(f"{name}: {why_unable(mill, name, order.ball_name)}" for name in lines)
+    why = joined(
+        "; ",
+        (
+            say("{line}: {why}", line=name, why=why_unable(mill, name, order.ball_name))
+            for name in lines
+        ),
+    )
     others = able_lines(mill, replace(order, lines=()))
-    free = f"letting it run on {and_words(list(others))}" if others else ""
+    free = (
+        say("letting it run on {lines}", lines=and_words(list(others)))
+        if others
+        else say("a line set so that it can make {ball}", ball=order.ball_name)
+    )
     return OrderMaterials(
         asked=order,
         yarn_name=yarn_name,
@@ -70,8 +82,10 @@ def no_line(mill: Mill, order: OrderAsked, yarn_name: str) -> OrderMaterials:
         cones_mean=0,
         cones_sure=0,
         p_enough=0.0,
-        conflict=f"no line that it may run on can make {order.ball_name} ({why})",
-        frees=(free or f"a line set so that it can make {order.ball_name}",),
+        conflict=say(
+            "no line that it may run on can make {ball} ({why})", ball=order.ball_name, why=why
+        ),
+        frees=(free,),
     )
 
 
@@ -86,18 +100,13 @@ def nearest_lot(pool: Pool, place: int) -> int | None:
     return min(more, key=lambda lot: (more[lot], lot)) if more else None
 
 
-def and_words(names: list[str]) -> str:
-    """Join names as they are spoken: a, b and c."""
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
-
-
 def cones_words(cones: int) -> str:
     """Say how many cones."""
-    return "1 cone" if cones == 1 else f"{cones} cones"
+    return say_many("{n} cone", "{n} cones", cones)
 
 
 def _percent(frac: float) -> str:
-    return f"{number(100.0 * frac, 3)} %"
+    return figure(f"{number(100.0 * frac, 3)} %")
 
 
 def _held_by(pool: Pool, lot: int) -> str:
@@ -107,34 +116,52 @@ def _held_by(pool: Pool, lot: int) -> str:
         for share in shares
         if share.lot == lot
     ]
-    return and_words([f"{cones} with {name}" for name, cones in holders])
+    return and_words(
+        [say("{cones} with {order}", cones=cones, order=name) for name, cones in holders]
+    )
 
 
 def _stock_words(pool: Pool) -> str:
     parts = []
     for lot, left in enumerate(pool.left):
         held = _held_by(pool, lot)
-        parts.append(f"{pool.lots[lot].lot} has {left} left" + (f" ({held})" if held else ""))
-    return "; ".join(parts)
+        name = pool.lots[lot].lot
+        if held:
+            parts.append(say("{lot} has {left} left ({held})", lot=name, left=left, held=held))
+        else:
+            parts.append(say("{lot} has {left} left", lot=name, left=left))
+    return joined("; ", parts)
 
 
 def _conflict(pool: Pool, place: int, lot: int | None) -> str:
     order, wish = pool.orders[place], pool.wishes[place]
     if not pool.lots:
-        return f"no dye lot of {pool.yarn_name} in {order.colour_name} is in stock"
+        return say(
+            "no dye lot of {yarn} in {colour} is in stock",
+            yarn=pool.yarn_name,
+            colour=order.colour_name,
+        )
     sure = _percent(pool.sure_frac)
     if order.dye_lots == "one" and lot is not None:
         use, name = pool.uses[place][lot], pool.lots[lot].lot
         cones = cones_words(cones_for(use, order.balls, pool.sure_frac))
-        return (
-            f"one dye lot must do for all {order.balls} balls, and {sure} sure that takes {cones}"
-            f" of {name}: {_stock_words(pool)}"
+        return say(
+            "one dye lot must do for all {balls} balls, and {sure} sure that takes {cones} of "
+            "{lot}: {stock}",
+            balls=order.balls,
+            sure=sure,
+            cones=cones,
+            lot=name,
+            stock=_stock_words(pool),
         )
     most = most_from(wish, pool.left, pool.alike)
-    whole = "" if order.dye_lots == "any" else ", each lot in cases of its own"
-    return (
-        f"all lots together give {most} of {order.balls} balls, {sure} sure{whole}:"
-        f" {_stock_words(pool)}"
+    told = {"most": most, "balls": order.balls, "sure": sure, "stock": _stock_words(pool)}
+    if order.dye_lots == "any":
+        return say("all lots together give {most} of {balls} balls, {sure} sure: {stock}", **told)
+    return say(
+        "all lots together give {most} of {balls} balls, {sure} sure, each lot in cases of its "
+        "own: {stock}",
+        **told,
     )
 
 
@@ -143,18 +170,19 @@ def _frees(pool: Pool, place: int, lot: int | None) -> Iterator[str]:
     if lot is not None:
         more = more_cones(wish, pool.left, pool.alike, lot)
         if more:
-            yield f"{more} more cone{'s' if more > 1 else ''} of {pool.lots[lot].lot}"
+            name = pool.lots[lot].lot
+            yield say_many("{n} more cone of {lot}", "{n} more cones of {lot}", more, lot=name)
     new = pool.new_uses[place]
-    yield (
-        f"a new lot of {cones_words(cones_for(new, order.balls, pool.sure_frac))}"
-        + (" for the whole order" if pool.lots else "")
-    )
+    cones = cones_words(cones_for(new, order.balls, pool.sure_frac))
     if not pool.lots:
+        yield say("a new lot of {cones}", cones=cones)
         return
+    yield say("a new lot of {cones} for the whole order", cones=cones)
     yield from _other_rule(pool, place)
     most = most_from(wish, pool.left, pool.alike)
     if 0 < most < order.balls:
-        yield f"{order.balls - most} balls fewer"
+        fewer = order.balls - most
+        yield say_many("{n} balls fewer", "{n} balls fewer", fewer)
     yield from _less_sure(pool, place)
     yield from _before_others(pool, place)
 
@@ -171,7 +199,11 @@ def _other_rule(pool: Pool, place: int) -> Iterator[str]:
         kept = [left if lot in fullest else 0 for lot, left in enumerate(pool.left)]
         if most_from(wish, kept, pool.alike) >= wish.balls:
             names = and_words([pool.lots[lot].lot for lot in sorted(fullest)])
-            yield f"letting the order take {many} lots, {names}, each in cases of its own"
+            yield say(
+                "letting the order take {many} lots, {names}, each in cases of its own",
+                many=many,
+                names=names,
+            )
             return
 
 
@@ -186,9 +218,11 @@ def _less_sure(pool: Pool, place: int) -> Iterator[str]:
     ]
     best = max(range(len(chances)), key=lambda lot: chances[lot])
     if LEAST_CHANCE <= chances[best] < pool.sure_frac:
-        yield (
-            f"being content with {_percent(chances[best])} instead of"
-            f" {_percent(pool.sure_frac)} from {pool.lots[best].lot}"
+        yield say(
+            "being content with {chance} instead of {sure} from {lot}",
+            chance=_percent(chances[best]),
+            sure=_percent(pool.sure_frac),
+            lot=pool.lots[best].lot,
         )
 
 
@@ -210,5 +244,9 @@ def _before_others(pool: Pool, place: int) -> Iterator[str]:
         if any(share.lot in lots for share in shares)
     ]
     if holders:
-        holds = "holds" if len(holders) == 1 else "hold"
-        yield f"its turn before {and_words(holders)}, which {holds} the cones"
+        yield say_many(
+            "its turn before {orders}, which holds the cones",
+            "its turn before {orders}, which hold the cones",
+            len(holders),
+            orders=and_words(holders),
+        )

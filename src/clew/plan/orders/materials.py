@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.plan.orders.answer import LotMaterials, Materials, OrderMaterials
 from clew.plan.orders.ask_dyehouse import ask_for
 from clew.plan.orders.enough import chance_lot_suffices
@@ -105,9 +106,13 @@ def _check(mill: Mill, orders: Sequence[OrderAsked], sure: float) -> None:
     faults: list[Fault] = []
     if not LEAST_SURE <= sure <= MOST_SURE:
         faults.append(
-            Fault("no such chance", f"{LEAST_SURE:.0%} to {MOST_SURE:.2%}", key="sure",
-                  value=f"{100.0 * sure:g} %")
-        )  # fmt: skip
+            Fault(
+                say("no such chance"),
+                say("{least:.0%} to {most:.2%}", least=LEAST_SURE, most=MOST_SURE),
+                key="sure",
+                value=f"{100.0 * sure:g} %",
+            )
+        )
     seen: set[str] = set()
     numbers = {order.number.casefold() for order in orders}
     colours = [colour.name for colour in mill.colour]
@@ -115,20 +120,32 @@ def _check(mill: Mill, orders: Sequence[OrderAsked], sure: float) -> None:
         section = f'order "{order.number}"'
         if order.number.casefold() in seen:
             faults.append(
-                Fault("an order that stands twice", "each order number once", section=section)
+                Fault(
+                    say("an order that stands twice"),
+                    say("each order number once"),
+                    section=section,
+                )
             )
         seen.add(order.number.casefold())
         stem, stroke, place = order.number.rpartition("/")
         if stroke and place.isdigit() and stem.casefold() in numbers:
             faults.append(
-                Fault(f"an order that is called like a run of order {stem}",
-                      "a number that does not end with a stroke and a number", section=section)
-            )  # fmt: skip
+                Fault(
+                    say("an order that is called like a run of order {number}", number=stem),
+                    say("a number that does not end with a stroke and a number"),
+                    section=section,
+                )
+            )
         if order.colour_name not in colours:
             faults.append(
-                Fault("no such colour in the mill", "one of " + ", ".join(colours),
-                      section=section, key="colour", value=repr(order.colour_name))
-            )  # fmt: skip
+                Fault(
+                    say("no such colour in the mill"),
+                    say("one of {names}", names=joined(", ", colours)),
+                    section=section,
+                    key="colour",
+                    value=repr(order.colour_name),
+                )
+            )
         try:
             mill.find_yarn(mill.find_ball(order.ball_name).yarn)
             lines_of(mill, order)
@@ -137,7 +154,7 @@ def _check(mill: Mill, orders: Sequence[OrderAsked], sure: float) -> None:
                        for one in bad.faults]  # fmt: skip
         if order.balls < 1:
             faults.append(
-                Fault("no number of balls", "1 or more", section=section, key="balls",
+                Fault(say("no number of balls"), say("1 or more"), section=section, key="balls",
                       value=str(order.balls))
             )  # fmt: skip
     if faults:

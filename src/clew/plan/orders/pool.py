@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from clew.faults import BadInput
+from clew.languages import joined
 from clew.line.layout_from_mill import layout_of
 from clew.plan.orders.allot import allot
 from clew.plan.orders.answer import OrderLot, OrderMaterials
@@ -99,7 +100,7 @@ def why_unable(mill: Mill, line_name: str, ball_name: str) -> str:
     try:
         layout_of(mill, line_name, ball_name)
     except BadInput as bad:
-        return "; ".join(fault.what for fault in bad.faults)
+        return joined("; ", (fault.what for fault in bad.faults))
     return ""
 
 

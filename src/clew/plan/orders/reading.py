@@ -8,6 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING, cast
 
 from clew.faults import BadInput, Fault
+from clew.languages import day, joined, say
 from clew.plan.csv_rows import heading_faults, nearest, rows_of
 from clew.plan.orders.asked import LotRule, OrderAsked
 
@@ -24,6 +25,11 @@ MOST_PRIORITY = 1000.0
 FIRST_YEAR, LAST_YEAR = 2000, 2199
 MOST_FAULTS = 200
 _LONGEST_NAME = 80
+_NO_SUCH = {
+    "ball": say("no such ball in the mill"),
+    "colour": say("no such colour in the mill"),
+    "lines": say("no such line in the mill"),
+}
 
 
 def orders_from_csv(text: str, mill: Mill, *, file: str = "") -> tuple[OrderAsked, ...]:
@@ -57,8 +63,8 @@ def orders_from_csv(text: str, mill: Mill, *, file: str = "") -> tuple[OrderAske
     rows = rows_of(text.removeprefix("\ufeff"), file)
     head_line, first = next(rows, (1, []))
     if not first:
-        expected = f"a heading with {', '.join(MUST)}"
-        raise BadInput(Fault("an empty file", expected, file=file))
+        expected = say("a heading with {columns}", columns=joined(", ", MUST))
+        raise BadInput(Fault(say("an empty file"), expected, file=file))
     head = ["_".join(cell.split()).casefold() for cell in first]
     while head and not head[-1]:  # a table that was saved with an empty column behind it
         head.pop()
@@ -71,15 +77,15 @@ def orders_from_csv(text: str, mill: Mill, *, file: str = "") -> tuple[OrderAske
     for count, (line, row) in enumerate(rows):
         if count >= MOST_ORDERS or len(faults) >= MOST_FAULTS:
             if count >= MOST_ORDERS:
-                expected = f"at most {MOST_ORDERS} orders"
-                faults.append(Fault("too many orders", expected, file, line))
+                expected = say("at most {most} orders", most=MOST_ORDERS)
+                faults.append(Fault(say("too many orders"), expected, file, line))
             break
         while len(row) > len(head) and not row[-1].strip():
             row.pop()
         if len(row) > len(head):
-            expected = f"{len(head)} cells"
+            expected = say("{n} cells", n=len(head))
             faults.append(
-                Fault("more cells than columns", expected, file, line, value=f"{len(row)}")
+                Fault(say("more cells than columns"), expected, file, line, value=f"{len(row)}")
             )
             continue
         cells = dict.fromkeys(COLUMNS, "")
@@ -88,8 +94,12 @@ def orders_from_csv(text: str, mill: Mill, *, file: str = "") -> tuple[OrderAske
         order = reader.order()
         number = cells["order"].casefold()
         if number and number in lines_of:
-            reader.wrong("order", "an order that stands twice", "each order number once",
-                         f"{cells['order']!r}, as in line {lines_of[number]}")  # fmt: skip
+            again = say(
+                "{order}, as in line {line}", order=repr(cells["order"]), line=lines_of[number]
+            )
+            reader.wrong(
+                "order", say("an order that stands twice"), say("each order number once"), again
+            )
         lines_of.setdefault(number, line)
         faults += reader.faults
         if order is not None:
@@ -97,7 +107,7 @@ def orders_from_csv(text: str, mill: Mill, *, file: str = "") -> tuple[OrderAske
     if faults:
         raise BadInput(faults[:MOST_FAULTS])
     if not found:
-        raise BadInput(Fault("no orders", "a row under the heading", file, head_line))
+        raise BadInput(Fault(say("no orders"), say("a row under the heading"), file, head_line))
     return tuple(found)
 
 
@@ -120,17 +130,21 @@ class _Row:
         mill = self.mill
         number, customer = self._text("order"), self._text("customer")
         if number.startswith(tuple("=+-@")):  # it goes into tables that a spreadsheet opens
-            self.wrong("order", "a number that is a formula", "a letter or a digit first")
+            self.wrong("order", say("a number that is a formula"), say("a letter or a digit first"))
         ball = self._name("ball", [one.name for one in mill.ball])
         colour = self._name("colour", [one.name for one in mill.colour])
         balls, due = self._balls(), self._date("due")
         ready = self._date("ready") if self.cells["ready"] else None
         rule = self.cells["dye_lots"].casefold() or "one"
         if rule not in RULES:
-            self.wrong("dye_lots", "no rule of dye lots", "one, case or any")
+            self.wrong("dye_lots", say("no rule of dye lots"), say("one, case or any"))
         priority, lines = self._priority(), self._lines()
         if due is not None and ready is not None and ready > due:
-            self.wrong("ready", "yarn that is ready after the order is due", f"{due} or before")
+            self.wrong(
+                "ready",
+                say("yarn that is ready after the order is due"),
+                say("{date} or before", date=day(due)),
+            )
         if self.faults or due is None:
             return None
         return OrderAsked(
@@ -140,21 +154,25 @@ class _Row:
 
     def _filled(self, column: str) -> bool:
         if not self.cells[column]:
-            self.wrong(column, "an empty cell", "a value", "")
+            self.wrong(column, say("an empty cell"), say("a value"), "")
         return bool(self.cells[column])
 
     def _text(self, column: str) -> str:
         text = self.cells[column]
         if self._filled(column) and (len(text) > _LONGEST_NAME or not text.isprintable()):
-            self.wrong(column, "not a name", f"at most {_LONGEST_NAME} plain characters")
+            self.wrong(
+                column,
+                say("not a name"),
+                say("at most {most} plain characters", most=_LONGEST_NAME),
+            )
         return text
 
     def _known(self, column: str, wanted: str, known: list[str]) -> str:
         for name in known:
             if name.casefold() == wanted.casefold():
                 return name
-        expected = nearest(wanted, known) if known else "none is in the mill file"
-        self.wrong(column, f"no such {column.rstrip('s')} in the mill", expected, repr(wanted[:40]))
+        expected = nearest(wanted, known) if known else say("none is in the mill file")
+        self.wrong(column, _NO_SUCH[column], expected, repr(wanted[:40]))
         return ""
 
     def _name(self, column: str, known: list[str]) -> str:
@@ -167,7 +185,11 @@ class _Row:
         # ten digits hold every number that could be right
         balls = int(text) if re.fullmatch(r"[0-9]{1,10}", text) else 0
         if not 1 <= balls <= MOST_BALLS:
-            self.wrong("balls", "no number of balls", f"a whole number from 1 to {MOST_BALLS}")
+            self.wrong(
+                "balls",
+                say("no number of balls"),
+                say("a whole number from 1 to {most}", most=MOST_BALLS),
+            )
         return balls
 
     def _date(self, column: str) -> date | None:
@@ -182,7 +204,13 @@ class _Row:
                 raise ValueError
             return found
         except ValueError:
-            self.wrong(column, "no date", f"a date such as 2026-12-04, {FIRST_YEAR} to {LAST_YEAR}")
+            self.wrong(
+                column,
+                say("no date"),
+                say(
+                    "a date such as 2026-12-04, {first} to {last}", first=FIRST_YEAR, last=LAST_YEAR
+                ),
+            )
             return None
 
     def _priority(self) -> float:
@@ -192,7 +220,11 @@ class _Row:
         plain = re.fullmatch(r"[0-9]{1,9}([.,][0-9]{1,9})?", text)
         value = float(text.replace(",", ".")) if plain else math.nan
         if not 0.0 <= value <= MOST_PRIORITY:
-            self.wrong("priority", "no priority", f"a number from 0 to {MOST_PRIORITY:g}")
+            self.wrong(
+                "priority",
+                say("no priority"),
+                say("a number from 0 to {most:g}", most=MOST_PRIORITY),
+            )
         return value
 
     def _lines(self) -> tuple[str, ...]:
@@ -200,5 +232,5 @@ class _Row:
         wanted = [part.strip() for part in self.cells["lines"].split(";") if part.strip()]
         found = tuple(self._known("lines", one, known) for one in wanted)
         if len(set(found)) < len(found) and all(found):
-            self.wrong("lines", "a line named twice", "each line once")
+            self.wrong("lines", say("a line named twice"), say("each line once"))
         return found

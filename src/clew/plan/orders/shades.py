@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from clew.languages import say
+
 if TYPE_CHECKING:
     from clew.mill.lots import DyeLot
 
@@ -41,10 +43,26 @@ def shade_words(lots: Sequence[DyeLot], limit_de00: float) -> tuple[str, ...]:
         for other in lots[:place]:
             apart = shade_between(other, one)
             if apart is None:
-                bare = " and ".join(lot.lot for lot in (other, one) if lot.lab is None)
-                words.append(f"{other.lot} and {one.lot} share no case: the shade of {bare} is"
-                             " not measured")  # fmt: skip
+                bare = [lot.lot for lot in (other, one) if lot.lab is None]
+                words.append(
+                    say(
+                        "{lot} and {other} share no case: the shade of {bare} is not measured",
+                        lot=other.lot,
+                        other=one.lot,
+                        bare=bare[0]
+                        if len(bare) == 1
+                        else say("{one} and {other}", one=bare[0], other=bare[1]),
+                    )
+                )
             elif apart > limit_de00:
-                words.append(f"{other.lot} and {one.lot} share no case: {apart:.2g} CIEDE2000"
-                             f" apart, above {limit_de00:g}")  # fmt: skip
+                words.append(
+                    say(
+                        "{lot} and {other} share no case: {apart:.2g} CIEDE2000 apart, above "
+                        "{limit:g}",
+                        lot=other.lot,
+                        other=one.lot,
+                        apart=apart,
+                        limit=limit_de00,
+                    )
+                )
     return tuple(words)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from clew.ball.from_mill import lot_for, strand_of
+from clew.languages import say
 from clew.line.layout_from_mill import layout_of
 from clew.plan.orders.second_by_knots import knot_share
 from clew.plan.pace import pace_of
@@ -16,15 +17,15 @@ if TYPE_CHECKING:
     from clew.mill.model import Mill
 
 DOUBTS = {
-    "count_mean": "the mean count of the dye lot",
-    "shrink": "the shrink of the run",
-    "winders": "how unlike winders are in length a turn",
-    "break_rate": "the mean rate of breaks on the cones",
-    "cone_mass": "the mass from cone to cone",
-    "cone_count": "the count from cone to cone",
-    "spoilt": "what the line spoils",
-    "knots": "which balls knots turn to second quality",
-    "part_balls": "the part balls at the run's start and end",
+    "count_mean": say("the mean count of the dye lot"),
+    "shrink": say("the shrink of the run"),
+    "winders": say("how unlike winders are in length a turn"),
+    "break_rate": say("the mean rate of breaks on the cones"),
+    "cone_mass": say("the mass from cone to cone"),
+    "cone_count": say("the count from cone to cone"),
+    "spoilt": say("what the line spoils"),
+    "knots": say("which balls knots turn to second quality"),
+    "part_balls": say("the part balls at the run's start and end"),
 }
 """What makes it unsure how many balls cones give, in words."""
 

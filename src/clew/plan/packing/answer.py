@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.balls import Ball
 from clew.mill.model import Mill
 from clew.mill.pack_rules import CaseSize
 from clew.plan.packing.ball_block import BallBlock, block_of
 from clew.plan.packing.case_fit import FreeCase, free_case, slotted_board_m2
 from clew.plan.packing.conflict import Conflict, conflicts_of
-from clew.plan.packing.cost import case_named, pack_cost
+from clew.plan.packing.cost import case_named, pack_cost, says_pallet
 from clew.plan.packing.option import Option, bags_at, case_outside, inner_of, option_of
 from clew.plan.sequence.timed_run import MoneyPart
 
@@ -19,7 +20,7 @@ MOST_BALLS_PER_BAG = 200
 LONGEST_CASE_MM = 3000.0
 """A longer side of a case is a slip of the unit."""
 LONGEST_PALLET_MM = 5000.0
-FREE_NAME = "made to size"
+FREE_NAME = say("made to size")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,9 @@ class Present:
         What packing a ball costs now [money].
     conflicts : tuple of Conflict
         What of the habit cannot be, by the mill's own numbers.
+    pallet_counted : bool
+        Whether the pallet and its freight are in the cost, where the mill pays for them; not where
+        the mill file does not say how many cases go on one.
     """
 
     balls_per_bag: int
@@ -47,6 +51,7 @@ class Present:
     option: Option | None
     parts: tuple[MoneyPart, ...]
     conflicts: tuple[Conflict, ...]
+    pallet_counted: bool = True
 
     @property
     def cost(self) -> float:
@@ -119,7 +124,9 @@ class PackAnswer:
         best, now = self.best, self.present.option
         if best is None or now is None or not best.priced or not now.priced:
             return None
-        return None if self.present.conflicts else self.present.cost - best.cost
+        if self.present.conflicts or not self.present.pallet_counted:
+            return None
+        return self.present.cost - best.cost
 
     @property
     def saved_a_year(self) -> float | None:
@@ -166,11 +173,15 @@ def pack_answer(
     cases = (case,) if case is not None else mill.pack.case
     faults = []
     if not cases and not free:
-        faults.append(Fault("no case to pack into", "a [[pack.case]] or --case", section="pack"))
-    if balls_per_bag is not None and not 1 <= balls_per_bag <= MOST_BALLS_PER_BAG:
-        expected = f"1 to {MOST_BALLS_PER_BAG}"
         faults.append(
-            Fault("no count of balls", expected, key="--balls-per-bag", value=str(balls_per_bag))
+            Fault(say("no case to pack into"), "a [[pack.case]] or --case", section="pack")
+        )
+    if balls_per_bag is not None and not 1 <= balls_per_bag <= MOST_BALLS_PER_BAG:
+        expected = say("1 to {most}", most=MOST_BALLS_PER_BAG)
+        faults.append(
+            Fault(
+                say("no count of balls"), expected, key="--balls-per-bag", value=str(balls_per_bag)
+            )
         )
     faults += _oversized(mill, case)
     if faults:
@@ -212,8 +223,8 @@ def _oversized(mill: Mill, case: CaseSize | None) -> list[Fault]:
             if side > LONGEST_CASE_MM:
                 faults.append(
                     Fault(
-                        "longer than a case is",
-                        f"at most {LONGEST_CASE_MM:g} mm",
+                        say("longer than a case is"),
+                        say("at most {most:g} mm", most=LONGEST_CASE_MM),
                         section=f'pack case "{one.name}"',
                         key=f"inner_{name}",
                         value=f"{side:g} mm",
@@ -224,8 +235,8 @@ def _oversized(mill: Mill, case: CaseSize | None) -> list[Fault]:
         if side > LONGEST_PALLET_MM:
             faults.append(
                 Fault(
-                    "longer than a pallet is",
-                    f"at most {LONGEST_PALLET_MM:g} mm",
+                    say("longer than a pallet is"),
+                    say("at most {most:g} mm", most=LONGEST_PALLET_MM),
                     section="pack pallet",
                     key=name,
                     value=f"{side:g} mm",
@@ -251,6 +262,8 @@ def _present(mill: Mill, ball: Ball, block: BallBlock) -> Present:
         option=option,
         parts=pack_cost(mill, ball.name),
         conflicts=conflicts,
+        pallet_counted=says_pallet(habit)
+        or not (mill.pack.pallet.price or mill.pack.pallet.freight),
     )
 
 

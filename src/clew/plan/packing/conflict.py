@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from clew.languages import say, say_many
 from clew.mill.model import Mill
 from clew.mill.pack_rules import CaseSize, Pallet
 from clew.plan.packing.ball_block import BallBlock, Box
@@ -75,7 +76,16 @@ def conflicts_of(
 
 
 def _bags(number: int) -> str:
-    return "1 bag" if number == 1 else f"{number} bags"
+    return say_many("{n} bag", "{n} bags", number)
+
+
+def _longer(side: str, by: int) -> str:
+    """Say by how much one side of a case should be longer."""
+    return {
+        "length": say("a case {by} mm longer inside along its length", by=by),
+        "width": say("a case {by} mm longer inside along its width", by=by),
+        "height": say("a case {by} mm longer inside along its height", by=by),
+    }[side]
 
 
 def _too_small(
@@ -86,25 +96,28 @@ def _too_small(
     if has >= bags:
         return None
     ways = bags_at(mill, block, balls, "middle")
-    frees = [
-        f"a case {by} mm longer inside along its {side}"
-        for side, by in longer_by(ways, inner_of(case), bags)
-    ]
+    frees = [_longer(side, by) for side, by in longer_by(ways, inner_of(case), bags)]
     if has:
-        frees.append(f"{_bags(has)} in the case")
+        frees.append(say("{bags} in the case", bags=_bags(has)))
     frees += _smaller_bags(mill, block, balls, case, bags)
     frees += [
-        f"the case {other.name}"
+        say("the case {case}", case=other.name)
         for other in mill.pack.case
         if other.name != case.name and best_fit(ways, inner_of(other)).number >= bags
     ]
     if bags <= room.if_small:
-        frees.append("balls at the small end of their range: measure three to know")
-    holds = f"it holds {_bags(has)}" if has else "it does not hold one"
-    fits = "does" if bags == 1 else "do"
+        frees.append(say("balls at the small end of their range: measure three to know"))
+    told = say("it holds {bags}", bags=_bags(has)) if has else say("it does not hold one")
     return Conflict(
         "case_room",
-        f"{_bags(bags)} of {balls} balls {fits} not fit the case {case.name}: {holds}",
+        say_many(
+            "{n} bag of {balls} balls does not fit the case {case}: {holds}",
+            "{n} bags of {balls} balls do not fit the case {case}: {holds}",
+            bags,
+            balls=balls,
+            case=case.name,
+            holds=told,
+        ),
         tuple(frees),
     )
 
@@ -113,7 +126,7 @@ def _smaller_bags(mill: Mill, block: BallBlock, balls: int, case: CaseSize, bags
     """Name the most balls in a bag of which so many bags fit."""
     for fewer in range(balls - 1, 0, -1):
         if best_fit(bags_at(mill, block, fewer, "middle"), inner_of(case)).number >= bags:
-            return [f"{fewer} balls in a bag"]
+            return [say_many("{n} balls in a bag", "{n} balls in a bag", fewer)]
     return []
 
 
@@ -126,23 +139,38 @@ def _too_heavy(
     gross = case_gross_g(mill, block, balls, bags, case) / 1000.0
     limits = (case.most_mass_g, mill.safety.heaviest_lift_g)
     limit = min(one for one in limits if one is not None) / 1000.0
-    what = "the mill's heaviest lift" if which == "heaviest lift" else "what the case may weigh"
+    told = {
+        "case": case.name, "bags": _bags(bags), "balls": balls, "gross": gross, "limit": limit,
+    }  # fmt: skip
+    if which == "heaviest lift":
+        words = say(
+            "the case {case} with {bags} of {balls} balls weighs {gross:.1f} kg; the mill's "
+            "heaviest lift is {limit:g} kg",
+            **told,
+        )
+    else:
+        words = say(
+            "the case {case} with {bags} of {balls} balls weighs {gross:.1f} kg; what the case may "
+            "weigh is {limit:g} kg",
+            **told,
+        )
     room_g = 1000.0 * limit - case.tare_mass_g - mill.pack.bag_tare_g
-    frees = [f"{_bags(most)} in the case"] if most else []
+    frees = [say("{bags} in the case", bags=_bags(most))] if most else []
     fewer = int(room_g / block.mass_g)
     if not most and fewer > 0:
-        frees.append(f"{fewer} balls in a bag, and one bag in the case")
+        frees.append(
+            say_many(
+                "{n} balls in a bag, and one bag in the case",
+                "{n} balls in a bag, and one bag in the case",
+                fewer,
+            )
+        )
     frees += [
-        f"the case {other.name}"
+        say("the case {case}", case=other.name)
         for other in mill.pack.case
         if other.name != case.name and _takes(mill, block, balls, other, bags)
     ]
-    return Conflict(
-        "case_mass",
-        f"the case {case.name} with {_bags(bags)} of {balls} balls weighs {gross:.1f} kg; "
-        f"{what} is {limit:g} kg",
-        tuple(frees),
-    )
+    return Conflict("case_mass", words, tuple(frees))
 
 
 def _takes(mill: Mill, block: BallBlock, balls: int, case: CaseSize, bags: int) -> bool:
@@ -161,23 +189,38 @@ def _off_the_pallet(
     load = load_pallet(pallet, outside, gross)
     if load.number >= cases:
         return None
-    frees = [f"{load.number} cases on the pallet"] if load.number else []
+    frees = []
+    if load.number:
+        most = load.number
+        frees.append(say_many("{n} cases on the pallet", "{n} cases on the pallet", most))
     if not load.layer.number:
         long, wide = max(outside[:2]), min(outside[:2])
-        frees.append(f"a pallet of at least {math.ceil(long)} × {math.ceil(wide)} mm")
+        frees.append(
+            say(
+                "a pallet of at least {long} × {wide} mm",
+                long=math.ceil(long),
+                wide=math.ceil(wide),
+            )
+        )
     else:
         frees += _larger_pallet(pallet, outside, gross, cases, load.layer.number)
     why = {
-        "height": f"it may stand {pallet.most_height_mm:g} mm high",
-        "mass": f"it may weigh {pallet.most_mass_g / 1000.0:g} kg",
-        "no room": "a case stands over its edge"
+        "height": say("it may stand {high:g} mm high", high=pallet.most_height_mm),
+        "mass": say("it may weigh {mass:g} kg", mass=pallet.most_mass_g / 1000.0),
+        "no room": say("a case stands over its edge")
         if not load.layer.number
-        else f"a case on it stands above {pallet.most_height_mm:g} mm",
+        else say("a case on it stands above {high:g} mm", high=pallet.most_height_mm),
     }[load.limited_by]
     return Conflict(
         "pallet",
-        f"{'1 case' if cases == 1 else f'{cases} cases'} {case.name} "
-        f"{'does' if cases == 1 else 'do'} not go on one pallet: it holds {load.number}, as {why}",
+        say_many(
+            "{n} case {case} does not go on one pallet: it holds {most}, as {why}",
+            "{n} cases {case} do not go on one pallet: it holds {most}, as {why}",
+            cases,
+            case=case.name,
+            most=load.number,
+            why=why,
+        ),
         tuple(frees),
     )
 
@@ -189,14 +232,20 @@ def _larger_pallet(
     rows = -(-cases // a_layer)
     high = pallet.deck_mm + rows * outside[2]
     mass_g = pallet.tare_mass_g + cases * gross_g
-    needs = []
-    if high > pallet.most_height_mm:
-        layers = "1 layer" if rows == 1 else f"{rows} layers"
-        needs.append(f"stand {math.ceil(high - 1e-6)} mm high, for {layers}")
-    if mass_g > pallet.most_mass_g:
-        needs.append(f"weigh {math.ceil(mass_g / 1000.0 - 1e-6)} kg")
-    frees = [f"a pallet that may {' and '.join(needs)}"] if needs else []
+    frees = []
+    told = {
+        "high": math.ceil(high - 1e-6), "mass": math.ceil(mass_g / 1000.0 - 1e-6),
+        "layers": say_many("{n} layer", "{n} layers", rows),
+    }  # fmt: skip
+    if high > pallet.most_height_mm and mass_g > pallet.most_mass_g:
+        frees.append(
+            say("a pallet that may stand {high} mm high, for {layers} and weigh {mass} kg", **told)
+        )
+    elif high > pallet.most_height_mm:
+        frees.append(say("a pallet that may stand {high} mm high, for {layers}", **told))
+    elif mass_g > pallet.most_mass_g:
+        frees.append(say("a pallet that may weigh {mass} kg", **told))
     lower = outside[2] - (pallet.most_height_mm - pallet.deck_mm) / rows
     if 0.0 < lower < 0.5 * outside[2] and mass_g <= pallet.most_mass_g:
-        frees.append(f"cases {math.ceil(lower - 1e-6)} mm lower")
+        frees.append(say("cases {by} mm lower", by=math.ceil(lower - 1e-6)))
     return frees

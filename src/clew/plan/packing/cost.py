@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from clew.languages import say
+from clew.mill.balls import Packing
 from clew.mill.model import Mill
 from clew.mill.pack_rules import CaseSize
 from clew.plan.sequence.timed_run import MoneyPart
@@ -15,7 +17,7 @@ def cost_parts(
     *,
     balls_per_bag: int,
     bags_per_case: int,
-    cases_per_pallet: int,
+    cases_per_pallet: int | None,
 ) -> tuple[MoneyPart, ...]:
     """Share what a bag, a case, a pallet, its freight and a hand's time cost among its balls.
 
@@ -26,7 +28,8 @@ def cost_parts(
     case : CaseSize or None
         The case; where none is named, its price is not in the sum.
     balls_per_bag, bags_per_case, cases_per_pallet : int
-        How it is packed; every one is full.
+        How it is packed; every one is full. Where nobody said how many cases go on a pallet, it
+        and its freight are not in the sum: shared among the balls of one case they would be absurd.
 
     Returns
     -------
@@ -37,15 +40,15 @@ def cost_parts(
     """
     rules = mill.pack
     in_case = balls_per_bag * bags_per_case
-    on_pallet = in_case * cases_per_pallet
+    a_ball = 0.0 if cases_per_pallet is None else 1.0 / (in_case * cases_per_pallet)
     busy_s = rules.bag_time_s / balls_per_bag + rules.case_time_s / in_case
     return (
-        MoneyPart("bag", "bag", rules.bag_price / balls_per_bag),
-        MoneyPart("case", "case", (case.price if case else 0.0) / in_case),
-        MoneyPart("pallet", "pallet", rules.pallet.price / on_pallet),
-        MoneyPart("freight", "freight of the pallet", rules.pallet.freight / on_pallet),
+        MoneyPart("bag", say("bag"), rules.bag_price / balls_per_bag),
+        MoneyPart("case", say("case"), (case.price if case else 0.0) / in_case),
+        MoneyPart("pallet", say("pallet"), rules.pallet.price * a_ball),
+        MoneyPart("freight", say("freight of the pallet"), rules.pallet.freight * a_ball),
         MoneyPart(
-            "hands", "hands that fill and close", busy_s / _HOUR_S * mill.prices.hand_per_hour
+            "hands", say("hands that fill and close"), busy_s / _HOUR_S * mill.prices.hand_per_hour
         ),
     )
 
@@ -82,5 +85,10 @@ def pack_cost(mill: Mill, ball_name: str) -> tuple[MoneyPart, ...]:
         case_named(mill, packing.case),
         balls_per_bag=packing.balls_per_bag,
         bags_per_case=packing.bags_per_case,
-        cases_per_pallet=packing.cases_per_pallet,
+        cases_per_pallet=packing.cases_per_pallet if says_pallet(packing) else None,
     )
+
+
+def says_pallet(packing: Packing) -> bool:
+    """Say whether the mill file states how many cases go on a pallet."""
+    return "cases_per_pallet" in packing.model_fields_set

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from clew.languages import figure, say, say_many
 from clew.plan.packing.layer import Layer
 from clew.plan.packing.option import Option
 from clew.quantities import LENGTH, UnitSystem, in_unit
@@ -83,8 +84,8 @@ def drawings_of(
 
 def _size(size_mm: float, units: UnitSystem) -> str:
     if units == "metric":
-        return f"{size_mm:.0f} mm"
-    return f"{in_unit(size_mm / 1000.0, LENGTH, 'in'):.1f} in"
+        return figure(f"{size_mm:.0f} mm")
+    return figure(f"{in_unit(size_mm / 1000.0, LENGTH, 'in'):.1f} in")
 
 
 def _seen(layer: Layer, kind: Kind, most: int) -> tuple[Drawn, ...]:
@@ -132,8 +133,12 @@ def _case(option: Option, units: UnitSystem) -> list[Drawing]:
             drawn.append(
                 Drawing(
                     f"case_layer_{count}",
-                    f"{number} {'bag' if number == 1 else 'bags'} in a layer "
-                    f"{_size(one.thickness_mm, units)} thick",
+                    say_many(
+                        "{n} bag in a layer {size} thick",
+                        "{n} bags in a layer {size} thick",
+                        number,
+                        size=_size(one.thickness_mm, units),
+                    ),
                     one.layer.length_mm,
                     one.layer.width_mm,
                     _seen(one.layer, "bag", number),
@@ -141,8 +146,11 @@ def _case(option: Option, units: UnitSystem) -> list[Drawing]:
             )
         at += one.thickness_mm
         left -= number
-    along = ("length", "width", "height")[fit.along]
-    words = f"layers stacked along the case's {along}"
+    words = (
+        say("layers stacked along the case's length"),
+        say("layers stacked along the case's width"),
+        say("layers stacked along the case's height"),
+    )[fit.along]
     return [*drawn, Drawing("case_side", words, across, fit.inner_mm[fit.along], tuple(side))]
 
 
@@ -167,20 +175,20 @@ def _pallet(
     drawn = [
         Drawing(
             "pallet_layer",
-            f"{count} cases in a layer",
+            say_many("{n} cases in a layer", "{n} cases in a layer", count),
             layer.length_mm,
             layer.width_mm,
             _seen(layer, "case", count),
         )
     ]
     if load.crossed and load.layers > 1:
-        words = "the next layer, turned by half a turn"
+        words = say("the next layer, turned by half a turn")
         drawn.append(
             Drawing(
                 "pallet_next", words, layer.length_mm, layer.width_mm, _seen(turned, "case", count)
             )
         )
-    words = f"{_size(top, units)} high with the pallet"
+    words = say("{size} high with the pallet", size=_size(top, units))
     return [
         *drawn,
         Drawing("pallet_side", words, layer.length_mm, most_height_mm, tuple(side)),

@@ -11,9 +11,11 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from clew.languages import figure, joined, say
 from clew.mill.lines import Line
 from clew.mill.pack_rules import Lift
 from clew.plan.packing.ball_block import Box
+from clew.quantities import LENGTH, TEMPERATURE, UnitSystem, in_unit
 
 LOAD_CONSTANT_KG = 23.0
 """What may be lifted where every multiplier is 1 [kg]."""
@@ -87,9 +89,9 @@ class LiftAnswer:
         The recommended limit of the two that counts [kg].
     index : float or None
         Load over limit; None where the limit is 0 and the lift is outside the method.
-    cautions : tuple of str
-        Why the equation may not hold here, or holds with another grip; there may be more than a
-        mill file knows.
+    cautions, cautions_yard : tuple of str
+        Why the equation may not hold here, or holds with another grip, in millimetres and degrees
+        Celsius, or in inches and degrees Fahrenheit; there may be more than a mill file knows.
     """
 
     load_kg: float
@@ -99,17 +101,22 @@ class LiftAnswer:
     recommended_kg: float
     index: float | None
     cautions: tuple[str, ...]
+    cautions_yard: tuple[str, ...]
 
     @property
     def words(self) -> str:
         """What the index says; never that a lift is without risk."""
         if self.index is None:
-            return "outside what the equation recommends for anyone: change the lift"
+            return say("outside what the equation recommends for anyone: change the lift")
         if self.index > 3.0:
-            return "a raised risk for nearly all who lift it"
+            return say("a raised risk for nearly all who lift it")
         if self.index > 1.0:
-            return "a raised risk for some who lift it"
-        return "at or below the recommended limit; that is no promise for any one person"
+            return say("a raised risk for some who lift it")
+        return say("at or below the recommended limit; that is no promise for any one person")
+
+    def cautions_in(self, units: UnitSystem) -> tuple[str, ...]:
+        """Give the cautions in the reader's units."""
+        return self.cautions if units == "metric" else self.cautions_yard
 
 
 def reach_multiplier(reach_cm: float) -> float:
@@ -213,20 +220,40 @@ def multipliers(
     )
 
 
-def room_warnings(lines: tuple[Line, ...]) -> tuple[str, ...]:
+def _size(size_mm: float, units: UnitSystem, places: str = "g") -> str:
+    if units == "metric":
+        return figure(f"{size_mm:{places}} mm")
+    return figure(f"{in_unit(size_mm / 1000.0, LENGTH, 'in'):.1f} in")
+
+
+def _warm(temperature_c: float, units: UnitSystem) -> str:
+    return figure(f"{temperature_c:g} °C" if units == "metric"
+                  else f"{in_unit(temperature_c, TEMPERATURE, '°F'):.0f} °F")  # fmt: skip
+
+
+def room_warnings(lines: tuple[Line, ...], units: UnitSystem = "metric") -> tuple[str, ...]:
     """Say where the room is warmer, colder, damper or drier than the equation was made for.
 
     Source: NIOSH 94-110 (2021) p. 6, 19 to 26 °C and 35 to 50 % relative humidity, READ in copy.
     """
     return tuple(
-        f"The equation is not made for the room of {line.name}, {line.room_temperature_c:g} °C "
-        f"and {100.0 * line.room_humidity_frac:g} % relative humidity: 19 to 26 °C, 35 to 50 %."
+        say(
+            "The equation is not made for the room of {line}, {warm} and {damp:g} % relative "
+            "humidity: {least} to {most}, 35 to 50 %.",
+            line=line.name,
+            warm=_warm(line.room_temperature_c, units),
+            damp=100.0 * line.room_humidity_frac,
+            least=figure("19" if units == "metric" else "66"),
+            most=_warm(26.0, units),
+        )
         for line in lines
         if not (19.0 <= line.room_temperature_c <= 26.0 and 0.35 <= line.room_humidity_frac <= 0.5)
     )
 
 
-def grip_warning(lift: Lift, load_g: float, case_mm: Box) -> tuple[str, ...]:
+def grip_warning(
+    lift: Lift, load_g: float, case_mm: Box, units: UnitSystem = "metric"
+) -> tuple[str, ...]:
     """Say what a poor grip would make of a case that is too large for a better one.
 
     Source: NIOSH 94-110 (2021), Table 6 note 5 and decision tree pp. 17 to 18, READ in copy: no
@@ -235,10 +262,24 @@ def grip_warning(lift: Lift, load_g: float, case_mm: Box) -> tuple[str, ...]:
     if lift.grip == "poor" or not _is_large(case_mm):
         return ()
     poor = judge_lift(lift.model_copy(update={"grip": "poor"}), load_g)
-    index = "none" if poor.index is None else f"{poor.index:.2f}"
+    told = {
+        "long": _size(400.0, units), "high": _size(300.0, units),
+        "index": say("none") if poor.index is None else figure(f"{poor.index:.2f}"),
+    }  # fmt: skip
+    if lift.grip == "good":
+        return (
+            say(
+                "The mill file calls the grip good; the equation's manual calls it poor on a case "
+                "longer than {long} or higher than {high}: the index is then {index}.",
+                **told,
+            ),
+        )
     return (
-        f"The mill file calls the grip {lift.grip}; the equation's manual calls it poor on a case "
-        f"longer than 400 mm or higher than 300 mm: the index is then {index}.",
+        say(
+            "The mill file calls the grip fair; the equation's manual calls it poor on a case "
+            "longer than {long} or higher than {high}: the index is then {index}.",
+            **told,
+        ),
     )
 
 
@@ -248,8 +289,9 @@ def _is_large(case_mm: Box) -> bool:
 
 
 def stack_warning(
-    lift: Lift, load_g: float, ends_mm: tuple[float, float], case_mm: Box | None = None
-) -> tuple[str, ...]:
+    lift: Lift, load_g: float, ends_mm: tuple[float, float], case_mm: Box | None = None,
+    units: UnitSystem = "metric",
+) -> tuple[str, ...]:  # fmt: skip
     """Say what becomes of the index where a pallet's layers end lower or higher than the lift.
 
     Source: DERIVED, the equation at the undersides of the lowest and the highest layer, where hands
@@ -274,15 +316,33 @@ def stack_warning(
     too_high = high > MOST_HEIGHT_CM * 10.0
     if most <= now + _SAME_INDEX and not too_high:
         return ()
-    index = "none" if math.isinf(most) else f"{most:.2f}"
-    grip = ", with a poor grip" if poor else ""
-    above = "; the equation recommends no lift that ends above 1750 mm" if too_high else ""
-    where = f"from {low:.0f} to {high:.0f} mm" if high > low else f"at {low:.0f} mm"
-    return (
-        f"The lift is judged to end at {lift.to_height_mm:g} mm; on this pallet cases stand with "
-        f"their undersides {where}: with the hands ending there the index is up to "
-        f"{index}{grip}{above}.",
-    )
+    where = say("at {high}", high=_size(high, units, ".0f"))
+    if high > low:
+        least = _size(low, units, ".0f").rpartition(" ")[0]
+        where = say("from {low} to {high}", low=figure(least), high=_size(high, units, ".0f"))
+    told = {
+        "end": _size(lift.to_height_mm, units), "where": where,
+        "index": say("none") if math.isinf(most) else figure(f"{most:.2f}"),
+    }  # fmt: skip
+    if poor:
+        clause = say(
+            "The lift is judged to end at {end}; on this pallet cases stand with their undersides "
+            "{where}: with the hands ending there the index is up to {index}, with a poor grip",
+            **told,
+        )
+    else:
+        clause = say(
+            "The lift is judged to end at {end}; on this pallet cases stand with their undersides "
+            "{where}: with the hands ending there the index is up to {index}",
+            **told,
+        )
+    clauses = [clause]
+    if too_high:
+        height = _size(10.0 * MOST_HEIGHT_CM, units)
+        clauses.append(
+            say("the equation recommends no lift that ends above {height}", height=height)
+        )
+    return (say("{clauses}.", clauses=joined("; ", clauses)),)
 
 
 def judge_lift(
@@ -327,6 +387,15 @@ def judge_lift(
     )
     counts = min(start.product, end.product) if lift.careful_at_end else start.product
     limit = LOAD_CONSTANT_KG * counts
+
+    def cautions(units: UnitSystem) -> tuple[str, ...]:
+        return (
+            *room_warnings(lines, units),
+            *(() if case_mm is None or limit <= 0.0
+              else grip_warning(lift, load_g, case_mm, units)),
+            *(() if ends_mm is None else stack_warning(lift, load_g, ends_mm, case_mm, units)),
+        )  # fmt: skip
+
     return LiftAnswer(
         load_kg=load_g / 1000.0,
         at_start=start,
@@ -334,7 +403,6 @@ def judge_lift(
         judged_at_end=lift.careful_at_end and end.product < start.product,
         recommended_kg=limit,
         index=load_g / 1000.0 / limit if limit > 0.0 else None,
-        cautions=room_warnings(lines)
-        + (() if case_mm is None or limit <= 0.0 else grip_warning(lift, load_g, case_mm))
-        + (() if ends_mm is None else stack_warning(lift, load_g, ends_mm, case_mm)),
+        cautions=cautions("metric"),
+        cautions_yard=cautions("yard"),
     )

@@ -11,7 +11,7 @@ from clew.plan.packing.drawing import Drawing, drawings_of
 from clew.plan.packing.lifting import LOAD_CONSTANT_KG, LiftAnswer, Multipliers
 from clew.plan.packing.option import Option, case_outside, inner_of
 from clew.plan.packing.shipping import Shipped
-from clew.plan.packing.words import NOT_COVERED, say
+from clew.plan.packing.words import NOT_COVERED, pack_words
 from clew.plan.sequence.timed_run import MoneyPart
 
 
@@ -35,7 +35,7 @@ def plain_pack(answer: PackAnswer, *, deck_mm: float, most_height_mm: float) -> 
     return {
         "ball": answer.ball_name,
         "currency": answer.currency,
-        "words": list(say(answer)),
+        "words": list(pack_words(answer)),
         "ball_size": _block(answer.block),
         "best": None if best is None else _option(best),
         "options": [_option(one) for one in answer.options],

@@ -2,32 +2,32 @@
 
 from __future__ import annotations
 
-from clew.plan.packing.answer import FREE_NAME, Free, PackAnswer, Present
+from clew.languages import figure, first_upper, joined, say, say_many
+from clew.plan.packing.answer import Free, PackAnswer, Present
 from clew.plan.packing.ball_block import BallBlock, side_at
 from clew.plan.packing.conflict import Conflict
 from clew.plan.packing.option import Option
 from clew.quantities import LENGTH, MASS, UnitSystem, in_unit
 
-NOT_COVERED = (
+NOT_COVERED = say(
     "The lifting equation is for two hands, standing, at an even pace, on a floor that does not "
     "slip; not for carrying, pushing or one hand. The rules of the place come first."
 )
 """What must be said along with every lift."""
 _FIT = {
-    "sure": "fits even if every ball is at the large end",
-    "likely": "fits balls in the middle of their range, not the largest",
-    "doubtful": "fits only if balls are at the small end of their range",
-    "no": "does not fit",
+    "sure": say("it fits even if every ball is at the large end"),
+    "likely": say("it fits balls in the middle of their range, not the largest"),
+    "doubtful": say("it fits only if balls are at the small end of their range"),
+    "no": say("it does not fit"),
 }
-_PALLET = {"height": "its height", "mass": "its mass", "no room": "no case standing on it"}
 
 
 def money(value: float, currency: str) -> str:
     """Say a sum of a ball, to a hundredth of a penny."""
-    return f"{value:.4f} {currency}"
+    return figure(f"{value:.4f} {currency}")
 
 
-def say(answer: PackAnswer, units: UnitSystem = "metric") -> tuple[str, ...]:
+def pack_words(answer: PackAnswer, units: UnitSystem = "metric") -> tuple[str, ...]:
     """Say a packing in lines, the advice first.
 
     Parameters
@@ -46,10 +46,18 @@ def say(answer: PackAnswer, units: UnitSystem = "metric") -> tuple[str, ...]:
     lines = []
     if best is None:
         if answer.conflicts:
-            lines.append(f"{answer.ball_name} cannot be packed so.")
+            lines.append(say("{ball} cannot be packed so.", ball=answer.ball_name))
         lines += [line for one in answer.conflicts for line in _conflict(one)]
     else:
-        lines.append(f"{answer.ball_name}: pack {packed(best)}. {_cost(best, answer.currency)}.")
+        lines.append(
+            joined(
+                " ",
+                (
+                    say("{ball}: pack {packed}.", ball=answer.ball_name, packed=packed(best)),
+                    _cost(best, answer.currency),
+                ),
+            )
+        )
         lines.append(_room(best, answer.currency))
         lines.append(_laid(best, units))
         lines.append(_saving(answer))
@@ -63,36 +71,67 @@ def say(answer: PackAnswer, units: UnitSystem = "metric") -> tuple[str, ...]:
 
 def packed(option: Option) -> str:
     """Say how many go where."""
-    return (
-        f"{option.balls_per_bag} to a bag, {_number(option.bags_per_case, 'bag')} to the case "
-        f"{option.case.name}, {_number(option.cases_per_pallet, 'case')} to a pallet"
+    return say(
+        "{balls} to a bag, {bags} to the case {case}, {cases} to a pallet",
+        balls=option.balls_per_bag,
+        bags=_bags(option.bags_per_case),
+        case=option.case.name,
+        cases=_cases(option.cases_per_pallet),
     )
 
 
-def _number(count: int, of: str) -> str:
-    return f"{count} {of}" if count == 1 else f"{count} {of}s"
+def _bags(count: int) -> str:
+    return say_many("{n} bag", "{n} bags", count)
+
+
+def _cases(count: int) -> str:
+    return say_many("{n} case", "{n} cases", count)
 
 
 def _cost(option: Option, currency: str) -> str:
-    said = f"Packing a ball costs {money(option.cost, currency)}"
-    return said if option.priced else f"{said} without the case, which has no price"
+    cost = money(option.cost, currency)
+    if option.priced:
+        return say("Packing a ball costs {money}.", money=cost)
+    return say("Packing a ball costs {money} without the case, which has no price.", money=cost)
 
 
 def _room(option: Option, currency: str) -> str:
-    room = option.room
-    said = f"It {_FIT[option.fit]}"
+    clauses = [first_upper(_FIT[option.fit])]
     if option.fit == "likely":
-        dearer = option.cost_if_large
-        price = "" if dearer is None else f", at {money(dearer, currency)} a ball"
-        largest = _number(room.if_large, "bag") if room.if_large else "not one bag"
-        said += f": of those {largest} to the case{price}"
-    why = {
-        "mass of the case": "; what the case may weigh allows no more",
-        "heaviest lift": "; the mill's heaviest lift allows no more",
-    }.get(option.case_limit, "")
-    top = "" if option.load.layer.proven else ", perhaps not the most"
-    layer = f"{_number(option.load.layer.number, 'case')} a layer{top}"
-    return f"{said}{why}. On the pallet {layer}, kept by {_PALLET[option.load.limited_by]}."
+        clauses = [_for_large(option, currency)]
+    if option.case_limit == "mass of the case":
+        clauses.append(say("what the case may weigh allows no more"))
+    elif option.case_limit == "heaviest lift":
+        clauses.append(say("the mill's heaviest lift allows no more"))
+    return joined(" ", (say("{clauses}.", clauses=joined("; ", clauses)), _layer(option)))
+
+
+def _for_large(option: Option, currency: str) -> str:
+    room, dearer = option.room, option.cost_if_large
+    largest = _bags(room.if_large) if room.if_large else say("not one bag")
+    if dearer is None:
+        return say(
+            "It fits balls in the middle of their range, not the largest: of those {bags} to the "
+            "case",
+            bags=largest,
+        )
+    return say(
+        "It fits balls in the middle of their range, not the largest: of those {bags} to the case, "
+        "at {money} a ball",
+        bags=largest,
+        money=money(dearer, currency),
+    )
+
+
+def _layer(option: Option) -> str:
+    layer = say("{cases} a layer", cases=_cases(option.load.layer.number))
+    if not option.load.layer.proven:
+        layer = say("{layer}, perhaps not the most", layer=layer)
+    return {
+        "height": say("On the pallet {layer}, kept by its height.", layer=layer),
+        "mass": say("On the pallet {layer}, kept by its mass.", layer=layer),
+        "no room": say("On the pallet {layer}, kept by no case standing on it.", layer=layer),
+    }[option.load.limited_by]
 
 
 def _laid(option: Option, units: UnitSystem) -> str:
@@ -100,14 +139,24 @@ def _laid(option: Option, units: UnitSystem) -> str:
     if not fit.layers:
         return ""
     long, across, high = fit.bag.counts
-    along = ("length", "width", "height")[fit.along]
     *most, last = [one.layer.number for one in fit.layers]
-    layers = ", ".join(str(one) for one in most) + (" and " if most else "")
-    return (
-        f"In the bag {long} along a ball's length, {across} across, {high} high: "
-        f"{sides_words(fit.bag.sides_mm, units)}. The case has room for layers of "
-        f"{layers}{_number(last, 'bag')}, stacked along its {along}."
+    layers = _bags(last)
+    if most:
+        before = joined(", ", [str(one) for one in most])
+        layers = say("{before} and {last}", before=before, last=layers)
+    stacked = (
+        say("The case has room for layers of {bags}, stacked along its length.", bags=layers),
+        say("The case has room for layers of {bags}, stacked along its width.", bags=layers),
+        say("The case has room for layers of {bags}, stacked along its height.", bags=layers),
+    )[fit.along]
+    bag = say(
+        "In the bag {long} along a ball's length, {across} across, {high} high: {sides}.",
+        long=long,
+        across=across,
+        high=high,
+        sides=sides_words(fit.bag.sides_mm, units),
     )
+    return joined(" ", (bag, stacked))
 
 
 def _saving(answer: PackAnswer) -> str:
@@ -118,57 +167,108 @@ def _saving(answer: PackAnswer) -> str:
         now.balls_per_bag, now.bags_per_case, now.cases_per_pallet, now.case_name,
     )  # fmt: skip
     if same:
-        return "That is the present habit."
+        return say("That is the present habit.")
     much = money(abs(each), answer.currency)
-    year = answer.saved_a_year
-    over = "" if year is None else f", {abs(year):,.0f} {answer.currency} a year"
-    what = "less" if each >= 0.0 else "more"
-    return f"That is {much} a ball {what} than the present habit{over}."
+    if answer.saved_a_year is None:
+        if each >= 0.0:
+            return say("That is {money} a ball less than the present habit.", money=much)
+        return say("That is {money} a ball more than the present habit.", money=much)
+    year = figure(f"{abs(answer.saved_a_year):,.0f} {answer.currency}")
+    if each >= 0.0:
+        return say(
+            "That is {money} a ball less than the present habit, {year} a year.",
+            money=much,
+            year=year,
+        )
+    return say(
+        "That is {money} a ball more than the present habit, {year} a year.", money=much, year=year
+    )
 
 
 def _lift(option: Option, units: UnitSystem) -> list[str]:
     lift = option.lift
-    index = "none" if lift.index is None else f"{lift.index:.2f}"
-    where = "where it is set down" if lift.judged_at_end else "where it is taken up"
-    said = (
-        f"A full case weighs {_heavy(lift.load_kg, units)}; the lifting equation recommends at "
-        f"most {_heavy(lift.recommended_kg, units)} {where}: index {index}, {lift.words}."
-    )
-    return [said, *lift.cautions, NOT_COVERED]
+    told = {
+        "case": _heavy(lift.load_kg, units),
+        "most": _heavy(lift.recommended_kg, units),
+        "index": say("none") if lift.index is None else figure(f"{lift.index:.2f}"),
+        "what": lift.words,
+    }
+    if lift.judged_at_end:
+        said = say(
+            "A full case weighs {case}; the lifting equation recommends at most {most} where it is "
+            "set down: index {index}, {what}.",
+            **told,
+        )
+    else:
+        said = say(
+            "A full case weighs {case}; the lifting equation recommends at most {most} where it is "
+            "taken up: index {index}, {what}.",
+            **told,
+        )
+    return [said, *lift.cautions_in(units), NOT_COVERED]
 
 
 def _present(present: Present, currency: str) -> list[str]:
     if not present.case_name:
-        return ["The present habit names no case: its fit and lift cannot be judged."]
-    said = (
-        f"At present {present.balls_per_bag} to a bag, {_number(present.bags_per_case, 'bag')} to "
-        f"the case {present.case_name}, {_number(present.cases_per_pallet, 'case')} to a pallet: "
-        f"{money(present.cost, currency)} a ball"
-    )
+        return [say("The present habit names no case: its fit and lift cannot be judged.")]
+    told = {
+        "balls": present.balls_per_bag,
+        "bags": _bags(present.bags_per_case),
+        "case": present.case_name,
+        "money": money(present.cost, currency),
+    }
+    if present.pallet_counted:
+        clauses = [
+            say(
+                "At present {balls} to a bag, {bags} to the case {case}, {cases} to a pallet: "
+                "{money} a ball",
+                cases=_cases(present.cases_per_pallet),
+                **told,
+            )
+        ]
+    else:
+        clauses = [
+            say(
+                "At present {balls} to a bag, {bags} to the case {case}: {money} a ball, without "
+                "the pallet and its freight, for the mill file does not say how many cases go on "
+                "one",
+                **told,
+            )
+        ]
     if present.option is not None and not present.conflicts:
-        said += f"; it {_FIT[present.option.fit]}"
-    return [said + ".", *(line for one in present.conflicts for line in _conflict(one))]
+        clauses.append(_FIT[present.option.fit])
+    said = say("{clauses}.", clauses=joined("; ", clauses))
+    return [said, *(line for one in present.conflicts for line in _conflict(one))]
 
 
 def _conflict(conflict: Conflict) -> list[str]:
-    frees = f" What would free it: {'; or '.join(conflict.frees)}." if conflict.frees else ""
-    return [f"{conflict.words}.{frees}"]
+    said = say("{conflict}.", conflict=conflict.words)
+    if not conflict.frees:
+        return [said]
+    ways = conflict.frees[0]
+    for way in conflict.frees[1:]:
+        ways = say("{way}; or {other}", way=ways, other=way)
+    return [joined(" ", (said, say("What would free it: {ways}.", ways=ways)))]
 
 
 def _free(free: Free, units: UnitSystem) -> list[str]:
     made, large = free.middle, free.large
     bags = made.counts[0] * made.counts[1] * made.counts[2]
     inner, largest = sides_words(made.inner_mm, units), sides_words(large.inner_mm, units)
-    said = (
-        f"A case {FREE_NAME} round {_number(bags, 'bag')}: {inner} inside, "
-        f"{made.board_m2:.2f} m² of board; {largest} for the largest balls."
+    said = say(
+        "A case made to size round {bags}: {inner} inside, {board:.2f} m² of board; {largest} for "
+        "the largest balls.",
+        bags=_bags(bags),
+        inner=inner,
+        board=made.board_m2,
+        largest=largest,
     )
     return [said, *(line for one in free.conflicts for line in _conflict(one))]
 
 
 def sides_words(sides: tuple[float, float, float], units: UnitSystem = "metric") -> str:
     """Say length, width and height."""
-    return f"{' × '.join(_rule(side, units) for side in sides)} {_rule_unit(units)}"
+    return figure(f"{' × '.join(_rule(side, units) for side in sides)} {_rule_unit(units)}")
 
 
 def _rule(size_mm: float, units: UnitSystem) -> str:
@@ -183,19 +283,34 @@ def _rule_unit(units: UnitSystem) -> str:
 
 def _heavy(mass_kg: float, units: UnitSystem) -> str:
     unit = "kg" if units == "metric" else "lb"
-    return f"{in_unit(1000.0 * mass_kg, MASS, unit):.1f} {unit}"
+    return figure(f"{in_unit(1000.0 * mass_kg, MASS, unit):.1f} {unit}")
 
 
 def size_words(block: BallBlock, units: UnitSystem = "metric") -> str:
     """Say how large a ball is taken to be, and how well that is known."""
     sides = (block.length_mm, block.breadth_mm, block.height_mm)
-    said = " × ".join(f"{_rule(side.low, units)} to {_rule(side.high, units)}" for side in sides)
+    spans = [
+        say(
+            "{low} to {high}",
+            low=figure(_rule(side.low, units)),
+            high=figure(_rule(side.high, units)),
+        )
+        for side in sides
+    ]
     length, breadth, height = (side_at(side, "middle") for side in sides)
     middle = sides_words((length, breadth, height), units)
-    how = "pressed" if block.pressed else "round, as the box about it"
-    known = (
-        "from measured balls"
+    told = {
+        "sides": joined("", (joined(" × ", spans), f" {_rule_unit(units)}")),
+        "middle": middle,
+        "known": say("from measured balls")
         if block.measured
-        else "no ball of it was measured, which is the most that is in doubt here: measure three"
+        else say(
+            "no ball of it was measured, which is the most that is in doubt here: measure three"
+        ),
+    }
+    if block.pressed:
+        return say("A ball is taken as {sides}, pressed, in the middle {middle}: {known}.", **told)
+    return say(
+        "A ball is taken as {sides}, round, as the box about it, in the middle {middle}: {known}.",
+        **told,
     )
-    return f"A ball is taken as {said} {_rule_unit(units)}, {how}, in the middle {middle}: {known}."

@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill.plan_rules import DAYS
 
 if TYPE_CHECKING:
@@ -161,8 +162,8 @@ class WorkCalendar:
             if self._day > self._last:
                 raise BadInput(
                     Fault(
-                        "not enough working time in ten years for such a plan",
-                        "worked days and shifts that are not all closed, and fewer balls",
+                        say("not enough working time in ten years for such a plan"),
+                        say("worked days and shifts that are not all closed, and fewer balls"),
                         section="plan",
                         key="worked_days",
                     )

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from clew.languages import say
 from clew.line.improve.money import shift_prices_of
 from clew.line.layout_from_mill import layout_of
 from clew.line.tracker.from_mill import track_terms
@@ -111,7 +112,7 @@ class ChangeBook:
         colour, lot = mill.find_dye_lot(to[1])
         hour = _line_hour(mill, line)
         if was is None:
-            threaded = _stand("empty line threaded", hour, rules.yarn_time_s)
+            threaded = _stand(say("empty line threaded"), hour, rules.yarn_time_s)
             return Change(
                 kind="yarn",
                 stand_s=rules.yarn_time_s,
@@ -151,16 +152,16 @@ class ChangeBook:
         belt_m = line.lanes * old.content_m if kind == "yarn" else 0.0
         balls_m = line.lanes * PART_BALL_FRAC * old.ball_m if kind in ("ball", "yarn") else 0.0
         parts = (
-            MoneyPart("strand", "strand in the line thrown away", self._yarn(old.kg(belt_m))),
-            MoneyPart("part_balls", "part balls thrown away", self._yarn(old.kg(balls_m))),
+            MoneyPart("strand", say("strand in the line thrown away"), self._yarn(old.kg(belt_m))),
+            MoneyPart("part_balls", say("part balls thrown away"), self._yarn(old.kg(balls_m))),
             MoneyPart(
                 "mixed_balls",
-                "mixed balls to second quality",
+                say("mixed balls to second quality"),
                 mixed * self._second_loss(old_ball.name, old),
             ),
-            MoneyPart("ties", "ties at the creel", self._ties(line, was[1], to[1], kind)),
-            _stand("line standing", hour, stand_s),
-            MoneyPart("cleaning", "cleaning after a darker colour", hour * clean_s / 3600.0),
+            MoneyPart("ties", say("ties at the creel"), self._ties(line, was[1], to[1], kind)),
+            _stand(say("line standing"), hour, stand_s),
+            MoneyPart("cleaning", say("cleaning after a darker colour"), hour * clean_s / 3600.0),
             self._first_balls(),
         )
         return Change(
@@ -177,7 +178,7 @@ class ChangeBook:
 
     def _first_balls(self) -> MoneyPart:
         money = self.mill.checks.first_balls * self.mill.prices.weigh_each
-        return MoneyPart("first_balls", "first balls weighed and reeled", money)
+        return MoneyPart("first_balls", say("first balls weighed and reeled"), money)
 
     def _yarn(self, mass_kg: float) -> float:
         prices = self.mill.prices

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.plan.pace import Pace, pace_of
 from clew.plan.sequence.calendar import WorkCalendar, work_time_of
 from clew.plan.sequence.change import ChangeBook, LineNow, line_hour
@@ -152,7 +153,7 @@ def terms_of_runs(
     """
     runs = tuple(runs)
     if now.tzinfo is None:
-        raise BadInput(Fault("a moment without a time zone", "one with it", key="now"))
+        raise BadInput(Fault(say("a moment without a time zone"), say("one with it"), key="now"))
     _no_name_twice(runs)
     now_at = _known_lines(mill, lines_now or {})
     names = tuple(line.name for line in mill.line)
@@ -306,8 +307,12 @@ def _present_order(
         begun = mill.plan.frozen_s > 0 and one.start < until
         if not can[at, number]:
             if begun and name in still:
-                what = f"{one.run_name} is frozen on a line that cannot make it"
-                faults.append(Fault(what, "a present plan without it", section=f'line "{name}"'))
+                what = say(
+                    "{run_name} is frozen on a line that cannot make it", run_name=one.run_name
+                )
+                faults.append(
+                    Fault(what, say("a present plan without it"), section=f'line "{name}"')
+                )
             continue
         placed.add(number)
         order[at].append(number)
@@ -329,7 +334,9 @@ def _no_name_twice(runs: Sequence[PlannedRun]) -> None:
     faults = []
     for run in runs:
         if run.name.casefold() in seen:
-            faults.append(Fault("a run that stands twice", "each once", key="run", value=run.name))
+            faults.append(
+                Fault(say("a run that stands twice"), say("each once"), key="run", value=run.name)
+            )
         seen.add(run.name.casefold())
     if faults:
         raise BadInput(faults)
@@ -357,9 +364,11 @@ def _some_line(mill: Mill, runs: Sequence[PlannedRun], run_min: NDArray[np.int64
     for number, run in enumerate(runs):
         if not (run_min[:, number] < NEVER_MIN).any():
             _, why = lines_that_can(mill, run)
-            what = "no line can make this run"
+            what = say("no line can make this run")
             if why:
-                what += ": " + "; ".join(why)
-            faults.append(Fault(what, "another line, or fewer balls", section=f'run "{run.name}"'))
+                what = say("no line can make this run: {why}", why=joined("; ", why))
+            faults.append(
+                Fault(what, say("another line, or fewer balls"), section=f'run "{run.name}"')
+            )
     if faults:
         raise BadInput(faults)

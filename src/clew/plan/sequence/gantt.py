@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
+from clew.languages import figure, say, weekday, weekday_clock, weekday_moment
 from clew.plan.sequence.timed_run import ChangeKind, TimedRun
 from clew.plan.sequence.words import change_words, wait_words
 
@@ -211,7 +212,8 @@ def gantt_of(
         row = rows.index(one.line_name)
         bars.append(_bar(one, mill, row, places[one.line_name], x, ends))
         if one.wait_from is not None:
-            words = f"{wait_words(one, one.run.name)}: {one.wait_cost:.2f} {plan.currency}"
+            money = figure(f"{one.wait_cost:.2f} {plan.currency}")
+            words = say("{what}: {money}", what=wait_words(one, one.run.name), money=money)
             for begin, upto in plan.terms.calendars[row].spans(ends):
                 x0, x1 = (
                     x(max(begin, one.wait_from, key=_real)),
@@ -220,7 +222,8 @@ def gantt_of(
                 if x0 < x1:
                     waits.append(Wait(row, x0, x1, words))
         if one.start.timestamp() > one.change_from.timestamp():
-            words = f"{change_words(one)}: {one.change.cost:.2f} {plan.currency}"
+            money = figure(f"{one.change.cost:.2f} {plan.currency}")
+            words = say("{what}: {money}", what=change_words(one), money=money)
             changes.append(
                 ChangeBlock(
                     row, x(one.change_from), x(one.start), one.change.kind, one.run.name, words
@@ -239,7 +242,7 @@ def gantt_of(
         changes=tuple(changes),
         rests=tuple(rests),
         ticks=tuple(_ticks(plan, begins, ends, whole_s)),
-        title=plan.words[0] if timed is plan.timed else "The plan with the wish.",
+        title=plan.words[0] if timed is plan.timed else say("The plan with the wish."),
         waits=tuple(waits),
     )
 
@@ -254,13 +257,23 @@ def _bar(
     lab = mill.find_dye_lot(run.lot_name)[0].lab
     due = datetime.combine(run.due, time(), one.end.tzinfo) + timedelta(days=1)
     late = one.end.timestamp() > due.timestamp()
-    words = (
-        f"{run.name}: {run.balls} {run.ball_name} in {run.colour_name} {run.lot_name} for "
-        f"{run.customer}, {one.start:%a %d %b %H:%M} to {one.end:%a %d %b %H:%M} "
-        f"({one.end_early:%a %H:%M} to {one.end_late:%a %H:%M}), due {run.due:%a %d %b}"
+    words = say(
+        "{run}: {balls} {ball} in {colour} {lot} for {customer}, {start} to {end} ({early} to "
+        "{latest}), due {due}",
+        run=run.name,
+        balls=run.balls,
+        ball=run.ball_name,
+        colour=run.colour_name,
+        lot=run.lot_name,
+        customer=run.customer,
+        start=weekday_moment(one.start),
+        end=weekday_moment(one.end),
+        early=weekday_clock(one.end_early),
+        latest=weekday_clock(one.end_late),
+        due=weekday(run.due),
     )
     if late:
-        words += ", late"
+        words = say("{run}, late", run=words)
     return Bar(
         run_name=run.name,
         label=f"{run.name} {run.colour_name}",
@@ -302,7 +315,7 @@ def _ticks(plan: SequencePlan, begins: datetime, ends: datetime, whole_s: float)
     ticks = []
     for number in range(0, days + 1):
         day = begins.date() + timedelta(number)
-        marks = [(time(), f"{day:%a %d %b}", True)] if number % step == 0 else []
+        marks = [(time(), weekday(day), True)] if number % step == 0 else []
         if days <= 7 and day.weekday() in rules.weekdays and day not in rules.closed:
             marks += [(start, f"{start:%H:%M}", False) for start in rules.worked]
         for clock, label, is_day in marks:

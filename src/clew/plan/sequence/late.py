@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from clew.languages import day, joined, say, say_many
 from clew.quantities.show import number
 
 if TYPE_CHECKING:
@@ -76,19 +77,27 @@ def late_runs(terms: SequenceTerms, judged: Judged) -> tuple[LateRun, ...]:
         lines = range(len(terms.problem.lines))
         alone = all(_late_first(terms, line, one.run) for line in lines)
         end = calendar.end_after(one.upto_min)
-        frees = [f"a due date of {end.date()} or later"]
+        frees = [say("a due date of {date} or later", date=day(end.date()))]
         # no time can be added to a day that is over
         if run.due >= calendar.now.astimezone(calendar.rules.zone).date():
-            frees.insert(
-                0, f"{working_words(late_min)} more on {line_name} before the end of {run.due}"
+            more = say(
+                "{long} more on {line} before the end of {date}",
+                long=working_words(late_min),
+                line=line_name,
+                date=day(run.due),
             )
+            frees.insert(0, more)
         if late_min <= one.wait_min:
-            frees.append(f"yarn that is there {working_words(late_min)} sooner")
+            frees.append(say("yarn that is there {long} sooner", long=working_words(late_min)))
         if not alone:
-            names = ", ".join(behind[:3]) + (f" and {len(behind) - 3} more" if behind[3:] else "")
+            names = joined(", ", behind[:3])
+            if behind[3:]:
+                names = say("{names} and {more} more", names=names, more=len(behind) - 3)
             here_first = not _late_first(terms, one.line, one.run)
             frees.append(
-                f"being made before {names}, which costs more" if here_first else "another line"
+                say("being made before {runs}, which costs more", runs=names)
+                if here_first
+                else say("another line")
             )
         found.append(
             LateRun(
@@ -109,8 +118,8 @@ def late_runs(terms: SequenceTerms, judged: Judged) -> tuple[LateRun, ...]:
 def working_words(minutes: int) -> str:
     """Write a working time in the unit a person would use."""
     if minutes < 120:
-        return f"{minutes} working minute{'s' if minutes != 1 else ''}"
-    return f"{number(round(minutes / 60.0, 1), 5)} working hours"
+        return say_many("{n} working minute", "{n} working minutes", minutes)
+    return say("{hours} working hours", hours=number(round(minutes / 60.0, 1), 5))
 
 
 def _late_first(terms: SequenceTerms, line: int, run: int) -> bool:

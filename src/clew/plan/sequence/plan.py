@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from clew.languages import joined, say
 from clew.plan.sequence.from_mill import (
     PresentRun,
     SequenceTerms,
@@ -206,8 +207,10 @@ def sequence_plan(
         if lines:
             able.append(run)
         else:
-            reason = "; ".join(why) or f"none of {', '.join(run.lines)} is a line of this mill"
-            frees = "another line that may make it, or other settings of that line"
+            reason = joined("; ", why) or say(
+                "none of {lines} is a line of this mill", lines=joined(", ", run.lines)
+            )
+            frees = say("another line that may make it, or other settings of that line")
             cannot.append(CannotRun(run.name, reason, frees))
     terms = terms_of_runs(mill, able, now=now, lines_now=lines_now, present=present)
     gone_s = spent_s + time.monotonic() - began

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.plan.csv_rows import heading_faults, rows_of
 from clew.plan.sequence.from_mill import PresentRun
 
@@ -85,16 +86,22 @@ def present_from_csv(text: str, mill: Mill, *, file: str = "") -> tuple[PresentR
     """
     rows = list(rows_of(text.removeprefix("\ufeff"), file))
     if not rows:
-        raise BadInput(Fault("an empty file", f"a heading with {', '.join(MUST)}", file=file))
+        raise BadInput(
+            Fault(
+                say("an empty file"),
+                say("a heading with {columns}", columns=joined(", ", MUST)),
+                file=file,
+            )
+        )
     (head_line, first), *others = rows
     head = [cell.strip().casefold() for cell in first]
     wrong_head = heading_faults(head, MUST, COLUMNS, file, head_line)
     if wrong_head:
         raise BadInput(wrong_head[:MOST_FAULTS])
     if not others:
-        raise BadInput(Fault("no runs", "a row under the heading", file, head_line))
+        raise BadInput(Fault(say("no runs"), say("a row under the heading"), file, head_line))
     if len(others) > MOST_RUNS:
-        raise BadInput(Fault("too many runs", f"at most {MOST_RUNS}", file))
+        raise BadInput(Fault(say("too many runs"), say("at most {most}", most=MOST_RUNS), file))
     faults: list[Fault] = []
     found: list[PresentRun] = []
     runs: dict[str, int] = {}
@@ -103,7 +110,11 @@ def present_from_csv(text: str, mill: Mill, *, file: str = "") -> tuple[PresentR
         if len(row) > len(head):
             faults.append(
                 Fault(
-                    "more cells than columns", f"{len(head)} cells", file, line, value=str(len(row))
+                    say("more cells than columns"),
+                    say("{n} cells", n=len(head)),
+                    file,
+                    line,
+                    value=str(len(row)),
                 )
             )
             continue
@@ -112,14 +123,23 @@ def present_from_csv(text: str, mill: Mill, *, file: str = "") -> tuple[PresentR
         wrong, one = _read(cells, mill, file, line)
         if cells["run"]:
             if cells["run"].casefold() in runs:
-                what = f"a run that stands twice, first in line {runs[cells['run'].casefold()]}"
-                wrong.append(_fault(what, "each run once", file, line, "run", cells["run"]))
+                what = say(
+                    "a run that stands twice, first in line {line}",
+                    line=runs[cells["run"].casefold()],
+                )
+                wrong.append(_fault(what, say("each run once"), file, line, "run", cells["run"]))
             runs.setdefault(cells["run"].casefold(), line)
         if one is not None:
             at = (one.line_name, one.place)
             if at in places:
-                what = f"a place of {one.line_name} taken twice, first in line {places[at]}"
-                wrong.append(_fault(what, "each place once", file, line, "place", cells["place"]))
+                what = say(
+                    "a place of {line_name} taken twice, first in line {line}",
+                    line_name=one.line_name,
+                    line=places[at],
+                )
+                wrong.append(
+                    _fault(what, say("each place once"), file, line, "place", cells["place"])
+                )
             places.setdefault(at, line)
             found.append(one)
         faults += wrong
@@ -138,26 +158,26 @@ def _read(
             line_name = mill.find_line(cells["line"]).name
         except BadInput as bad:
             expected = bad.faults[0].expected
-            wrong.append(_fault("no such line", expected, file, line, "line", cells["line"]))
+            wrong.append(_fault(say("no such line"), expected, file, line, "line", cells["line"]))
     else:
-        wrong.append(_fault("an empty cell", "a line", file, line, "line", ""))
+        wrong.append(_fault(say("an empty cell"), say("a line"), file, line, "line", ""))
     name = cells["run"]
     if not name or len(name) > _LONGEST_NAME or not name.isprintable():
-        expected = f"a run's name, at most {_LONGEST_NAME} plain characters"
-        wrong.append(_fault("no run", expected, file, line, "run", name))
+        expected = say("a run's name, at most {most} plain characters", most=_LONGEST_NAME)
+        wrong.append(_fault(say("no run"), expected, file, line, "run", name))
     place = int(cells["place"]) if re.fullmatch(r"[0-9]{1,6}", cells["place"]) else 0
     if place < 1:
-        expected = "a whole number from 1"
-        wrong.append(_fault("no place", expected, file, line, "place", cells["place"]))
+        expected = say("a whole number from 1")
+        wrong.append(_fault(say("no place"), expected, file, line, "place", cells["place"]))
     start = _moment(cells["start"], mill)
     if start is None:
-        expected = "such as 2026-11-30T06:00"
-        wrong.append(_fault("no moment", expected, file, line, "start", cells["start"]))
+        expected = say("such as 2026-11-30T06:00")
+        wrong.append(_fault(say("no moment"), expected, file, line, "start", cells["start"]))
     if cells["end"]:
         end = _moment(cells["end"], mill)
         if end is None or (start is not None and end.timestamp() < start.timestamp()):
-            expected = "a moment such as 2026-11-30T14:00, not before the start"
-            wrong.append(_fault("no end", expected, file, line, "end", cells["end"]))
+            expected = say("a moment such as 2026-11-30T14:00, not before the start")
+            wrong.append(_fault(say("no end"), expected, file, line, "end", cells["end"]))
     if wrong or start is None:
         return wrong, None
     return wrong, PresentRun(name, line_name, place, start)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from clew.faults import BadInput, Fault
+from clew.languages import figure, joined, say
 from clew.plan.sequence.judge import judge
 from clew.plan.sequence.plan import Totals, timed_runs, totals_of
 from clew.plan.sequence.problem import NEVER_MIN, Judged, Order, SequenceProblem
@@ -143,22 +144,27 @@ def _where(
     wanted = run_name.strip().casefold()
     found = [number for number, name in enumerate(problem.names) if name.casefold() == wanted]
     if not found:
-        expected = "one of " + ", ".join(problem.names)
-        raise BadInput(Fault("no such run in the plan", expected, key="run", value=repr(run_name)))
+        expected = say("one of {names}", names=joined(", ", problem.names))
+        raise BadInput(
+            Fault(say("no such run in the plan"), expected, key="run", value=repr(run_name))
+        )
     run = found[0]
     if problem.run_min[line, run] >= NEVER_MIN:
         able = [
             name for at, name in enumerate(problem.lines) if problem.run_min[at, run] < NEVER_MIN
         ]
-        what = f"{problem.lines[line]} cannot make {problem.names[run]}"
-        raise BadInput(Fault(what, ", ".join(able), key="line"))
+        what = say("{line} cannot make {run}", line=problem.lines[line], run=problem.names[run])
+        raise BadInput(Fault(what, joined(", ", able), key="line"))
     held = len(problem.frozen[line])
     if any(run in first for first in problem.frozen):
-        what = f"{problem.names[run]} stands in the frozen part of the plan"
-        raise BadInput(Fault(what, "a run behind it", key="run"))
+        what = say("{run} stands in the frozen part of the plan", run=problem.names[run])
+        raise BadInput(Fault(what, say("a run behind it"), key="run"))
     if place <= held:
-        what = f"the first {held} of {problem.lines[line]} are frozen" if held else "no such place"
-        raise BadInput(Fault(what, f"{held + 1} or more", key="place", value=str(place)))
+        what = say("no such place")
+        if held:
+            what = say("the first {n} of {line} are frozen", n=held, line=problem.lines[line])
+        expected = say("{least} or more", least=held + 1)
+        raise BadInput(Fault(what, expected, key="place", value=str(place)))
     return run, line, place - 1
 
 
@@ -242,12 +248,14 @@ def wish_words(wish: Wish, currency: str, units: UnitSystem = "metric") -> str:
     str
         A sentence.
     """
-    head = f"{wish.run_name} as number {wish.place} on {wish.line_name}"
+    where = {"run": wish.run_name, "place": wish.place, "line": wish.line_name}
+    money = figure(f"{abs(wish.money):.2f} {currency}")
     if abs(wish.money) < 0.005:
-        said = f"{head} costs nothing more"
+        said = say("{run} as number {place} on {line} costs nothing more", **where)
+    elif wish.money > 0:
+        said = say("{run} as number {place} on {line} costs {money} more", money=money, **where)
     else:
-        more = "more" if wish.money > 0 else "less"
-        said = f"{head} costs {abs(wish.money):.2f} {currency} {more}"
+        said = say("{run} as number {place} on {line} costs {money} less", money=money, **where)
     parts = unlike_words(
         units,
         waste_kg=wish.waste_kg,
@@ -255,5 +263,7 @@ def wish_words(wish: Wish, currency: str, units: UnitSystem = "metric") -> str:
         wait_s=wish.wait_s,
         late_days=wish.late_days,
     )
-    how = "the others in their order" if wish.found_by == "reinsertion" else "the others moved too"
-    return ", ".join([said, *parts]) + f" ({how})."
+    price = joined(", ", [said, *parts])
+    if wish.found_by == "reinsertion":
+        return say("{price} (the others in their order).", price=price)
+    return say("{price} (the others moved too).", price=price)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from clew.languages import figure, joined, say, say_many, weekday_moment
 from clew.plan.sequence.late import working_words
 from clew.quantities import MASS
 from clew.quantities.show import UnitSystem, in_unit, number
@@ -15,11 +17,18 @@ if TYPE_CHECKING:
     from clew.plan.sequence.timed_run import TimedRun
 
 _FOUND = {
-    "light to dark": "the plain order from light to dark",
-    "present plan": "the present plan, which nothing found betters",
-    "search": "local search",
-    "count of all orders": "a count of all orders",
-    "CP-SAT": "constraint programming",
+    "light to dark": say("the plain order from light to dark"),
+    "present plan": say("the present plan, which nothing found betters"),
+    "search": say("local search"),
+    "count of all orders": say("a count of all orders"),
+    "CP-SAT": say("constraint programming"),
+}
+_PROVEN = {
+    "assignment": say("the assignment relaxation"),
+    "count of all orders": say("a count of all orders"),
+    "colours": say("the best order of the colours alone"),
+    "walks": say("the cheapest walks in time"),
+    "CP-SAT": say("constraint programming"),
 }
 _MOST_NAMED = 6
 
@@ -38,27 +47,34 @@ def sequence_words(plan: SequencePlan) -> tuple[str, ...]:
         Sentences.
     """
     if not plan.timed:
-        said = ["Nothing is to be made."] if not plan.cannot else []
+        said = [say("Nothing is to be made.")] if not plan.cannot else []
         return (*said, *_cannot(plan))
     said = [_line(name, runs) for name, runs in plan.by_line().items() if runs]
     idle = [name for name, runs in plan.by_line().items() if not runs]
     if idle:
-        said.append(f"Not needed: {', '.join(idle)}.")
+        said.append(say("Not needed: {lines}.", lines=joined(", ", idle)))
     said += _waits(plan)
     said += [_comes_to(plan.totals, plan.currency), saved_words(plan)]
     if plan.present is not None:
         less = plan.present.cost - plan.totals.cost
         if less > 0:
-            said.append(f"{_money(less, plan)} less than the present plan as it stands.")
+            said.append(
+                say(
+                    "{money} less than the present plan as it stands.",
+                    money=_money(less, plan.currency),
+                )
+            )
         else:
-            said.append("The present plan costs no more than this.")
+            said.append(say("The present plan costs no more than this."))
     kept = [one.run.name for one in plan.timed if one.frozen]
     if kept:
-        said.append(f"Left as they are, as the present plan has them: {', '.join(kept)}.")
+        said.append(
+            say("Left as they are, as the present plan has them: {runs}.", runs=joined(", ", kept))
+        )
     said.append(_bound(plan))
     said += [late_words(one, plan.currency) for one in plan.late]
     if not plan.late:
-        said.append("Every order ends in time on average.")
+        said.append(say("Every order ends in time on average."))
     said += _doubtful(plan)
     return (*said, *_cannot(plan))
 
@@ -81,9 +97,9 @@ def saved_words(plan: SequencePlan, units: UnitSystem = "metric") -> str:
     other, ours = plan.light_to_dark, plan.totals
     less = other.cost - ours.cost
     if less < 0.0005:
-        return "Light to dark would cost as much."
+        return say("Light to dark would cost as much.")
     parts = [
-        f"Against light to dark: {_money(less, plan)} less",
+        say("Against light to dark: {money} less", money=_money(less, plan.currency)),
         *unlike_words(
             units,
             waste_kg=ours.waste_kg - other.waste_kg,
@@ -93,7 +109,7 @@ def saved_words(plan: SequencePlan, units: UnitSystem = "metric") -> str:
             late_runs=ours.late_runs - other.late_runs,
         ),
     ]
-    return ", ".join(parts) + "."
+    return say("{parts}.", parts=joined(", ", parts))
 
 
 def unlike_words(
@@ -122,19 +138,46 @@ def unlike_words(
         Such as ``7.7 kg less thrown away``.
     """
     unit = "kg" if units == "metric" else "lb"
-    said = []
-    for amount, less, words in (
-        (in_unit(1000.0 * waste_kg, MASS, unit), "less", f"{unit} {{}} thrown away"),
-        (second_balls, "fewer", "{} second-quality balls"),
-        (float(round(stand_s / 60.0)), "less", "min {} standing"),
-        (wait_s / 3600.0, "less", "h {} waiting"),
-        (late_days, "fewer", "{} working days late"),
-        (float(late_runs), "fewer", "{} late order" + ("s" if abs(late_runs) != 1 else "")),
-    ):
-        if abs(amount) >= 0.05:
-            size = number(round(abs(amount), 1), 6)
-            said.append(f"{size} {words.format('more' if amount > 0 else less)}")
-    return said
+    waste = in_unit(1000.0 * waste_kg, MASS, unit)
+    heavy = figure(f"{_size(waste)} {unit}")
+    stand_min, wait_h, orders = float(round(stand_s / 60.0)), wait_s / 3600.0, abs(late_runs)
+    told = (
+        (
+            waste,
+            say("{heavy} more thrown away", heavy=heavy),
+            say("{heavy} less thrown away", heavy=heavy),
+        ),
+        (
+            second_balls,
+            say("{balls} more second-quality balls", balls=_size(second_balls)),
+            say("{balls} fewer second-quality balls", balls=_size(second_balls)),
+        ),
+        (
+            stand_min,
+            say("{minutes} min more standing", minutes=_size(stand_min)),
+            say("{minutes} min less standing", minutes=_size(stand_min)),
+        ),
+        (
+            wait_h,
+            say("{hours} h more waiting", hours=_size(wait_h)),
+            say("{hours} h less waiting", hours=_size(wait_h)),
+        ),
+        (
+            late_days,
+            say("{days} more working days late", days=_size(late_days)),
+            say("{days} fewer working days late", days=_size(late_days)),
+        ),
+        (
+            float(late_runs),
+            say_many("{n} more late order", "{n} more late orders", orders),
+            say_many("{n} fewer late order", "{n} fewer late orders", orders),
+        ),
+    )
+    return [more if amount > 0 else less for amount, more, less in told if abs(amount) >= 0.05]
+
+
+def _size(amount: float) -> str:
+    return number(round(abs(amount), 1), 6)
 
 
 def late_words(late: LateRun, currency: str) -> str:
@@ -152,13 +195,30 @@ def late_words(late: LateRun, currency: str) -> str:
     str
         Two sentences.
     """
-    head = (
-        f"{late.run_name} on {late.line_name} ends {working_words(late.late_min)} "
-        f"late ({number(late.late_days, 2)} days, {late.late_cost:.2f} {currency})"
-    )
+    told = {
+        "run": late.run_name,
+        "line": late.line_name,
+        "long": working_words(late.late_min),
+        "days": number(late.late_days, 2),
+        "money": _money(late.late_cost, currency),
+        "ways": _or_by(late.frees),
+    }
     if late.alone:
-        head += ", and would be late even if it came first"
-    return f"{head}. It is freed by {' or by '.join(late.frees)}."
+        return say(
+            "{run} on {line} ends {long} late ({days} days, {money}), and would be late even if it "
+            "came first. It is freed by {ways}.",
+            **told,
+        )
+    return say(
+        "{run} on {line} ends {long} late ({days} days, {money}). It is freed by {ways}.", **told
+    )
+
+
+def _or_by(ways: Sequence[str]) -> str:
+    said = ways[0]
+    for way in ways[1:]:
+        said = say("{way} or by {other}", way=said, other=way)
+    return said
 
 
 def change_words(one: TimedRun) -> str:
@@ -176,14 +236,15 @@ def change_words(one: TimedRun) -> str:
     """
     change = one.change
     words = {
-        "none": "goes on as it is",
-        "lot": "another dye lot",
-        "colour": "another colour",
-        "ball": "another ball",
-        "yarn": "another yarn" if change.strand_m else "the empty line threaded",
+        "none": say("goes on as it is"),
+        "lot": say("another dye lot"),
+        "colour": say("another colour"),
+        "ball": say("another ball"),
+        "yarn": say("another yarn") if change.strand_m else say("the empty line threaded"),
     }[change.kind]
     if change.clean_s:
-        words += f", cleaning {number(change.clean_s / 60.0, 2)} min"
+        minutes = number(change.clean_s / 60.0, 2)
+        return say("{change}, cleaning {minutes} min", change=words, minutes=minutes)
     return words
 
 
@@ -205,8 +266,10 @@ def wait_words(one: TimedRun, run_name: str = "") -> str:
     if not one.wait_s:
         return ""
     minutes = one.wait_s / 60.0
-    long = f"{number(minutes / 60.0, 2)} h" if minutes >= 60.0 else f"{minutes:.0f} min"
-    return f"waits {long} for {f'the yarn of {run_name}' if run_name else 'its yarn'}"
+    long = figure(f"{number(minutes / 60.0, 2)} h" if minutes >= 60.0 else f"{minutes:.0f} min")
+    if run_name:
+        return say("waits {long} for the yarn of {run}", long=long, run=run_name)
+    return say("waits {long} for its yarn", long=long)
 
 
 def _waits(plan: SequencePlan) -> list[str]:
@@ -215,7 +278,14 @@ def _waits(plan: SequencePlan) -> list[str]:
     for name, runs in plan.by_line().items():
         waits = [wait_words(one, one.run.name) for one in runs if one.wait_s]
         if waits:
-            said.append(f"{name} {' and '.join(waits)}.")
+            said.append(say("{line} {waits}.", line=name, waits=_and(waits)))
+    return said
+
+
+def _and(parts: Sequence[str]) -> str:
+    said = parts[0]
+    for part in parts[1:]:
+        said = say("{part} and {other}", part=said, other=part)
     return said
 
 
@@ -225,59 +295,65 @@ def _line(name: str, runs: tuple[TimedRun, ...]) -> str:
         if not colours or colours[-1] != one.run.colour_name:
             colours.append(one.run.colour_name)
     more = len(colours) - _MOST_NAMED
-    chain = " before ".join(colours[:_MOST_NAMED])
+    chain = colours[0]
+    for colour in colours[1:_MOST_NAMED]:
+        chain = say("{colour} before {other}", colour=chain, other=colour)
     if more > 0:
-        chain += f" and {more} more"
+        chain = say("{names} and {more} more", names=chain, more=more)
     changes = sum(one.change.kind != "none" for one in runs)
     first, last = runs[0], runs[-1]
-    return (
-        f"{chain} on {name}: {len(runs)} run{'s' if len(runs) != 1 else ''}, {changes} "
-        f"change{'s' if changes != 1 else ''}, from {first.change_from:%a %d %b %H:%M} to "
-        f"{last.end:%a %d %b %H:%M}."
+    return say(
+        "{colours} on {line}: {runs}, {changes}, from {start} to {end}.",
+        colours=chain,
+        line=name,
+        runs=say_many("{n} run", "{n} runs", len(runs)),
+        changes=say_many("{n} change", "{n} changes", changes),
+        start=weekday_moment(first.change_from),
+        end=weekday_moment(last.end),
     )
 
 
 def _comes_to(totals: Totals, currency: str) -> str:
-    parts = [
-        f"Changes throw away {number(totals.waste_kg, 3)} kg",
-        f"turn {number(totals.second_balls, 3)} balls to second quality",
-        f"and stand lines for {number(totals.stand_s / 3600.0, 3)} h: "
-        f"{totals.change_cost:.2f} {currency}",
+    said = [
+        say(
+            "Changes throw away {waste} kg, turn {balls} balls to second quality and stand lines "
+            "for {hours} h: {money}.",
+            waste=number(totals.waste_kg, 3),
+            balls=number(totals.second_balls, 3),
+            hours=number(totals.stand_s / 3600.0, 3),
+            money=_money(totals.change_cost, currency),
+        )
     ]
-    said = f"{parts[0]}, {parts[1]} {parts[2]}."
     if totals.late_cost:
-        said += f" Lateness costs {totals.late_cost:.2f} {currency}."
+        said.append(say("Lateness costs {money}.", money=_money(totals.late_cost, currency)))
     if totals.run_cost:
-        said += f" Dearer lines cost {totals.run_cost:.2f} {currency}."
+        said.append(say("Dearer lines cost {money}.", money=_money(totals.run_cost, currency)))
     if totals.wait_cost:
-        said += f" Waiting costs {totals.wait_cost:.2f} {currency}."
-    return said
+        said.append(say("Waiting costs {money}.", money=_money(totals.wait_cost, currency)))
+    return joined(" ", said)
 
 
 def _bound(plan: SequencePlan) -> str:
     answer = plan.answer
-    found = f"Found by {_FOUND.get(answer.found_by, answer.found_by)}"
+    found = _FOUND.get(answer.found_by, answer.found_by)
+    proof = _PROVEN.get(answer.bound_by, answer.bound_by)
     if answer.proven:
-        return f"{found}: no order is better (proven by {_by(answer.bound_by)})."
+        return say(
+            "Found by {way}: no order is better (proven by {proof}).", way=found, proof=proof
+        )
     if answer.bound <= 0:
-        return f"{found}: how near it is to the best order is not known."
+        return say("Found by {way}: how near it is to the best order is not known.", way=found)
     least = answer.bound / 1000.0
     # rounded up: the saying holds as it stands
     cheaper = math.ceil(1000.0 * answer.gap_frac) / 10.0
-    return (
-        f"{found}: no order can cost less than {least:.2f} {plan.currency} "
-        f"({_by(answer.bound_by)}), so none is more than {cheaper:.1f} % cheaper."
+    return say(
+        "Found by {way}: no order can cost less than {money} ({proof}), so none is more than "
+        "{cheaper:.1f} % cheaper.",
+        way=found,
+        money=_money(least, plan.currency),
+        proof=proof,
+        cheaper=cheaper,
     )
-
-
-def _by(bound_by: str) -> str:
-    return {
-        "assignment": "the assignment relaxation",
-        "count of all orders": "a count of all orders",
-        "colours": "the best order of the colours alone",
-        "walks": "the cheapest walks in time",
-        "CP-SAT": "constraint programming",
-    }.get(bound_by, bound_by)
 
 
 def _doubtful(plan: SequencePlan) -> list[str]:
@@ -290,15 +366,20 @@ def _doubtful(plan: SequencePlan) -> list[str]:
     ]
     if not close:
         return []
-    return [f"By the spread of shifts these may yet be late: {', '.join(close)}."]
+    return [say("By the spread of shifts these may yet be late: {runs}.", runs=joined(", ", close))]
 
 
 def _cannot(plan: SequencePlan) -> list[str]:
     return [
-        f"{one.run_name} cannot be made: {one.why}. It is freed by {one.frees}."
+        say(
+            "{run} cannot be made: {why}. It is freed by {frees}.",
+            run=one.run_name,
+            why=one.why,
+            frees=one.frees,
+        )
         for one in plan.cannot
     ]
 
 
-def _money(amount: float, plan: SequencePlan) -> str:
-    return f"{amount:.2f} {plan.currency}"
+def _money(amount: float, currency: str) -> str:
+    return figure(f"{amount:.2f} {currency}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from clew.languages import figure, say
 from clew.plan.runs import PlannedRun
 from clew.plan.sequence.timed_run import Change
 from clew.plan.shift.hours import time_words
@@ -42,41 +43,64 @@ def change_steps(
     -----
     Source: common practice, no published source. How much and how long is the plan's.
     """
-    lot = f"lot {run.lot_name}" if run.lot_name else f"{run.yarn_name} in {run.colour_name}"
+    lot = (
+        say("lot {lot}", lot=run.lot_name)
+        if run.lot_name
+        else say("{yarn} in {colour}", yarn=run.yarn_name, colour=run.colour_name)
+    )
     if change.kind == "none":
-        return (f"Nothing changes: go on with {lot}.",)
+        return (say("Nothing changes: go on with {lot}.", lot=lot),)
     steps = []
     if before_lot is not None:
-        old = f"lot {before_lot}" if before_lot else "the old lot"
+        old = say("lot {lot}", lot=before_lot) if before_lot else say("the old lot")
         steps.append(
-            f"Take every cone of {old} off the creel; mark the begun ones and send them back."
+            say(
+                "Take every cone of {lot} off the creel; mark the begun ones and send them back.",
+                lot=old,
+            )
         )
     if change.clean_s > 0.0:
-        took = time_words(change.clean_s)
         steps.append(
-            f"Clean creel, guides, rollers, belt and winders of fluff of the darker colour: {took} "
-            "are planned. Lock out before you reach in."
+            say(
+                "Clean creel, guides, rollers, belt and winders of fluff of the darker colour: "
+                "{long} are planned. Lock out before you reach in.",
+                long=time_words(change.clean_s),
+            )
         )
     if change.kind == "yarn":
         steps.append(
-            f"Thread {lot} anew through all {lanes} lanes; set feed, belt, steam and dryer as the "
-            "run card says."
+            say(
+                "Thread {lot} anew through all {lanes} lanes; set feed, belt, steam and dryer as "
+                "the run card says.",
+                lot=lot,
+                lanes=lanes,
+            )
         )
     else:
-        steps.append(f"Tie {lot} to the running ends, lane by lane, and see each tie through.")
+        steps.append(
+            say("Tie {lot} to the running ends, lane by lane, and see each tie through.", lot=lot)
+        )
     if change.kind in ("ball", "yarn"):
-        steps.append(f"Fit the mandrels and set every winder's counter for {run.ball_name}.")
+        steps.append(
+            say("Fit the mandrels and set every winder's counter for {ball}.", ball=run.ball_name)
+        )
     if change.second_balls > 0.0:
         steps.append(
-            "Pull the part balls and balls that hold both: about "
-            f"{change.second_balls:.0f} go to second quality."
+            say(
+                "Pull the part balls and balls that hold both: about {balls:.0f} go to second "
+                "quality.",
+                balls=change.second_balls,
+            )
         )
     if change.strand_m > 0.0:
         steps.append(
-            f"Throw away what lies between: about {_rough(change.strand_m, LENGTH, units)} "
-            f"({_rough(1000.0 * change.waste_kg, MASS, units, 'kg', 'lb')})."
+            say(
+                "Throw away what lies between: about {length} ({mass}).",
+                length=_rough(change.strand_m, LENGTH, units),
+                mass=_rough(1000.0 * change.waste_kg, MASS, units, "kg", "lb"),
+            )
         )
-    steps.append("Change the bands, and weigh and measure the first balls.")
+    steps.append(say("Change the bands, and weigh and measure the first balls."))
     return tuple(steps)
 
 
@@ -85,4 +109,4 @@ def _rough(value: float, kind: Kind, units: UnitSystem, metric: str = "", yard: 
     unit = (metric or kind.metric) if units == "metric" else (yard or kind.yard)
     there = in_unit(value, kind, unit)
     places = 1 - math.floor(math.log10(there)) if there > 0.0 else 0
-    return f"{round(there, places):.{max(places, 0)}f} {unit}"
+    return figure(f"{round(there, places):.{max(places, 0)}f} {unit}")

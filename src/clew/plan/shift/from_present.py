@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.mill.model import Mill
 from clew.plan.pace import Pace, pace_of
 from clew.plan.runs import PlannedRun
@@ -65,16 +66,26 @@ def timed_from_present(
     for one in present:
         run = known.get(one.run_name.casefold())
         if run is None:
-            names = ", ".join(run.name for run in runs)
+            names = joined(", ", (run.name for run in runs))
             faults.append(
-                Fault("a run that the orders do not make", f"one of {names or 'no runs'}", file,
-                      key="run", value=one.run_name)
-            )  # fmt: skip
+                Fault(
+                    say("a run that the orders do not make"),
+                    say("one of {runs}", runs=names or say("no runs")),
+                    file,
+                    key="run",
+                    value=one.run_name,
+                )
+            )
         elif one.line_name not in run.lines:
             faults.append(
-                Fault("a line that may not make this run", f"one of {', '.join(run.lines)}", file,
-                      key="line", value=f"{one.line_name}, run {one.run_name}")
-            )  # fmt: skip
+                Fault(
+                    say("a line that may not make this run"),
+                    say("one of {lines}", lines=joined(", ", run.lines)),
+                    file,
+                    key="line",
+                    value=say("{line}, run {run}", line=one.line_name, run=one.run_name),
+                )
+            )
     if faults:
         raise BadInput(faults)
     changes = ChangeBook(mill)

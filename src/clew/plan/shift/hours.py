@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from datetime import UTC, date, datetime, timedelta
 
+from clew.languages import say
 from clew.mill.model import Mill
 from clew.plan.sequence.calendar import WorkCalendar, work_time_of
 
@@ -63,4 +64,8 @@ def time_words(time_s: float) -> str:
     minutes = max(round(time_s / 60.0), 1)
     if minutes < 60:
         return f"{minutes} min"
-    return f"{minutes // 60} h {minutes % 60} min" if minutes % 60 else f"{minutes // 60} h"
+    return (
+        say("{hours} h {minutes} min", hours=minutes // 60, minutes=minutes % 60)
+        if minutes % 60
+        else f"{minutes // 60} h"
+    )

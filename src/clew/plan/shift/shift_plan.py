@@ -10,6 +10,7 @@ import numpy as np
 
 from clew.ball.run_card import run_card_of
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.line.improve.money import shift_prices_of
 from clew.line.layout import Layout
 from clew.line.layout_from_mill import layout_of
@@ -134,12 +135,14 @@ def _check(shift_from: datetime, shift_upto: datetime, seed: int, replications: 
     checked_chance(seed, replications)
     faults = []
     if replications < 2:
-        faults.append(Fault("one shift tells nothing of its spread", "2 or more",
+        faults.append(Fault(say("one shift tells nothing of its spread"), say("2 or more"),
                             key="replications", value=str(replications)))  # fmt: skip
     if shift_from.tzinfo is None or shift_upto.tzinfo is None:
-        faults.append(Fault("a shift without its time zone", "a time with one", key="shift"))
+        faults.append(
+            Fault(say("a shift without its time zone"), say("a time with one"), key="shift")
+        )
     elif not 0.0 < apart_s(shift_from, shift_upto) <= _LONGEST_S + 3600.0:
-        faults.append(Fault("not a shift", "an end after its start, at most a day later",
+        faults.append(Fault(say("not a shift"), say("an end after its start, at most a day later"),
                             key="shift", value=f"{shift_from} to {shift_upto}"))  # fmt: skip
     if faults:
         raise BadInput(faults)

@@ -7,6 +7,7 @@ from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.mill.model import Mill
 from clew.plan.sequence.timed_run import TimedRun
 from clew.plan.shift.hours import LineHours
@@ -67,8 +68,10 @@ def read_shift(
     starts, here = mill.mill.shift_starts, now.astimezone(ZoneInfo(mill.mill.time_zone))
     faults = []
     if start and start not in starts:
-        expected = f"one of {', '.join(starts)}"
-        faults.append(Fault("no shift begins then", expected, key=keys[1], value=repr(start)[:80]))
+        expected = say("one of {starts}", starts=joined(", ", starts))
+        faults.append(
+            Fault(say("no shift begins then"), expected, key=keys[1], value=repr(start)[:80])
+        )
     day = here.date()
     if on:
         try:
@@ -76,7 +79,9 @@ def read_shift(
             if not 2000 <= day.year <= 2199:
                 raise ValueError
         except ValueError:
-            faults.append(Fault("no day", "such as 2026-11-26", key=keys[0], value=repr(on)[:80]))
+            faults.append(
+                Fault(say("no day"), say("such as 2026-11-26"), key=keys[0], value=repr(on)[:80])
+            )
     if faults:
         raise BadInput(faults)
     begun = [place for place, one in enumerate(starts) if one <= f"{here:%H:%M}"]

@@ -3,23 +3,41 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
 
+from clew.languages import (
+    figure,
+    joined,
+    say,
+    say_many,
+    whole_weekday,
+)
+from clew.plan.shift.counts import (
+    between,
+    clock,
+    count_cones,
+    count_hands,
+    count_lanes,
+    count_runs,
+    counted,
+)
 from clew.plan.shift.hours import time_words
-from clew.plan.shift.pace_draws import Expected
 from clew.plan.shift.terms import (
     ChangeInShift,
     ConesOfRun,
     CrewAdvice,
     LineInShift,
-    Moment,
     RunInShift,
     ShiftPlan,
 )
 from clew.quantities import MASS, UnitSystem, show
 
+__all__ = [
+    "LineWords", "RunWords", "ShiftPlanWords", "between", "clock", "cones_words", "counted",
+    "crew_words", "lane_down_words", "lifting_words", "settings_words", "shift_plan_words",
+    "title_of",
+]  # fmt: skip
+
 _HOUR_S = 3600.0
-_WEEK_DAYS = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,53 +129,37 @@ def shift_plan_words(plan: ShiftPlan, units: UnitSystem = "metric") -> ShiftPlan
         Its words.
     """
     runs = [run for line in plan.lines for run in line.runs]
-    span = f"{plan.shift_from:%A} {plan.shift_from:%Y-%m-%d}, {_hm(plan)}"
-    headline = f"{span}: no run touches this shift."
+    span = say(
+        "{day}, {start} to {end}",
+        day=whole_weekday(plan.shift_from),
+        start=f"{plan.shift_from:%H:%M}",
+        end=f"{plan.shift_upto:%H:%M}",
+    )
+    headline = say("{shift}: no run touches this shift.", shift=span)
     if runs:
-        on = several(len(plan.lines), "line")
-        balls = sum(run.balls.mean for run in runs)
-        headline = (
-            f"{span}: {several(len(runs), 'run')} on {on}, about {balls:.0f} balls; "
-            f"{several(sum(len(run.cones.calls) for run in runs), 'cone')} to fetch."
+        headline = say(
+            "{shift}: {runs} on {lines}, about {balls:.0f} balls; {cones} to fetch.",
+            shift=span,
+            runs=count_runs(len(runs)),
+            lines=say_many("{n} line", "{n} lines", len(plan.lines)),
+            balls=sum(run.balls.mean for run in runs),
+            cones=count_cones(sum(len(run.cones.calls) for run in runs)),
         )
     return ShiftPlanWords(
         headline=headline,
         lines=tuple(_line_words(plan, line) for line in plan.lines),
-        idle=f"Nothing planned: {', '.join(plan.idle)}." if plan.idle and runs else "",
+        idle=say("Nothing planned: {lines}.", lines=joined(", ", plan.idle))
+        if plan.idle and runs
+        else "",
         lifting=lifting_words(plan, units),
-        doubt=(
-            f"Times and balls in brackets hold 95 of 100 shifts drawn ({plan.replications} shifts, "
-            f"seed {plan.seed}): cones, breaks and hands. Not in them: a lane or line that is "
-            "down, and what the plan takes as wound before this shift."
+        doubt=say(
+            "Times and balls in brackets hold 95 of 100 shifts drawn ({shifts} shifts, seed "
+            "{seed}): cones, breaks and hands. Not in them: a lane or line that is down, and what "
+            "the plan takes as wound before this shift.",
+            shifts=plan.replications,
+            seed=plan.seed,
         ),
     )
-
-
-def several(count: int, what: str) -> str:
-    """Count things: ``1 run``, ``3 runs``."""
-    return f"{count} {what}" if count == 1 else f"{count} {what}s"
-
-
-def clock(moment: datetime, plan: ShiftPlan) -> str:
-    """Write a time: ``09:06`` on the shift's day, ``Fri 07:21`` near it, else with its date."""
-    days = (moment.date() - plan.shift_from.date()).days
-    if days == 0:
-        return f"{moment:%H:%M}"
-    return f"{moment:%a %H:%M}" if abs(days) < _WEEK_DAYS else f"{moment:%Y-%m-%d %H:%M}"
-
-
-def between(moment: Moment, plan: ShiftPlan) -> str:
-    """Write a time with its interval: ``09:06 (09:02 to 09:11)``."""
-    at, early, late = (clock(one, plan) for one in (moment.at, moment.early, moment.late))
-    if early == at == late:
-        return at
-    return f"{at} ({early} to {late.removeprefix(early[:4]) if early[:1].isalpha() else late})"
-
-
-def counted(one: Expected) -> str:
-    """Write a number of balls with its interval: ``741 (701 to 775)``."""
-    mean, low, high = (f"{value:.0f}" for value in (one.mean, one.low, one.high))
-    return mean if mean == low == high else f"{mean} ({low} to {high})"
 
 
 def lifting_words(plan: ShiftPlan, units: UnitSystem) -> str:
@@ -166,25 +168,29 @@ def lifting_words(plan: ShiftPlan, units: UnitSystem) -> str:
     if not loads:
         return ""
     if plan.heaviest_lift_g is None:
-        return "The mill file states no heaviest lift ([safety] heaviest_lift): ask the lead."
+        return say("The mill file states no heaviest lift ([safety] heaviest_lift): ask the lead.")
     said = []
     for yarn, cones in loads.items():
         cone = show(cones.cone_g, MASS, units, digits=3, unit="kg" if units == "metric" else "lb")
         if cones.per_load:
-            said.append(f"{several(cones.per_load, 'cone')} of {yarn} ({cone} each)")
+            count = count_cones(cones.per_load)
+            said.append(say("{cones} of {yarn} ({cone} each)", cones=count, yarn=yarn, cone=cone))
         else:
-            said.append(f"no cone of {yarn} ({cone}): two people or a lift table")
-    return f"One person lifts at most {'; '.join(said)}."
+            said.append(
+                say("no cone of {yarn} ({cone}): two people or a lift table", yarn=yarn, cone=cone)
+            )
+    return say("One person lifts at most {cones}.", cones=joined("; ", said))
 
 
 def title_of(run: RunInShift) -> str:
     """Name a run: ball, colour, lot, order."""
-    lot = f", lot {run.lot_name}" if run.lot_name else ""
-    return f"{run.name}: {run.ball_name} in {run.colour_name}{lot}, for {run.customer}"
-
-
-def _hm(plan: ShiftPlan) -> str:
-    return f"{plan.shift_from:%H:%M} to {plan.shift_upto:%H:%M}"
+    told = {
+        "run": run.name, "ball": run.ball_name, "colour": run.colour_name, "lot": run.lot_name,
+        "customer": run.customer,
+    }  # fmt: skip
+    if run.lot_name:
+        return say("{run}: {ball} in {colour}, lot {lot}, for {customer}", **told)
+    return say("{run}: {ball} in {colour}, for {customer}", **told)
 
 
 def _line_words(plan: ShiftPlan, line: LineInShift) -> LineWords:
@@ -192,18 +198,25 @@ def _line_words(plan: ShiftPlan, line: LineInShift) -> LineWords:
     for run in line.runs:
         crew.setdefault(run.ball_name, crew_words(run.ball_name, run.crew, plan.currency))
     balls = sum(run.balls.mean for run in line.runs)
-    rests = "No rests are stated for this line."
+    rests = say("No rests are stated for this line.")
     if line.rests:
-        each = ", ".join(
-            f"hand {one.hand} {clock(one.at, plan)} to {clock(one.upto, plan)}"
+        each = [
+            say(
+                "hand {hand} {start} to {end}",
+                hand=one.hand, start=clock(one.at, plan), end=clock(one.upto, plan),
+            )
             for one in line.rests
-        )
-        rests = f"Rests, one hand after another: {each}."
+        ]  # fmt: skip
+        rests = say("Rests, one hand after another: {rests}.", rests=joined(", ", each))
     return LineWords(
         line_name=line.line_name,
-        headline=(
-            f"{line.line_name}: {several(len(line.runs), 'run')}, about {balls:.0f} balls, "
-            f"{several(line.lanes, 'lane')}, {several(line.hands, 'hand')}."
+        headline=say(
+            "{line}: {runs}, about {balls:.0f} balls, {lanes}, {hands}.",
+            line=line.line_name,
+            runs=count_runs(len(line.runs)),
+            balls=balls,
+            lanes=count_lanes(line.lanes),
+            hands=count_hands(line.hands),
         ),
         runs=tuple(_run_words(plan, run) for run in line.runs),
         crew=tuple(crew.values()),
@@ -226,73 +239,102 @@ def _run_words(plan: ShiftPlan, run: RunInShift) -> RunWords:
 
 def _when(plan: ShiftPlan, change: ChangeInShift) -> str:
     begins, ends = clock(change.at, plan), clock(change.upto, plan)
-    return begins if begins == ends else f"{begins} to {ends}"
+    return begins if begins == ends else say("{start} to {end}", start=begins, end=ends)
 
 
 def _balls_words(plan: ShiftPlan, run: RunInShift) -> str:
-    begins = "runs already" if run.going else f"begins {between(run.start, plan)}"
-    left = run.wound_of_run - run.wound_before
-    first = f"{counted(run.first_balls)} of them first-quality"
+    begins = say("Runs already")
+    if not run.going:
+        begins = say("Begins {when}", when=between(run.start, plan))
+    end, told = between(run.end, plan), {"balls": counted(run.balls)}
+    told["first"] = counted(run.first_balls)
     if run.ends_here:
-        balls = f"{counted(run.balls)} balls, {first}"
-        ends = f"ends {between(run.end, plan)}"
+        balls = say("{balls} balls, {first} of them first-quality", **told)
+        ends = say("ends {when}", when=end)
         if run.ends_here_frac < 1.0:
-            ends += f", in this shift {_times_of_100(run.ends_here_frac)}"
+            times = min(max(100.0 * run.ends_here_frac, 1.0), 99.0)
+            ends = say("ends {when}, in this shift {times:.0f} times of 100", when=end, times=times)
     else:
-        balls = f"{counted(run.balls)} of {left:.0f} balls left, {first}"
-        ends = f"goes on and ends {between(run.end, plan)}"
-    late = ""
+        left = f"{run.wound_of_run - run.wound_before:.0f}"
+        balls = say(
+            "{balls} of {left} balls left, {first} of them first-quality", left=left, **told
+        )
+        ends = say("goes on and ends {when}", when=end)
+    said = [say("{begins}, {ends}: {balls}.", begins=begins, ends=ends, balls=balls)]
     if run.end.at > run.due_end:
-        late = " It ends after its due day."
+        said.append(say("It ends after its due day."))
     elif run.end.late > run.due_end:
-        late = " It may end after its due day."
-    return f"{begins[0].upper()}{begins[1:]}, {ends}: {balls}.{late}"
-
-
-def _times_of_100(share: float) -> str:
-    return f"{min(max(100.0 * share, 1.0), 99.0):.0f} times of 100"
+        said.append(say("It may end after its due day."))
+    return joined(" ", said)
 
 
 def settings_words(run: RunInShift) -> str:
     """Say what the winders are set to, as the run card does."""
-    each = ", ".join(f"winder {one.winder} {one.counts}" for one in run.settings)
-    return f"Counters: {each}. Run card: {run.ball_name} {run.lot_name}".rstrip() + "."
+    each = [
+        say("winder {winder} {counts}", winder=one.winder, counts=one.counts)
+        for one in run.settings
+    ]
+    return say(
+        "Counters: {counters}. Run card: {run}.",
+        counters=joined(", ", each),
+        run=f"{run.ball_name} {run.lot_name}".rstrip(),
+    )
 
 
 def cones_words(plan: ShiftPlan, cones: ConesOfRun, lot_name: str) -> str:
     """Say what to fetch for a run."""
-    lot = f" of {lot_name}" if lot_name else ""
+    fetch = say("Fetch {cones}", cones=count_cones(len(cones.calls)))
+    if lot_name:
+        fetch = say("Fetch {cones} of {lot}", cones=count_cones(len(cones.calls)), lot=lot_name)
     first = sum(one.first_fill for one in cones.calls)
     after = [one for one in cones.calls if not one.first_fill]
-    said = [f"Fetch {several(len(cones.calls), 'cone')}{lot}"]
-    parts = []
-    if first:
-        parts.append(f"{first} to fill the creel, lane after lane, tail to head")
+    told = {"fetch": fetch, "first": first}
     if after:
-        opens = (
-            f"then one each time a place is empty, the first about {clock(after[0].free.at, plan)}"
-        )
-        parts.append(opens if first else opens.removeprefix("then "))
-    if parts:
-        said.append(": " + ", ".join(parts))
-    text = "".join(said) + "."
+        told["when"] = clock(after[0].free.at, plan)
+    if first and after:
+        said = [
+            say(
+                "{fetch}: {first} to fill the creel, lane after lane, tail to head, then one each "
+                "time a place is empty, the first about {when}.",
+                **told,
+            )
+        ]
+    elif first:
+        said = [say("{fetch}: {first} to fill the creel, lane after lane, tail to head.", **told)]
+    elif after:
+        said = [say("{fetch}: one each time a place is empty, the first about {when}.", **told)]
+    else:
+        said = [say("{fetch}.", **told)]
     if cones.spare:
-        text += (
-            f" {cones.spare} more {'is' if cones.spare == 1 else 'are'} spare: tie only if short."
-        )
+        said.append(
+            say_many(
+                "{n} more is spare: tie only if short.", "{n} more are spare: tie only if short.",
+                cones.spare,
+            )
+        )  # fmt: skip
     if cones.short:
-        text += (
-            f" {several(cones.short, 'cone')} short on average: ask before you begin, or the last "
-            "balls cannot be made."
+        said.append(
+            say(
+                "{cones} short on average: ask before you begin, or the last balls cannot be made.",
+                cones=count_cones(cones.short),
+            )
         )
     elif cones.empty_lanes:
-        text += (
-            f" {several(cones.empty_lanes, 'lane')} may stand empty at its end: let the others "
-            "make the last balls."
+        said.append(
+            say(
+                "{lanes} may stand empty at its end: let the others make the last balls.",
+                lanes=count_lanes(cones.empty_lanes),
+            )
         )
     if cones.begun_left:
-        text += f" {several(cones.begun_left, 'begun cone')} left on the creel at its end."
-    return text
+        said.append(
+            say_many(
+                "{n} begun cone left on the creel at its end.",
+                "{n} begun cones left on the creel at its end.",
+                cones.begun_left,
+            )
+        )
+    return joined(" ", said)
 
 
 def lane_down_words(plan: ShiftPlan, run: RunInShift) -> str:
@@ -300,41 +342,75 @@ def lane_down_words(plan: ShiftPlan, run: RunInShift) -> str:
     down = run.lane_down
     move = ""
     if down.elsewhere:
-        lines = ", ".join(f"{name} (free {clock(at, plan)})" for name, at in down.elsewhere)
-        move = f"move it to {lines}"
+        lines = [
+            say("{line} (free {when})", line=name, when=clock(at, plan))
+            for name, at in down.elsewhere
+        ]
+        move = say("move it to {lines}", lines=joined(", ", lines))
     if down.end is None:
-        return (
-            f"It is the only lane: the line stands. Mend it first{', or ' + move if move else ''}."
-        )
+        if move:
+            return say("It is the only lane: the line stands. Mend it first, or {move}.", move=move)
+        return say("It is the only lane: the line stands. Mend it first.")
     if not down.told:
-        return "No loss can be told: the hands hold this line up. Run on, and mend it at leisure."
-    text = f"{time_words(down.lost_s)} longer, ends {between(down.end, plan)}."
-    lanes = several(down.lanes_left, "lane")
+        return say(
+            "No loss can be told: the hands hold this line up. Run on, and mend it at leisure."
+        )
+    longer = say(
+        "{long} longer, ends {when}.",
+        long=time_words(down.lost_s),
+        when=between(down.end, plan),
+    )
+    lanes = count_lanes(down.lanes_left)
     if not down.late:
-        return f"{text} Nothing becomes late by it: run on with {lanes}, share its cones out."
+        stays = say(
+            "Nothing becomes late by it: run on with {lanes}, share its cones out.", lanes=lanes
+        )
+        return joined(" ", (longer, stays))
     hours = time_words(down.overtime_h * _HOUR_S)
-    names = ", ".join(down.late)
-    verb = "becomes" if len(down.late) == 1 else "become"
-    advice = f"work {hours} overtime on {lanes}"
+    advice = say("work {hours} overtime on {lanes}", hours=hours, lanes=lanes)
     if move:
-        advice = f"{move}, or {advice}"
-    return f"{text} {names} {verb} late: {advice}."
+        advice = say("{move}, or {advice}", move=move, advice=advice)
+    late = say_many(
+        "{runs} becomes late: {advice}.",
+        "{runs} become late: {advice}.",
+        len(down.late),
+        runs=joined(", ", down.late),
+        advice=advice,
+    )
+    return joined(" ", (longer, late))
 
 
 def crew_words(ball_name: str, crew: CrewAdvice, currency: str) -> str:
     """Say whether more or fewer hands make a ball cheapest."""
-    here = several(crew.hands, "hand")
+    told = {"ball": ball_name, "hands": count_hands(crew.hands)}
     if crew.cheapest is None or crew.cost is None or crew.cheapest_cost is None:
-        return f"{ball_name}: {here}; without its price nobody can say which crew is cheapest."
+        return say(
+            "{ball}: {hands}; without its price nobody can say which crew is cheapest.", **told
+        )
     if crew.cheapest == crew.hands:
-        return f"{ball_name}: {here} make it cheapest."
+        return say("{ball}: {hands} make it cheapest.", **told)
     if crew.as_good:
-        return f"{ball_name}: {here} cannot be told from the cheapest, {crew.cheapest}."
-    apart = abs(crew.cheapest - crew.hands)
-    what = "more" if crew.cheapest > crew.hands else "fewer"
+        return say(
+            "{ball}: {hands} cannot be told from the cheapest, {cheapest}.",
+            cheapest=crew.cheapest,
+            **told,
+        )
     more = crew.cheapest_first_balls - crew.first_balls
-    return (
-        f"{ball_name}: {apart} {what} would make a ball {crew.cost - crew.cheapest_cost:.3f} "
-        f"{currency} cheaper ({crew.cheapest} hands; "
-        f"{'+' if more >= 0 else '−'}{abs(more):.0f} first-quality balls a shift)."
+    saving = {
+        "ball": ball_name,
+        "apart": abs(crew.cheapest - crew.hands),
+        "money": figure(f"{crew.cost - crew.cheapest_cost:.3f} {currency}"),
+        "cheapest": crew.cheapest,
+        "balls": f"{'+' if more >= 0 else '−'}{abs(more):.0f}",
+    }
+    if crew.cheapest > crew.hands:
+        return say(
+            "{ball}: {apart} more would make a ball {money} cheaper ({cheapest} hands; {balls} "
+            "first-quality balls a shift).",
+            **saving,
+        )
+    return say(
+        "{ball}: {apart} fewer would make a ball {money} cheaper ({cheapest} hands; {balls} "
+        "first-quality balls a shift).",
+        **saving,
     )

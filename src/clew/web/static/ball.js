@@ -211,7 +211,8 @@ if (canvas) {
   function addGrow() {
     const label = document.createElement('label');
     label.className = 'grow screen-only';
-    label.innerHTML = '<span>Turns laid</span><input type="range" min="1" step="1"><output></output>';
+    label.innerHTML = '<span></span><input type="range" min="1" step="1"><output></output>';
+    label.querySelector('span').textContent = canvas.dataset.wordTurns;
     const [slider, said] = [label.querySelector('input'), label.querySelector('output')];
     slider.addEventListener('input', () => { shown = Number(slider.value); said.value = slider.value; requestAnimationFrame(paint); });
     label.hidden = true;

@@ -25,12 +25,16 @@ function tell(words, wrong) {
   told.replaceChildren(line);
 }
 
+function filled(message, places) {
+  return message.replace(/\{(\w+)\}/g, (_, name) => places[name]);
+}
+
 function tellWaiting() {
   const list = read();
   waiting.hidden = list.length === 0;
   if (!list.length) return;
   const since = new Date(list[0].at).toLocaleTimeString([], { hour: '2-digit', minute: '2-digit' });
-  waiting.textContent = `${list.length} ${list.length === 1 ? 'entry waits' : 'entries wait'} on this tablet since ${since}: the workbench does not answer. Go on working; ${list.length === 1 ? 'it is' : 'they are'} sent when it does.`;
+  waiting.textContent = filled(list.length === 1 ? waiting.dataset.wordOne : waiting.dataset.wordMany, { n: list.length, clock: since });
 }
 
 // What waited was touched in a session that may have ended since: the proof is this page's own.
@@ -74,10 +78,11 @@ async function send() {
     settle(first.key, answer.ok);
     if (answer.ok) {
       done += 1;
-      tell(`Kept: ${first.words}, record ${said.seq}.${said.flags?.length ? ` Odd about it: ${said.flags.join(', ')}.` : ''}`, false);
+      const kept = filled(told.dataset.wordKept, { what: first.words, record: said.seq });
+      tell(said.odd?.length ? `${kept} ${filled(told.dataset.wordOdd, { what: said.odd.join(', ') })}` : kept, false);
     } else {
       const why = (said.faults ?? []).map((one) => `${one.key ? `${one.key}: ` : ''}${one.what}${one.expected ? `; ${one.expected}` : ''}`).join('. ');
-      tell(`Not kept: ${first.words}. ${why || 'the workbench refused it'}.`, true);
+      tell(filled(told.dataset.wordRefused, { what: first.words, why: why || told.dataset.wordNoReason }), true);
     }
   }
   sending = false;
@@ -105,8 +110,7 @@ for (const form of document.querySelectorAll('form[data-deed]')) {
     for (const [name, text] of new FormData(form)) if (text !== '') said.append(name, text);
     said.set('key', key);
     if (!said.get('clock')) said.set('at', at);
-    const lane = said.get('lane');
-    const words = (form.querySelector('button').textContent.replace(/^Enter: ?/, '').split(',')[0] + (lane ? `, lane ${lane}` : '')).trim();
+    const words = form.querySelector('button').dataset.what;
     if (!write([...read(), { key, at, words, body: said.toString() }])) return;  // no room here: the form sends itself
     event.preventDefault();
     typedIn.set(key, form);

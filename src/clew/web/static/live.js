@@ -14,6 +14,8 @@ if (choose) {
 }
 
 if (form) {
+  // text fields hold numbers with the reader's own decimal mark, sliders with a point
+  const { decimal } = document.documentElement.dataset;
   const fields = [...form.querySelectorAll('input[type="text"]')];
   const sliders = new Map(fields.map((field) => [field, addSlider(field)]));
   form.querySelector('.go').hidden = true;
@@ -32,7 +34,7 @@ if (form) {
     for (const back of document.querySelectorAll('input[name="back"]')) back.value = under;
     try {
       const joint = under.includes('?') ? '&' : '?';
-      const answer = await fetch(`${under}${joint}part=answer`, { headers: { Accept: 'text/html' } });
+      const answer = await fetch(`${under}${joint}part=answer`, { headers: headers() });
       replace(await answer.text());
     } catch {
       for (const part of document.querySelectorAll('[data-live]')) part.classList.add('stale');
@@ -52,13 +54,19 @@ if (form) {
     later = setTimeout(async () => {
       const asked = address();
       try {
-        const answer = await fetch(`${asked}${asked.includes('?') ? '&' : '?'}part=price`, { headers: { Accept: 'text/html' } });
+        const answer = await fetch(`${asked}${asked.includes('?') ? '&' : '?'}part=price`, { headers: headers() });
         const html = await answer.text();
         if (asked === address()) replace(html);
       } catch {
         // the parts stay marked as out of date
       }
     }, REST_MS);
+  }
+
+  // A browser that has the means to draw charts is spared the server's drawings.
+  function headers() {
+    const draws = document.documentElement.dataset.draws;
+    return { Accept: 'text/html', ...(draws && { 'Clew-Draws': draws }) };
   }
 
   // What the address says: what was chosen, and only those inputs that differ from the mill file.
@@ -84,6 +92,7 @@ if (form) {
       }
       const focus = old.contains(document.activeElement) ? document.activeElement : null;
       const path = focus && wayTo(old, focus);
+      document.dispatchEvent(new CustomEvent('clew:part', { detail: { old, part } }));
       old.replaceWith(document.adoptNode(part));
       if (path) wayFrom(part, path)?.focus({ preventScroll: true });
     }
@@ -101,18 +110,18 @@ if (form) {
     const { low, high, step, place, unit } = field.dataset;
     slider.type = 'range';
     Object.assign(slider, { min: low, max: high, step, value: place });
-    slider.setAttribute('aria-label', `${field.labels[0].firstChild.textContent.trim()}, slider`);
+    slider.setAttribute('aria-label', field.dataset.slider);
     slider.setAttribute('aria-valuetext', field.value);
     slider.addEventListener('input', () => {
       const places = (step.split('.')[1] ?? '').length;
-      const number = Number(slider.value).toFixed(places);
+      const number = Number(slider.value).toFixed(places).replace('.', decimal);
       field.value = unit ? `${number} ${unit}` : number;
       slider.setAttribute('aria-valuetext', field.value);
       ask();
     });
     field.addEventListener('input', () => {
-      const typed = /^\s*([\d.]+)\s*(.*?)\s*$/.exec(field.value);
-      if (typed && typed[2] === unit) slider.value = typed[1];
+      const typed = /^\s*([\d.,]+)\s*(.*?)\s*$/.exec(field.value);
+      if (typed && typed[2] === unit) slider.value = typed[1].replace(',', '.');
       slider.setAttribute('aria-valuetext', field.value);
       clearTimeout(timer);
       timer = setTimeout(ask, 250);

@@ -16,7 +16,7 @@ function tellAway() {
   if (lost === null) { away.hidden = true; live()?.classList.remove('stale'); return; }
   live()?.classList.add('stale');
   away.hidden = false;
-  away.textContent = `The workbench has not answered since ${lost}. What stands below is as it was then; ties and balls go on without it. Hands’ entries are kept on their tablets.`;
+  away.textContent = away.dataset.wordAway.replace('{clock}', lost);
 }
 
 function missed() {

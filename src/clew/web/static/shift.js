@@ -12,6 +12,7 @@ class Player {
   constructor(part) {
     this.part = part;
     this.shiftS = Number(part.dataset.shiftS);
+    this.words = JSON.parse(part.dataset.words);
     this.at = Math.min(kept.at ?? Number(part.dataset.at), this.shiftS);
     this.windows = new Map();
     this.asked = new Set();
@@ -20,7 +21,7 @@ class Player {
     this.alive = true;
     this.seen = false;
     this.loaded = false;
-    this.drawings = [...part.querySelectorAll('svg[data-shift]')].map((svg) => new Drawing(svg));
+    this.drawings = [...part.querySelectorAll('svg[data-shift]')].map((svg) => new Drawing(svg, this.words));
     const find = (name) => part.querySelector(`[data-${name}]`);
     [this.keys, this.play, this.clock, this.scrub, this.stage, this.said] =
       ['keys', 'play', 'clock', 'scrub', 'stage', 'said'].map(find);
@@ -101,7 +102,7 @@ class Player {
     if (this.at >= this.shiftS) this.at = 0;
     kept.playing = true;
     this.playing = true;
-    this.mark('Pause');
+    this.mark(this.words.pause);
     this.said.textContent = '';
     this.last = performance.now();
     requestAnimationFrame((now) => this.tick(now));
@@ -110,7 +111,7 @@ class Player {
   pause() {
     kept.playing = false;
     this.playing = false;
-    this.mark('Play');
+    this.mark(this.words.play);
     this.show();
     this.tell();
   }
@@ -190,7 +191,7 @@ class Player {
     kept.at = this.at;
     const data = this.windows.get(this.number(this.at));
     if (!data) return;
-    this.moment = momentOf(data, this.at);
+    this.moment = momentOf(data, this.at, this.words);
     for (const drawing of this.drawings) drawing.show(data, this.moment, this.at, this.turn);
     this.near();
   }
@@ -200,11 +201,12 @@ class Player {
     if (!this.moment) return;
     const counts = new Map();
     for (const lane of this.moment.lanes) counts.set(lane.doing, (counts.get(lane.doing) ?? 0) + 1);
-    const { order, causes } = this.moment.words;
-    const told = order.filter((one) => counts.has(one)).map((one) => `${counts.get(one)} ${causes[one]}`);
-    const belts = this.moment.lanes.filter((lane) => !lane.runs).length;
-    const stand = belts ? ` ${belts} of the belts ${belts > 1 ? 'stand' : 'stands'}.` : '';
-    this.said.textContent = `Of ${this.moment.lanes.length} winders: ${told.join(', ')}.${stand}`;
+    const { order, so_many: soMany, winders, belts } = this.words;
+    const told = order.filter((one) => counts.has(one)).map((one) => filled(soMany[one], { n: counts.get(one) }));
+    const stand = this.moment.lanes.filter((lane) => !lane.runs).length;
+    const said = [counted(winders, this.moment.lanes.length, { told: told.join(', ') })];
+    if (stand) said.push(counted(belts, stand));
+    this.said.textContent = said.join(' ');
   }
 
   // The strip of half an hour follows the moment when it leaves what is drawn.
@@ -258,8 +260,8 @@ function rowAt(rows, at) {
   return rows[low];
 }
 
-function momentOf(data, at) {
-  const { line, words, states } = data;
+function momentOf(data, at, words) {
+  const { line, states } = data;
   const lanes = data.lanes.map((rows) => {
     const [since, winder, feed, whole, dry, runs, arrives, buffer, onBall, balls, tied, clock] = rowAt(rows, at);
     const past = Math.max(at - since, 0);
@@ -278,15 +280,16 @@ function momentOf(data, at) {
     const [since, until, state, lane, creel, fromLane, fromCreel] = rowAt(rows, at);
     const name = states.hand[state];
     const number = line.winder_numbers[lane];
-    const place = name.startsWith('serves') ? number : `${creel ? 'creel' : 'winder'} ${number}`;
-    return { since, until, doing: name.split(':')[0], lane, creel, fromLane, fromCreel, said: `${words.hand[state]} ${place}` };
+    const said = filled((creel ? words.hand_at_creel : words.hand)[state], { number });
+    return { since, until, doing: name.split(':')[0], lane, creel, fromLane, fromCreel, said };
   });
-  return { lanes, hands, words };
+  return { lanes, hands };
 }
 
 class Drawing {
-  constructor(svg) {
+  constructor(svg, words) {
     this.svg = svg;
+    this.words = words;
     this.places = JSON.parse(svg.dataset.places);
     this.title = svg.querySelector('title');
     this.lanes = [...svg.querySelectorAll('g.lane')].map((group) => {
@@ -327,9 +330,9 @@ class Drawing {
       if (lane.doing === 'winding') part.angle = turn;
       set(part.ball, 'transform', `translate(${p.winder} 0) rotate(${(part.angle ?? 20).toFixed(0)}) scale(${r.toFixed(2)})`);
       write(part.state, lane.state);
-      write(part.count, `${lane.balls} ball${lane.balls === 1 ? '' : 's'}`);
+      write(part.count, counted(this.words.balls, lane.balls));
       write(part.feed, lane.feed);
-      if (part.tied) write(part.tied, `${lane.tied} tied`);
+      if (part.tied) write(part.tied, filled(this.words.tied, { n: lane.tied }));
       part.cones.forEach((cone, number) => cone.classList.toggle('gone', number >= lane.tied));
       part.runs.classList.toggle('gone', Boolean(lane.dry));
       const here = (all) => all.filter((one) => one[0] === place);
@@ -343,7 +346,7 @@ class Drawing {
       set(this.hands[number], 'data-doing', hand.doing);
       write(this.said[number], hand.said);
     });
-    write(this.title, `The line ${clockWords(at)} into the shift`);
+    write(this.title, filled(this.words.title, { clock: clockWords(at) }));
   }
 
   stretches(group, stretches, clock, passage, looks) {
@@ -398,6 +401,17 @@ function write(thing, words) {
   if (thing.textContent !== words) thing.textContent = words;
 }
 
+// The page's own words, their places filled.
+function filled(words, fields) {
+  return words.replace(/\{(\w+)\}/g, (whole, name) => fields[name] ?? whole);
+}
+
+// The same of a number of things, by the plural of the page's language.
+function counted([one, many], count, fields) {
+  const single = new Intl.PluralRules(document.documentElement.lang).select(count) === 'one';
+  return filled(single ? one : many, { n: count, ...fields });
+}
+
 function clockWords(at) {
   const whole = Math.floor(at + 1e-6);
   const two = (number) => String(number).padStart(2, '0');
@@ -411,14 +425,17 @@ function begin() {
   player = part ? new Player(part) : null;
 }
 
-// What takes longer than a page may: asked for once the page is there.
+// What takes longer than a page may: asked for once the page is there, and again once the values rest
+// after a slider moved.
+let ranked = '';
 async function later() {
   const part = document.querySelector('#change [data-wanting]')?.parentElement;
-  if (!part) return;
-  part.setAttribute('aria-busy', 'true');
   const asked = location.href;
+  if (!part || ranked === asked || document.querySelector('#words [data-quick]')) return;
+  ranked = asked;
+  part.setAttribute('aria-busy', 'true');
   const address = new URL(asked);
-  address.searchParams.set('part', 'price');
+  address.searchParams.set('part', 'change');
   try {
     const html = await (await fetch(address, { headers: { Accept: 'text/html' } })).text();
     const fresh = new DOMParser().parseFromString(html, 'text/html').getElementById('change');
@@ -426,8 +443,9 @@ async function later() {
   } catch {
     part.removeAttribute('aria-busy');
   }
+  if (ranked === asked) ranked = '';
 }
 
-document.addEventListener('clew:answer', begin);
+document.addEventListener('clew:answer', () => { begin(); later(); });
 begin();
 later();
