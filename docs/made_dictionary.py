@@ -148,7 +148,7 @@ def _holds(kind: Any, notes: list[Any]) -> str:
     notes = [*notes, *inner]
     said = next((note for note in notes if isinstance(note, Reads)), None)
     if said is not None:
-        return f"{said.kind}, such as {said.example}"
+        return f"{said.one}, such as {said.example}"
     if get_origin(kind) is Literal:
         return "one of " + ", ".join(
             f"`{json.dumps(one, ensure_ascii=False)}`" for one in get_args(kind)

@@ -25,6 +25,11 @@ def _seen(text: str) -> str:
     return _UNSEEN.sub(lambda one: one[0].encode("unicode_escape").decode(), text)
 
 
+def only_seen(text: str) -> str:
+    """Leave out of a text what a fault would write as escapes."""
+    return _UNSEEN.sub("", text)
+
+
 def _short(text: str) -> str:
     return text if len(text) <= LONGEST_SHOWN else f"{text[:LONGEST_SHOWN]}…"
 

@@ -24,6 +24,7 @@ PAGES = (
     "/dry", "/dry?feed_speed=320&part=answer", "/dry?regain_out=1&part=price", "/dry?belt_speed=90",
     "/wind", "/wind?lot=none", "/wind?tension=999", "/wind?lot=CH-031",
     "/wind?part=answer&shrink=22",
+    "/wind?tension=5 g", "/steam?feed_speed=-5", "/dry?regain_out=900", "/creel?shrink=1e400",
     "/nothing-here",
     "/case", "/case?part=price", "/case?bag=x&run_balls=0&case=no", "/case?ball=Dunnow 50&bag=40",
     "/orders?run=1041&line=Line 1&place=1&part=wish",

@@ -92,6 +92,21 @@ def test_what_was_typed_stays_beside_what_is_wrong_with_it(tablet: TestClient) -
     assert kept(tablet) == []
 
 
+def test_no_control_character_comes_back_in_what_was_typed(tablet: TestClient) -> None:
+    odd = "12\x0634\u202e\x7f"
+    form = form_of(page_of(tablet, lane="2"), "load")
+    answers = (
+        tablet.post("/run/hand", data=form | {"cone": odd, "cone_mass_g": odd}),
+        tablet.post("/run/hand", data=form | {"clock": odd}),
+        tablet.get("/run/hand", params={"lane": "2", "clock": odd}),
+    )
+    for answer in answers:
+        assert answer.status_code == 422
+        assert 'value="1234"' in answer.text
+        assert re.search("[\x00-\x08\x0b-\x1f\x7f\u202e]", answer.text) is None
+    assert kept(tablet) == []
+
+
 def test_a_cone_is_loaded_with_all_that_its_label_says(tablet: TestClient) -> None:
     form = form_of(page_of(tablet, lane="2"), "load")
     tablet.post("/run/hand", data=form | {"cone": "C-9", "lot": "SL-207", "cone_mass_g": "1.58 kg"})

@@ -65,7 +65,7 @@ def say_many(one: str, many: str, count: float, /, **fields: Any) -> str:
     one, many : str
         The English sentence for 1 and for any other number, literals; ``{n}`` is the number.
     count : float
-        How many there are.
+        How many there are [1].
     **fields : Any
         What fills the other places.
 

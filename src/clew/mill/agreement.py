@@ -10,11 +10,28 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
+from clew.languages import figure, say
 from clew.mill.fields import Clash, KeyPath
 from clew.mill.places import one_of
 
 COUNT_SLIP = 2.0
 """A measured count so many times the nominal, or so many times less, is a slip of unit."""
+
+_SECOND = {
+    "fibre_blend": say("a second fibre blend of this name"),
+    "yarn": say("a second yarn of this name"),
+    "ball": say("a second ball of this name"),
+    "line": say("a second line of this name"),
+    "colour": say("a second colour of this name"),
+    "dye_lot": say("a second dye lot of this name"),
+    "order": say("a second order of this number"),
+}
+_NO_SUCH = {
+    "fibre_blend": say("no such fibre blend in this file"),
+    "yarn": say("no such yarn in this file"),
+    "ball": say("no such ball in this file"),
+    "colour": say("no such colour in this file"),
+}
 
 
 def clashes_of_mill(have: Any) -> Iterator[Clash]:
@@ -45,7 +62,9 @@ def _unknown_lines_and_cases(have: Any) -> Iterator[Clash]:
         for place, wanted in enumerate(order.lines or ()):
             if lines is not None and wanted is not None and wanted not in lines:
                 yield Clash(
-                    (*path, "lines", place), "no such line in this file", _nearest(wanted, lines)
+                    (*path, "lines", place),
+                    say("no such line in this file"),
+                    _nearest(wanted, lines),
                 )
     if have.pack is None:
         return
@@ -54,7 +73,9 @@ def _unknown_lines_and_cases(have: Any) -> Iterator[Clash]:
         wanted = ball.packing.case if ball.packing is not None else None
         if wanted is not None and wanted not in cases:
             yield Clash(
-                (*path, "packing", "case"), "no such case under [pack]", _nearest(wanted, cases)
+                (*path, "packing", "case"),
+                say("no such case under [pack]"),
+                _nearest(wanted, cases),
             )
 
 
@@ -64,7 +85,9 @@ def _unknown_shifts(have: Any) -> Iterator[Clash]:
     starts = have.mill.shift_starts
     for place, start in enumerate(have.plan.worked_shifts or ()):
         if start not in starts:
-            yield Clash(("plan", "worked_shifts", place), "no shift begins then", one_of(starts))
+            yield Clash(
+                ("plan", "worked_shifts", place), say("no shift begins then"), one_of(starts)
+            )
 
 
 def _entries(entries: Any, key: str) -> Iterator[tuple[KeyPath, Any]]:
@@ -80,10 +103,10 @@ def _lots(have: Any) -> Iterator[tuple[KeyPath, Any]]:
 
 def _twice(have: Any) -> Iterator[Clash]:
     named = [
-        (list(_entries(getattr(have, key), key)), "name", key.replace("_", " "))
+        (list(_entries(getattr(have, key), key)), "name", key)
         for key in ("fibre_blend", "yarn", "ball", "line", "colour")
     ]
-    named.append((list(_lots(have)), "lot", "dye lot"))
+    named.append((list(_lots(have)), "lot", "dye_lot"))
     named.append((list(_entries(have.order, "order")), "number", "order"))
     for entries, key, word in named:
         first: dict[str, str] = {}
@@ -93,10 +116,15 @@ def _twice(have: Any) -> Iterator[Clash]:
                 continue
             if name.casefold() in first:
                 other = first[name.casefold()]
-                same = "" if other == name else f' (capitals make no difference to "{other}")'
-                kind = "number" if key == "number" else "name"
+                what = _SECOND[word]
+                if other != name:
+                    what = say(
+                        '{fault} (capitals make no difference to "{name}")', fault=what, name=other
+                    )
                 yield Clash(
-                    (*path, key), f"a second {word} of this {kind}{same}", f"each {kind} once"
+                    (*path, key),
+                    what,
+                    say("each number once") if key == "number" else say("each name once"),
                 )
             first.setdefault(name.casefold(), name)
 
@@ -128,7 +156,7 @@ def _unknown_names(have: Any) -> Iterator[Clash]:
         if known is not None and wanted is not None and wanted not in known:
             yield Clash(
                 (*path, key),
-                f"no such {section.replace('_', ' ')} in this file",
+                _NO_SUCH[section],
                 _nearest(wanted, known),
             )
 
@@ -137,13 +165,13 @@ def _nearest(wanted: str, known: list[str]) -> str:
     """Name what was probably meant, or everything there is."""
     folded = {name.casefold(): name for name in known}
     if wanted.casefold() in folded:
-        return f'"{folded[wanted.casefold()]}", written exactly so'
+        return say('"{name}", written exactly so', name=folded[wanted.casefold()])
     from difflib import get_close_matches
 
     close = get_close_matches(wanted.casefold(), folded, n=1)
     if close:
-        return f'"{folded[close[0]]}", perhaps'
-    return one_of(f'"{name}"' for name in known) or "a name that is in it"
+        return say('"{name}", perhaps', name=folded[close[0]])
+    return one_of(f'"{name}"' for name in known) or say("a name that is in it")
 
 
 def _by_name(entries: Any) -> dict[str, Any]:
@@ -167,8 +195,8 @@ def _small_cones(have: Any) -> Iterator[Clash]:
         if yarn.cone_mass_g < mass_g:
             yield Clash(
                 (*path, "cone_mass"),
-                f'a cone lighter than one ball of "{name}"',
-                f"more than {mass_g:g} g",
+                say('a cone lighter than one ball of "{name}"', name=name),
+                say("more than {limit}", limit=figure(f"{mass_g:g} g")),
             )
 
 
@@ -181,8 +209,8 @@ def _slipped_counts(have: Any) -> Iterator[Clash]:
         if not 1 / COUNT_SLIP <= lot.count_measured_tex / yarn.count_spun_tex <= COUNT_SLIP:
             yield Clash(
                 (*path, "count_measured"),
-                f'a count far from that of "{yarn.name}"',
-                f"somewhere near {yarn.count_spun_tex:.4g} tex",
+                say('a count far from that of "{name}"', name=yarn.name),
+                say("somewhere near {count}", count=figure(f"{yarn.count_spun_tex:.4g} tex")),
             )
 
 
@@ -198,6 +226,10 @@ def _orders_without_yarn(have: Any) -> Iterator[Clash]:
         others = [f'"{name}"' for name, found in dyed.items() if yarn in found]
         yield Clash(
             (*path, "colour"),
-            f'a colour without a dye lot of "{yarn}", which "{order.ball}" is made of',
-            one_of(others) or f'a dye lot of "{yarn}" in it',
+            say(
+                'a colour without a dye lot of "{yarn}", which "{ball}" is made of',
+                yarn=yarn,
+                ball=order.ball,
+            ),
+            one_of(others) or say('a dye lot of "{yarn}" in it', yarn=yarn),
         )

@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, Field
 
+from clew.languages import figure, say
 from clew.mill.bands import Band
 from clew.mill.fields import (
     AngleDeg,
@@ -120,31 +121,38 @@ class Ball(Section):
     @classmethod
     def clashes(cls, have: Any) -> Iterator[Clash]:
         """Targets lie at or above the declarations; rules stand once; the tilt can be followed."""
-        for what, unit in (("mass", "g"), ("length", "m")):
+        for what, unit, wrong in (
+            ("mass", "g", say("a target below the declared mass")),
+            ("length", "m", say("a target below the declared length")),
+        ):
             declared = getattr(have, f"declared_{what}_{unit}")
             target = getattr(have, f"target_{what}_{unit}")
             if declared is not None and target is not None and target < declared:
                 yield Clash(
                     (f"target_{what}",),
-                    f"a target below the declared {what}",
-                    f"{declared:g} {unit} or more",
+                    wrong,
+                    say("{limit} or more", limit=figure(f"{declared:g} {unit}")),
                 )
         tension, spread = have.tension_cn, have.tension_sd_cn
         if tension is not None and spread is not None and spread > 0.5 * tension:
             yield Clash(
                 ("tension_sd",),
-                "a tension that varies down to nothing",
-                f"at most half the tension, {0.5 * tension:g} cN",
+                say("a tension that varies down to nothing"),
+                say("at most half the tension, {limit}", limit=figure(f"{0.5 * tension:g} cN")),
             )
         others = have.other_rule_sets or ()
         for place, rule in enumerate(others):
             if rule is not None and (rule == have.rule_set or rule in others[:place]):
                 yield Clash(
-                    ("other_rule_sets", place), "a rule set that stands twice", "each rule set once"
+                    ("other_rule_sets", place),
+                    say("a rule set that stands twice"),
+                    say("each rule set once"),
                 )
         if have.tare_sd_g is not None and have.tare_mass_g is None:
             yield Clash(
-                ("tare_sd",), "a spread of the tare without the tare", "tare_mass beside it"
+                ("tare_sd",),
+                say("a spread of the tare without the tare"),
+                say("tare_mass beside it"),
             )
         yield from _key_clashes(have)
         yield from _tilt_clashes(have)
@@ -153,9 +161,9 @@ class Ball(Section):
 def _key_clashes(have: Any) -> Iterator[Clash]:
     """See that a ball's number is one a till reads, and a case's one of a case."""
     if have.gtin is not None and len(have.gtin) == _CASE_DIGITS:
-        yield Clash(("gtin",), "the number of a case", "8, 12 or 13 digits")
+        yield Clash(("gtin",), say("the number of a case"), say("8, 12 or 13 digits"))
     if have.case_gtin is not None and len(have.case_gtin) != _CASE_DIGITS:
-        yield Clash(("case_gtin",), "no number of a case", "14 digits")
+        yield Clash(("case_gtin",), say("no number of a case"), say("14 digits"))
 
 
 def _tilt_clashes(have: Any) -> Iterator[Clash]:
@@ -170,19 +178,21 @@ def _tilt_clashes(have: Any) -> Iterator[Clash]:
     if turns and turns[0] not in (0, None):
         yield Clash(
             ("tilt", 0, "turn"),
-            "a tilt schedule that does not start at turn 0",
-            "turn = 0 in the first point",
+            say("a tilt schedule that does not start at turn 0"),
+            say("turn = 0 in the first point"),
         )
     for place, (before, turn) in enumerate(itertools.pairwise(turns), 1):
         if before is not None and turn is not None and turn <= before:
             yield Clash(
-                ("tilt", place, "turn"), "a tilt point out of order", f"a turn after {before}"
+                ("tilt", place, "turn"),
+                say("a tilt point out of order"),
+                say("a turn after {turn}", turn=before),
             )
     if have.tilt_repeats and len(points) == 1:
         yield Clash(
             ("tilt_repeats",),
-            "a tilt that repeats and has one point",
-            "two points or more, or false",
+            say("a tilt that repeats and has one point"),
+            say("two points or more, or false"),
         )
     width, diameter = have.mandrel_width_mm, have.mandrel_diameter_mm
     first = points[0].tilt_deg if points else None
@@ -192,6 +202,10 @@ def _tilt_clashes(have: Any) -> Iterator[Clash]:
             most = math.degrees(math.atan(width / diameter))
             yield Clash(
                 ("tilt", 0, "tilt"),
-                f"a first coil {reach:.0f} mm wide, off the end of a mandrel of {width:g} mm",
-                f"at most {math.floor(most)}° on the bare mandrel",
+                say(
+                    "a first coil {reach} wide, off the end of a mandrel of {width}",
+                    reach=figure(f"{reach:.0f} mm"),
+                    width=figure(f"{width:g} mm"),
+                ),
+                say("at most {tilt}° on the bare mandrel", tilt=math.floor(most)),
             )

@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
+from clew.languages import say
 from clew.mill.fields import Clash, Frac, Number, Section, TimeS, Whole
 
 _DELTA_E = Annotated[Number, Field(gt=0, le=20)]
@@ -37,11 +38,15 @@ class CheckRules(Section):
         """A risk lies between none and half; a good share of faults lies below a bad one."""
         risk = have.inspection_risk_frac
         if risk is not None and not 0 < risk <= 0.5:
-            yield Clash(("inspection_risk",), "not a risk to plan with", "above 0 and at most 50 %")
+            yield Clash(
+                ("inspection_risk",),
+                say("not a risk to plan with"),
+                say("above 0 and at most 50 %"),
+            )
         good, bad = have.fault_good_frac, have.fault_bad_frac
         if good is not None and bad is not None and not 0 < good < bad:
             yield Clash(
                 ("fault_bad",),
-                "a bad share of faults that is not above the good one",
-                f"more than {100 * good:g} %, and both above 0",
+                say("a bad share of faults that is not above the good one"),
+                say("more than {share:g} %, and both above 0", share=100 * good),
             )

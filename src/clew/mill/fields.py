@@ -17,6 +17,7 @@ from pydantic_core import PydanticCustomError
 
 from clew import quantities as q
 from clew.faults import BadInput
+from clew.languages import say
 
 _UNIT_SUFFIX = re.compile(
     r"_(g|kg|m|mm|tex|frac|c|s|m_per_s|per_km|per_m|kg_m3|cn|cn_per_tex|kpa|deg|dba)$"
@@ -118,8 +119,8 @@ class Reads:
 
     Attributes
     ----------
-    kind : str
-        What it is: ``length``.
+    one : str
+        What it is: ``a length``.
     example : str
         How a person may write it: ``330 m or 361 yd``.
     unit : str
@@ -128,7 +129,7 @@ class Reads:
         How many of the field's own units that is [field units per unit].
     """
 
-    kind: str
+    one: str
     example: str
     unit: str
     per_unit: float = 1.0
@@ -175,7 +176,12 @@ def _of(kind: q.Kind, *, above_zero: bool = False) -> BeforeValidator:
     def read(value: Any) -> float:
         number = q.read_quantity(value, kind)
         if above_zero and number <= 0.0:
-            raise fault(f"a {kind.name} of 0", f"a {kind.name} above 0, such as {kind.example}")
+            raise fault(
+                say("{quantity} of 0", quantity=kind.one),
+                say(
+                    "{quantity} above 0, such as {example}", quantity=kind.one, example=kind.example
+                ),
+            )
         return number
 
     return _reader(read)
@@ -183,21 +189,25 @@ def _of(kind: q.Kind, *, above_zero: bool = False) -> BeforeValidator:
 
 def _plain_text(value: str) -> str:
     if not value:
-        raise fault("an empty text", "some words")
+        raise fault(say("an empty text"), say("some words"))
     if not value.isprintable():
-        raise fault("a text with characters that cannot be printed", "plain text on one line")
+        raise fault(
+            say("a text with characters that cannot be printed"), say("plain text on one line")
+        )
     return value
 
 
 def _date(value: Any) -> Any:
     if type(value) is datetime.date:
         return value
-    what = "a date with a time of day" if isinstance(value, datetime.datetime) else "not a date"
-    raise fault(what, "a date such as 2026-12-04, without quotation marks")
+    what = say("not a date")
+    if isinstance(value, datetime.datetime):
+        what = say("a date with a time of day")
+    raise fault(what, say("a date such as 2026-12-04, without quotation marks"))
 
 
 def _said(kind: q.Kind, unit: str = "", per_unit: float = 1.0) -> Reads:
-    return Reads(kind.name, kind.example, unit or kind.inside, per_unit)
+    return Reads(kind.one, kind.example, unit or kind.inside, per_unit)
 
 
 _PERCENT = ("%", 0.01)
@@ -208,9 +218,9 @@ LengthMm = Annotated[
     float,
     BeforeValidator(lambda metres: metres * 1000.0),
     _of(q.LENGTH, above_zero=True),
-    Reads("length", "30 mm or 1.2 in", "mm"),
+    Reads(q.LENGTH.one, q.either("30 mm", "1.2 in"), "mm"),
 ]
-CountTex = Annotated[float, _reader(q.read_count), Reads("count", "400 tex or 2.5 Nm", "tex")]
+CountTex = Annotated[float, _reader(q.read_count), Reads(say("a count"), q.COUNT_EXAMPLE, "tex")]
 Frac = Annotated[float, _of(q.FRACTION), _said(q.FRACTION, *_PERCENT)]
 Spread = Annotated[Frac, Field(le=0.2)]
 """A coefficient of variation; beyond a fifth it is a slip of the pen."""

@@ -15,6 +15,7 @@ from annotated_types import MaxLen, MinLen
 from pydantic import ConfigDict, TypeAdapter, ValidationError
 from pydantic.fields import FieldInfo
 
+from clew.languages import say
 from clew.mill.fields import WRITTEN_AS_LIST, WRITTEN_INLINE, Clash, KeyPath, Section
 from clew.mill.model import Mill
 from clew.mill.places import one_of
@@ -86,7 +87,7 @@ class _Search:
     def section(self, sort: type[Section], raw: Any, path: KeyPath) -> Partial:
         """Read one section field by field, then look at what does not go together in it."""
         if not isinstance(raw, dict):
-            self.note(path, "not a table", _written(sort, path))
+            self.note(path, say("not a table"), _written(sort, path))
             return Partial({})
         values: dict[str, Any] = {}
         keys = {str(field.alias): name for name, field in sort.model_fields.items()}
@@ -110,22 +111,30 @@ class _Search:
         inner_sort, many = inner
         if not many:
             if isinstance(raw, list) and len(raw) == 1 and isinstance(raw[0], dict):
-                self.note(path, f"a list of tables; write [{path[-1]}]", f"[{path[-1]}]")
+                self.note(
+                    path,
+                    say("a list of tables; write {written}", written=f"[{path[-1]}]"),
+                    f"[{path[-1]}]",
+                )
                 return self.section(inner_sort, raw[0], (*path, 0))
             return self.section(inner_sort, raw, path)
         if isinstance(raw, dict):
             written = _written(inner_sort, path, many=True)
-            self.note(path, f"one table in place of a list of them; write {written}", written)
+            self.note(
+                path,
+                say("one table in place of a list of them; write {written}", written=written),
+                written,
+            )
             raw = [raw]
         if not isinstance(raw, list):
-            self.note(path, "not a list of tables", _written(inner_sort, path, many=True))
+            self.note(path, say("not a list of tables"), _written(inner_sort, path, many=True))
             return None
         least, most = _how_many(sort.model_fields[name])
         if len(raw) > most:
-            self.note(path, "too long a list", f"at most {most}")
+            self.note(path, say("too long a list"), say("at most {limit}", limit=most))
             return None
         if len(raw) < least:
-            self.note(path, "nothing in the list", _written(inner_sort, path, many=True))
+            self.note(path, say("nothing in the list"), _written(inner_sort, path, many=True))
         return tuple(self.section(inner_sort, one, (*path, place)) for place, one in enumerate(raw))
 
     def _value(self, sort: type[Section], name: str, raw: Any, path: KeyPath) -> Any:
@@ -145,10 +154,11 @@ class _Search:
     def _missing(self, field: FieldInfo, path: KeyPath) -> None:
         inner = _section_in(field.annotation)
         if inner is None:
-            self.note(path, "a key that is missing", expected_of(field))
+            self.note(path, say("a key that is missing"), expected_of(field))
         else:
-            what = "a key" if path[-1] in WRITTEN_INLINE else "a section"
-            self.note(path, f"{what} that is missing", _written(inner[0], path, inner[1]))
+            inline = path[-1] in WRITTEN_INLINE
+            what = say("a key that is missing") if inline else say("a section that is missing")
+            self.note(path, what, _written(inner[0], path, inner[1]))
 
     def _unknown_keys(
         self, raw: dict[str, Any], keys: dict[str, str], path: KeyPath
@@ -162,10 +172,12 @@ class _Search:
             expected = one_of(left or keys)
             close = self._closest(key, keys)
             if close:
-                expected = f"{close}, perhaps"
+                expected = say("{name}, perhaps", name=close)
                 if close in left and close not in meant:
                     meant[close] = self.misspelt[(*path, close)] = key
-            self.note((*path, key), "no such key" if path else "no such section", expected)
+            self.note(
+                (*path, key), say("no such key") if path else say("no such section"), expected
+            )
         return meant
 
     def _closest(self, key: str, keys: dict[str, str]) -> str:
@@ -201,7 +213,7 @@ def _written(sort: type[Section], path: KeyPath, many: bool = False) -> str:
     """Say how a section is written: ``[[line.winder]]``, ``[prices]``, ``lab = { a = … }``."""
     names = [part for part in path if isinstance(part, str)]
     if not names:
-        return "sections"
+        return say("sections")
     if names[-1] not in WRITTEN_INLINE:
         name = ".".join(names)
         return f"[[{name}]]" if names[-1] in WRITTEN_AS_LIST else f"[{name}]"

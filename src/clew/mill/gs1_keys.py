@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 
 GTIN_LENGTHS = (8, 12, 13, 14)
 SSCC_LENGTH = 18
@@ -39,7 +40,7 @@ def check_digit(digits: str) -> int:
     Source: GS1 General Specifications, 7.9. READ at gs1hk.org.
     """
     if not re.fullmatch(r"[0-9]{1,40}", digits):
-        raise BadInput(Fault("no digits", "0 to 9 only", value=repr(digits[:40])))
+        raise BadInput(Fault(say("no digits"), say("0 to 9 only"), value=repr(digits[:40])))
     total = sum(
         int(one) * (3 if place % 2 == 0 else 1) for place, one in enumerate(reversed(digits))
     )
@@ -87,14 +88,29 @@ def gln_of(text: str) -> str:
 
 
 def _checked(text: str, what: str, lengths: tuple[int, ...]) -> str:
-    digits = " or ".join(map(str, lengths))
     if re.fullmatch(r"[0-9]+", text) is None or len(text) not in lengths:
-        raise BadInput(Fault(f"no {what}", f"{digits} digits", value=repr(text[:40])))
+        raise BadInput(
+            Fault(
+                say("no {key}", key=what),
+                _digits(lengths),
+                value=repr(text[:40]),
+            )
+        )
     if not is_key(text, lengths):
         raise BadInput(
-            Fault(f"a {what} whose check digit is wrong", str(check_digit(text[:-1])), value=text)
+            Fault(
+                say("a {key} whose check digit is wrong", key=what),
+                str(check_digit(text[:-1])),
+                value=text,
+            )
         )
     return text
+
+
+def _digits(lengths: tuple[int, ...]) -> str:
+    if lengths == GTIN_LENGTHS:
+        return say("8 or 12 or 13 or 14 digits")
+    return say("{n} digits", n=lengths[0])
 
 
 def company_prefix_of(text: str) -> str:
@@ -106,5 +122,7 @@ def company_prefix_of(text: str) -> str:
         When it is none.
     """
     if PREFIX.fullmatch(text) is None:
-        raise BadInput(Fault("no GS1 company prefix", "6 to 12 digits", value=repr(text[:40])))
+        raise BadInput(
+            Fault(say("no GS1 company prefix"), say("6 to 12 digits"), value=repr(text[:40]))
+        )
     return text

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from clew.languages import figure, say
 from clew.mill.fields import Clash, Frac, LengthM, Number, RatePerKm, Section, TimeS
 
 _PER_10_000 = Annotated[Number, Field(ge=0, le=10_000)]
@@ -41,13 +42,15 @@ class KnotRules(Section):
         counts = have.splice_counts
         if counts is not None and counts not in (0.0, 0.5, 1.0):
             yield Clash(
-                ("splice_counts",), "a part of a knot that no limit knows", "0.0, 0.5 or 1.0"
+                ("splice_counts",),
+                say("a part of a knot that no limit knows"),
+                say("0.0, 0.5 or 1.0"),
             )
         said = have.complaints_per_10000 or ()
         for place, (fewer, more) in enumerate(itertools.pairwise(said), 1):
             if fewer is not None and more is not None and more < fewer:
                 yield Clash(
                     ("complaints_per_10000", place),
-                    "fewer complaints with more knots",
-                    f"{fewer:g} or more",
+                    say("fewer complaints with more knots"),
+                    say("{limit} or more", limit=figure(f"{fewer:g}")),
                 )

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from clew.languages import figure, joined, say
 from clew.mill.fields import (
     Clash,
     DensityKgM3,
@@ -171,12 +172,16 @@ class Line(Section):
         named: set[str] = set()
         for place, call in enumerate(have.serve_first or ()):
             if call in named:
-                yield Clash(("serve_first", place), "a call named twice", "each call once")
+                yield Clash(
+                    ("serve_first", place), say("a call named twice"), say("each call once")
+                )
             named.add(call)
         least_s, most_s = have.doff_to_band_least_s, have.doff_to_band_most_s
         if None not in (least_s, most_s) and least_s > most_s:
             yield Clash(
-                ("doff_to_band_most",), "shorter than the shortest", f"at least {least_s:g} s"
+                ("doff_to_band_most",),
+                say("shorter than the shortest"),
+                say("at least {limit}", limit=figure(f"{least_s:g} s")),
             )
         if (
             None not in (have.coil_diameter_mm, have.belt_width_mm)
@@ -184,8 +189,8 @@ class Line(Section):
         ):
             yield Clash(
                 ("coil_diameter",),
-                "coils wider than the belt",
-                f"at most {have.belt_width_mm:g} mm",
+                say("coils wider than the belt"),
+                say("at most {limit}", limit=figure(f"{have.belt_width_mm:g} mm")),
             )
         if None not in (have.crew_break_s, have.crew_breaks, have.shift_time_s):
             breaks_h, shift_h = (
@@ -195,8 +200,12 @@ class Line(Section):
             if breaks_h >= shift_h:
                 yield Clash(
                     ("crew_breaks",),
-                    f"breaks of {breaks_h:.4g} h in a shift of {shift_h:.4g} h",
-                    "fewer or shorter breaks",
+                    say(
+                        "breaks of {breaks:.4g} h in a shift of {shift:.4g} h",
+                        breaks=breaks_h,
+                        shift=shift_h,
+                    ),
+                    say("fewer or shorter breaks"),
                 )
 
 
@@ -212,12 +221,16 @@ def _buffer_clashes(have: Any) -> Iterator[Clash]:
         key for key, m in (("restart_buffer", goes_on), ("belt_restart", falls)) if m >= buffer_m
     ]
     for key in beyond:
-        yield Clash((key,), "not less than the buffer", f"less than {buffer_m:g} m")
+        yield Clash(
+            (key,),
+            say("not less than the buffer"),
+            say("less than {limit}", limit=figure(f"{buffer_m:g} m")),
+        )
     if not beyond and goes_on + falls > buffer_m:
         stated = have.restart_buffer_m is not None
         key, other_m = ("restart_buffer", falls) if stated else ("belt_restart", goes_on)
-        what = "more than the buffer holds, with the other restart"
-        yield Clash((key,), what, f"at most {buffer_m - other_m:g} m")
+        what = say("more than the buffer holds, with the other restart")
+        yield Clash((key,), what, say("at most {limit}", limit=figure(f"{buffer_m - other_m:g} m")))
 
 
 def _winder_clashes(have: Any) -> Iterator[Clash]:
@@ -230,22 +243,28 @@ def _winder_clashes(have: Any) -> Iterator[Clash]:
         if number is not None and number in numbers:
             yield Clash(
                 ("winder", place, "number"),
-                "two winders of one number",
-                "each number once on a line",
+                say("two winders of one number"),
+                say("each number once on a line"),
             )
         astray = astray or lane is None or lane in lanes
         if lane is not None and have.lanes is not None and lane > have.lanes:
             astray = True
             yield Clash(
                 ("winder", place, "lane"),
-                "a lane that is not there",
-                f"at most {have.lanes}, the lanes of this line",
+                say("a lane that is not there"),
+                say("at most {lanes}, the lanes of this line", lanes=have.lanes),
             )
         elif lane is not None and lane in lanes:
-            yield Clash(("winder", place, "lane"), "two winders in one lane", "one winder a lane")
+            yield Clash(
+                ("winder", place, "lane"), say("two winders in one lane"), say("one winder a lane")
+            )
         numbers.add(number)
         lanes.add(lane)
     if winders and have.lanes is not None and not astray:
         missing = [str(lane) for lane in range(1, have.lanes + 1) if lane not in lanes]
         if missing:
-            yield Clash(("lanes",), f"no winder in lane {', '.join(missing)}", "one winder a lane")
+            yield Clash(
+                ("lanes",),
+                say("no winder in lane {lanes}", lanes=joined(", ", missing)),
+                say("one winder a lane"),
+            )

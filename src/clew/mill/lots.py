@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from clew.languages import say
 from clew.mill.fields import (
     MOST_ENTRIES,
     Clash,
@@ -50,8 +51,8 @@ class DyeLot(Section):
         if have.count_measured_tex is not None and have.cones_measured == 0:
             yield Clash(
                 ("count_measured",),
-                "a measured count without the cones it was measured on",
-                "cones_measured of 1 or more beside it",
+                say("a measured count without the cones it was measured on"),
+                say("cones_measured of 1 or more beside it"),
             )
 
 

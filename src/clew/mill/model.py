@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal, TypeVar
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.mill.agreement import clashes_of_mill
 from clew.mill.balls import Ball
 from clew.mill.check_rules import CheckRules
@@ -40,7 +41,9 @@ from clew.mill.yarns import FibreBlend, Yarn
 
 def _version(value: Any) -> Any:
     if type(value) is not int or value != 1:
-        raise fault("a mill file of a version that this program does not read", "version = 1")
+        raise fault(
+            say("a mill file of a version that this program does not read"), say("version = 1")
+        )
     return value
 
 
@@ -55,19 +58,20 @@ def _time_zone(name: str) -> str:
         zones = {zone.casefold(): zone for zone in available_timezones()}
         if not zones:
             raise fault(
-                "this computer knows no time zones", "the tzdata package beside Python"
+                say("this computer knows no time zones"), say("the tzdata package beside Python")
             ) from None
         close = get_close_matches(name.casefold(), zones, n=1, cutoff=0.75)
         wanted = zones[close[0]] if close else "Europe/London"
         raise fault(
-            "no such time zone", f'a name of the time zone database such as "{wanted}"'
+            say("no such time zone"),
+            say('a name of the time zone database such as "{wanted}"', wanted=wanted),
         ) from None
     return name
 
 
 def _clock_time(text: str) -> str:
     if re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", text) is None:
-        raise fault("no time of day", 'hours and minutes such as "05:40"')
+        raise fault(say("no time of day"), say('hours and minutes such as "05:40"'))
     return text
 
 
@@ -76,7 +80,7 @@ ClockTime = Annotated[str, Field(strict=True, max_length=5), AfterValidator(_clo
 
 def _rising(times: tuple[str, ...]) -> tuple[str, ...]:
     if list(times) != sorted(set(times)):
-        raise fault("shifts out of order", "each start once, from midnight on")
+        raise fault(say("shifts out of order"), say("each start once, from midnight on"))
     return times
 
 
@@ -139,7 +143,7 @@ class Safety(Section):
     noise_dba: NoiseDba | None = None
     steam_gauge_kpa: PressureKpa | None = None
     heaviest_lift_g: MassG | None = None
-    first_aid: TextLine = "your first-aider"
+    first_aid: TextLine = say("your first-aider")
     lock_out_keys: Whole = 0
 
 
@@ -174,24 +178,29 @@ class Mill(Section):
 
     def find_ball(self, name: str) -> Ball:
         """Find a ball by name; raises `BadInput` with the names there are."""
-        return _find(self.ball, name, "ball")
+        return _find(self.ball, name, say("no such ball"))
 
     def find_yarn(self, name: str) -> Yarn:
         """Find a yarn by name; raises `BadInput` with the names there are."""
-        return _find(self.yarn, name, "yarn")
+        return _find(self.yarn, name, say("no such yarn"))
 
     def find_blend(self, name: str) -> FibreBlend:
         """Find a fibre blend by name; raises `BadInput` with the names there are."""
-        return _find(self.fibre_blend, name, "fibre_blend")
+        return _find(self.fibre_blend, name, say("no such fibre_blend"))
 
     def find_line(self, name: str) -> Line:
         """Find a line by name; an empty name means the only one. Raises `BadInput`."""
         if not name and len(self.line) == 1:
             return self.line[0]
         if not name:
-            names = ", ".join(one.name for one in self.line)
-            raise BadInput(Fault("no line is named, and there are several", f"one of {names}"))
-        return _find(self.line, name, "line")
+            names = joined(", ", (one.name for one in self.line))
+            raise BadInput(
+                Fault(
+                    say("no line is named, and there are several"),
+                    say("one of {choices}", choices=names),
+                )
+            )
+        return _find(self.line, name, say("no such line"))
 
     def find_dye_lot(self, lot: str) -> tuple[Colour, DyeLot]:
         """Find a dye lot and its colour by the lot's name; raises `BadInput`."""
@@ -200,20 +209,22 @@ class Mill(Section):
                 if dye_lot.lot.casefold() == lot.strip().casefold():
                     return colour, dye_lot
         names = [dye_lot.lot for colour in self.colour for dye_lot in colour.dye_lot]
-        raise _unknown("dye lot", lot, names)
+        raise _unknown(say("no such dye lot"), lot, names)
 
 
 _Named = TypeVar("_Named", Ball, Yarn, FibreBlend, Line)
 
 
-def _unknown(section: str, name: str, names: list[str]) -> BadInput:
-    expected = "one of " + ", ".join(names) if names else "none is in the mill file"
-    return BadInput(Fault(f"no such {section}", expected, value=repr(name)))
+def _unknown(what: str, name: str, names: list[str]) -> BadInput:
+    expected = say("none is in the mill file")
+    if names:
+        expected = say("one of {choices}", choices=joined(", ", names))
+    return BadInput(Fault(what, expected, value=repr(name)))
 
 
-def _find(entries: tuple[_Named, ...], name: str, section: str) -> _Named:
+def _find(entries: tuple[_Named, ...], name: str, what: str) -> _Named:
     wanted = name.strip().casefold()
     for entry in entries:
         if entry.name.casefold() == wanted:
             return entry
-    raise _unknown(section, name, [entry.name for entry in entries])
+    raise _unknown(what, name, [entry.name for entry in entries])

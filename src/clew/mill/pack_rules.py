@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from clew.languages import figure, say
 from clew.mill.fields import (
     AngleDeg,
     Clash,
@@ -92,11 +93,17 @@ class PackRules(Section):
         names = Counter(one.name.casefold() for one in have.case or () if one.name)
         for place, one in enumerate(have.case or ()):
             if one.name and names[one.name.casefold()] > 1:
-                yield Clash(("case", place, "name"), "a second case of this name", "each name once")
+                yield Clash(
+                    ("case", place, "name"),
+                    say("a second case of this name"),
+                    say("each name once"),
+                )
         pallet = have.pallet
         if pallet is not None and None not in (pallet.deck_mm, pallet.most_height_mm):
             deck, most = pallet.deck_mm, pallet.most_height_mm
             if most <= deck:
                 yield Clash(
-                    ("pallet", "most_height"), "no higher than its deck", f"more than {deck:g} mm"
+                    ("pallet", "most_height"),
+                    say("no higher than its deck"),
+                    say("more than {limit}", limit=figure(f"{deck:g} mm")),
                 )

@@ -6,6 +6,7 @@ import datetime
 from collections.abc import Iterable
 from typing import Any
 
+from clew.languages import joined, say
 from clew.mill.fields import KeyPath
 
 _NAMED_BY = {"winder": "number", "dye_lot": "lot", "order": "number"}
@@ -98,13 +99,13 @@ def shown(value: Any) -> str:
     elif isinstance(value, str):
         text = '"' + as_written(value.replace("\\", "\\\\").replace('"', '\\"')) + '"'
     elif isinstance(value, int):
-        text = str(value) if abs(value) < 10**20 else "a very large whole number"
+        text = str(value) if abs(value) < 10**20 else say("a very large whole number")
     elif isinstance(value, datetime.date | datetime.time):
         text = value.isoformat()
     elif isinstance(value, dict):
-        text = "a table"
+        text = say("a table")
     elif isinstance(value, list):
-        text = f"a list of {len(value)}" if value else "an empty list"
+        text = say("a list of {n}", n=len(value)) if value else say("an empty list")
     else:
         text = repr(value)
     return text
@@ -125,8 +126,11 @@ def one_of(words: Iterable[str]) -> str:
     """
     few = list(words)
     if len(few) <= 1:
-        return "".join(few)
-    return "one of " + ", ".join(few[:_MOST_WORDS]) + (", …" if len(few) > _MOST_WORDS else "")
+        return few[0] if few else ""
+    choices = joined(", ", few[:_MOST_WORDS])
+    if len(few) > _MOST_WORDS:
+        return say("one of {choices}, …", choices=choices)
+    return say("one of {choices}", choices=choices)
 
 
 def as_written(text: str, longest: int = _LONGEST) -> str:

@@ -8,6 +8,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from clew.languages import say
 from clew.mill.fields import Clash, Date, Frac, Money, Number, Section, TimeS
 
 Day = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
@@ -46,12 +47,16 @@ class PlanRules(Section):
         days: set[str] = set()
         for place, day in enumerate(have.worked_days or ()):
             if day in days:
-                yield Clash(("worked_days", place), "a day that stands twice", "each day once")
+                yield Clash(
+                    ("worked_days", place), say("a day that stands twice"), say("each day once")
+                )
             days.add(day)
         seen: set[datetime.date] = set()
         for place, date in enumerate(have.closed or ()):
             if date in seen:
-                yield Clash(("closed", place), "a date that stands twice", "each date once")
+                yield Clash(
+                    ("closed", place), say("a date that stands twice"), say("each date once")
+                )
             seen.add(date)
 
 

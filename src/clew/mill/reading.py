@@ -10,6 +10,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from clew.faults import BadInput, Fault
+from clew.languages import figure, say, say_many
 from clew.mill.fields import Clash
 from clew.mill.finding import Check, find_faults
 from clew.mill.model import Mill
@@ -21,8 +22,8 @@ LARGEST_BYTES = 2_000_000
 """A mill file of a hundred times the demo mill's size is refused before it is read."""
 MOST_FAULTS = 200
 """So many faults are told; the last line says how many more there are."""
-_WANTED = f"the folder of a mill, or its {FILE_NAME}"
-_START = "clew mill init FOLDER writes one to start from"
+_WANTED = say("the folder of a mill, or its {file}", file=FILE_NAME)
+_START = say("a mill file; clew mill init FOLDER writes one to start from")
 
 
 def read_mill(path: Path | str, checks: Iterable[Check] = ()) -> Mill:
@@ -104,9 +105,11 @@ def mill_from_text(text: str, file: str = FILE_NAME, checks: Iterable[Check] = (
     """
     checks = tuple(checks)
     if not text.strip():
-        raise BadInput(Fault("an empty file", f"a mill file; {_START}", file))
+        raise BadInput(Fault(say("an empty file"), _START, file))
     if text.lstrip().startswith("{"):
-        raise BadInput(Fault("JSON, not a mill file", "TOML; clew mill import reads JSON", file, 1))
+        raise BadInput(
+            Fault(say("JSON, not a mill file"), say("TOML; clew mill import reads JSON"), file, 1)
+        )
     read = read_text(text, file)
     try:
         mill = Mill.model_validate(read.raw, by_alias=True, by_name=False)
@@ -114,7 +117,8 @@ def mill_from_text(text: str, file: str = FILE_NAME, checks: Iterable[Check] = (
     except ValidationError as error:
         places = (tuple(part for part in one["loc"]) for one in error.errors(include_url=False))
         found = find_faults(read.raw, checks) or [
-            Clash(place, "a value that cannot stand here", "another value") for place in places
+            Clash(place, say("a value that cannot stand here"), say("another value"))
+            for place in places
         ]
     faults = _in_order([*read.faults, *_placed(found, read, file)])
     if faults:
@@ -141,32 +145,37 @@ def _in_order(faults: list[Fault]) -> list[Fault]:
     if len(ordered) <= MOST_FAULTS:
         return ordered
     more = len(ordered) - MOST_FAULTS
-    return [*ordered[:MOST_FAULTS], Fault(f"{more} more faults", file=ordered[0].file)]
+    return [
+        *ordered[:MOST_FAULTS],
+        Fault(say_many("{n} more faults", "{n} more faults", more), file=ordered[0].file),
+    ]
 
 
 def _text_of(file: Path) -> str:
     name = str(file)
     data = _bytes_of(file)
     if data.startswith((b"\xff\xfe", b"\xfe\xff")) or data[:200].count(0) > len(data[:200]) // 3:
-        raise BadInput(Fault("text in UTF-16", "a file saved as UTF-8", name, 1))
+        raise BadInput(Fault(say("text in UTF-16"), say("a file saved as UTF-8"), name, 1))
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         at = error.start + (3 if data.startswith(b"\xef\xbb\xbf") else 0)
         raise BadInput(
             Fault(
-                "not UTF-8 text",
-                "a file saved as UTF-8",
+                say("not UTF-8 text"),
+                say("a file saved as UTF-8"),
                 name,
                 data.count(b"\n", 0, at) + 1,
-                value=f"byte 0x{data[at]:02X}, number {at + 1} of the file",
+                value=say(
+                    "byte {byte}, number {n} of the file", byte=f"0x{data[at]:02X}", n=at + 1
+                ),
             )
         ) from None
     if "\0" in text:
         raise BadInput(
             Fault(
-                "a NUL character",
-                "a text file in UTF-8",
+                say("a NUL character"),
+                say("a text file in UTF-8"),
                 name,
                 text.count("\n", 0, text.index("\0")) + 1,
             )
@@ -179,7 +188,7 @@ def _bytes_of(file: Path) -> bytes:
     try:
         found = file.stat()
         if not stat.S_ISREG(found.st_mode):
-            raise BadInput(Fault("not a plain file", _WANTED, name))
+            raise BadInput(Fault(say("not a plain file"), _WANTED, name))
         if found.st_size > LARGEST_BYTES:
             raise BadInput(_too_large(name, found.st_size))
         with file.open("rb") as stream:
@@ -193,23 +202,27 @@ def _bytes_of(file: Path) -> bytes:
 
 def _too_large(name: str, size: int) -> Fault:
     return Fault(
-        "too large for a mill file",
-        f"at most {LARGEST_BYTES / 1e6:g} MB",
+        say("too large for a mill file"),
+        say("at most {limit}", limit=figure(f"{LARGEST_BYTES / 1e6:g} MB")),
         name,
-        value=f"{size / 1e6:.3g} MB",
+        value=figure(f"{size / 1e6:.3g} MB"),
     )
 
 
 def _unread(file: Path, error: OSError | ValueError) -> Fault:
     name = as_written(str(file), len(str(file)))
     if isinstance(error, ValueError):
-        return Fault("not the name of a file", _WANTED, name)
+        return Fault(say("not the name of a file"), _WANTED, name)
     if error.errno == errno.ENOENT and file.name == FILE_NAME and file.parent.is_dir():
-        return Fault(f"no {FILE_NAME} in this folder", f"a mill file; {_START}", name)
+        return Fault(
+            say("no {file} in this folder", file=FILE_NAME),
+            _START,
+            name,
+        )
     if error.errno == errno.ENOENT:
-        return Fault("no such file or folder", _WANTED, name)
+        return Fault(say("no such file or folder"), _WANTED, name)
     if error.errno in (errno.EACCES, errno.EPERM):
-        return Fault("may not be read", "a file that you have the right to read", name)
+        return Fault(say("may not be read"), say("a file that you have the right to read"), name)
     if error.errno == errno.ENOTDIR:
-        return Fault("a file where a folder is named", _WANTED, name)
-    return Fault("cannot be read", _WANTED, name, value=error.strerror or "")
+        return Fault(say("a file where a folder is named"), _WANTED, name)
+    return Fault(say("cannot be read"), _WANTED, name, value=error.strerror or "")

@@ -7,32 +7,49 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from typing import Annotated, Any, Literal, get_args, get_origin
+from typing import Annotated, Any, Literal, NamedTuple, get_args, get_origin
 
 import annotated_types as bounds
 from pydantic.fields import FieldInfo
 
+from clew.languages import figure, say
 from clew.mill.fields import UNLIMITED, Reads
 from clew.mill.places import one_of, shown
 
-_SORTS: dict[type, tuple[str, str]] = {
-    str: ("words between quotation marks", "words"),
-    bool: ("true or false", "true or false"),
-    int: ("a whole number", "a whole number"),
-    float: ("a number", "a number"),
-    datetime.date: ("a date such as 2026-12-04", "a date"),
+
+class _Words(NamedTuple):
+    """For a type of value: what is expected, what something else is not, and what it is instead."""
+
+    expected: str
+    is_not: str
+    is_not_but: str
+
+
+_SORTS: dict[type, _Words] = {
+    str: _Words(
+        say("words between quotation marks"), say("not words"), say("not words but a number")
+    ),
+    bool: _Words(
+        say("true or false"), say("not true or false"), say("not true or false but a text")
+    ),
+    int: _Words(
+        say("a whole number"), say("not a whole number"), say("not a whole number but a text")
+    ),
+    float: _Words(say("a number"), say("not a number"), say("not a number but a text")),
+    datetime.date: _Words(
+        say("a date such as 2026-12-04"), say("not a date"), say("not a date but a text")
+    ),
 }
-"""For each type of value: what is expected, and what something else is said not to be."""
 
 _OUT_OF_RANGE = {
-    "greater_than": "too small",
-    "greater_than_equal": "too small",
-    "less_than": "too large",
-    "less_than_equal": "too large",
-    "string_too_long": "too long",
-    "too_long": "too long",
-    "finite_number": "not a number that can be reckoned with",
-    "string_pattern_mismatch": "not a currency",
+    "greater_than": say("too small"),
+    "greater_than_equal": say("too small"),
+    "less_than": say("too large"),
+    "less_than_equal": say("too large"),
+    "string_too_long": say("too long"),
+    "too_long": say("too long"),
+    "finite_number": say("not a number that can be reckoned with"),
+    "string_pattern_mismatch": say("not a currency"),
 }
 _Limit = tuple[float, str]
 """A limit, and the word that goes before it."""
@@ -59,17 +76,20 @@ def _expected(sort: Any, rules: list[Any]) -> str:
         return one_of(shown(choice) for choice in get_args(sort))
     if get_origin(sort) is tuple:
         longest = _longest(rules)
-        few = f"at most {longest} " if longest else ""
-        return f'a list of {few}texts, ["…", "…"]'
+        if longest:
+            return say('a list of at most {n} texts, ["…", "…"]', n=longest)
+        return say('a list of texts, ["…", "…"]')
     for rule in rules:
         if isinstance(rule, Reads):
-            said = _from_to(*_range(rules), rule) or f" such as {rule.example}"
-            return f"{'an' if rule.kind[0] in 'aeiou' else 'a'} {rule.kind}{said}"
-    words = _SORTS[sort][0]
+            ranged = _from_to(rule.one, *_range(rules), rule)
+            return ranged or say(
+                "{quantity} such as {example}", quantity=rule.one, example=rule.example
+            )
+    words = _SORTS[sort].expected
     if sort in (int, float):
-        words += _from_to(*_range(rules), None)
+        words = _from_to(words, *_range(rules), None) or words
     if any(getattr(rule, "pattern", None) for rule in rules):
-        words = "three capital letters such as GBP"
+        words = say("three capital letters such as GBP")
     return words
 
 
@@ -97,33 +117,36 @@ def what_is_wrong(
         What is wrong, and what was expected.
     """
     if kind == "clew":
-        return str(context["what"]), str(context["expected"])
+        return context["what"], context["expected"]
     sort, rules = _sort_and_rules(field, element)
     expected = _expected(sort, rules)
     if get_origin(sort) is Literal:
         choices = [choice for choice in get_args(sort) if isinstance(choice, str)]
-        return "none of the words that may stand here", _nearest_choice(value, choices) or expected
+        nearest = _nearest_choice(value, choices)
+        return say("none of the words that may stand here"), nearest or expected
     if kind in _OUT_OF_RANGE:
         high = _range(rules)[1]
         if kind.startswith("less") and high is not None and high[0] >= UNLIMITED:
-            expected = f"at most {high[0]:.0f}"
+            expected = say("at most {limit}", limit=figure(f"{high[0]:.0f}"))
         if kind == "string_too_long":
-            expected = f"at most {context['max_length']} characters"
+            expected = say("at most {n} characters", n=context["max_length"])
         return _OUT_OF_RANGE[kind], expected
     return _wrong_sort(sort, rules, expected, value)
 
 
 def _wrong_sort(sort: Any, rules: list[Any], expected: str, value: Any) -> tuple[str, str]:
     if get_origin(sort) is tuple:
-        return "not a list", expected
+        return say("not a list"), expected
     if any(isinstance(rule, Reads) for rule in rules):
-        return "not a quantity", expected
-    what = f"not {_SORTS[sort][1]}"
+        return say("not a quantity"), expected
+    words = _SORTS[sort]
     if isinstance(value, str) and sort is not str:
-        return f"{what} but a text", f"{expected}, without quotation marks"
+        unquoted = say("{expected}, without quotation marks", expected=expected)
+        return words.is_not_but, unquoted
     if isinstance(value, int | float) and sort is str and not isinstance(value, bool):
-        return f"{what} but a number", f'words between quotation marks, as in "{value}"'
-    return what, expected
+        quoted = say('words between quotation marks, as in "{value}"', value=str(value))
+        return words.is_not_but, quoted
+    return words.is_not, expected
 
 
 def _sort_and_rules(field: FieldInfo, element: bool = False) -> tuple[Any, list[Any]]:
@@ -162,23 +185,46 @@ def _range(rules: list[Any]) -> tuple[_Limit | None, _Limit | None]:
     return max(lows, default=None), min(highs, default=None)
 
 
-def _from_to(low: _Limit | None, high: _Limit | None, reads: Reads | None) -> str:
+def _from_to(what: str, low: _Limit | None, high: _Limit | None, reads: Reads | None) -> str:
+    """Say a quantity or a sort of number with its limits; empty where there are none."""
     if high is not None and high[0] >= UNLIMITED:
         high = None
-    if low is not None and high is not None and (low[1], high[1]) != ("from", "to"):
-        high = (high[0], "and up to" if high[1] == "to" else "and below")
-    if low is None and high is not None and high[1] == "to":
-        high = (high[0], "up to")
-    return "".join(f" {limit[1]} {_said(limit[0], reads)}" for limit in (low, high) if limit)
+    least = "" if low is None else _said(low[0], reads)
+    most = "" if high is None else _said(high[0], reads)
+    said = ""
+    match (low[1] if low else "", high[1] if high else ""):
+        case ("from", "to"):
+            said = say("{quantity} from {least} to {most}", quantity=what, least=least, most=most)
+        case ("from", "below"):
+            said = say(
+                "{quantity} from {least} and below {most}", quantity=what, least=least, most=most
+            )
+        case ("above", "to"):
+            said = say(
+                "{quantity} above {least} and up to {most}", quantity=what, least=least, most=most
+            )
+        case ("above", "below"):
+            said = say(
+                "{quantity} above {least} and below {most}", quantity=what, least=least, most=most
+            )
+        case ("from", _):
+            said = say("{quantity} from {least}", quantity=what, least=least)
+        case ("above", _):
+            said = say("{quantity} above {least}", quantity=what, least=least)
+        case (_, "to"):
+            said = say("{quantity} up to {most}", quantity=what, most=most)
+        case (_, "below"):
+            said = say("{quantity} below {most}", quantity=what, most=most)
+    return said
 
 
 def _said(limit: float, reads: Reads | None) -> str:
     if reads is None:
-        return f"{limit:g}"
+        return figure(f"{limit:g}")
     if reads.unit == "s" and limit % 3600 == 0 and limit:
-        return f"{limit / 3600:g} h"
+        return figure(f"{limit / 3600:g} h")
     space = "" if reads.unit == "°" else " "
-    return f"{limit / reads.per_unit:g}{space}{reads.unit}"
+    return figure(f"{limit / reads.per_unit:g}{space}{reads.unit}")
 
 
 def _nearest_choice(value: Any, choices: list[str]) -> str:
@@ -187,4 +233,4 @@ def _nearest_choice(value: Any, choices: list[str]) -> str:
     if not isinstance(value, str):
         return ""
     close = get_close_matches(value.casefold().strip(), choices, n=1)
-    return f'"{close[0]}", perhaps' if close else ""
+    return say('"{name}", perhaps', name=close[0]) if close else ""

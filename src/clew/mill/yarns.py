@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from clew.languages import figure, say
 from clew.mill.fields import (
     Clash,
     CountTex,
@@ -47,17 +48,19 @@ class FibreBlend(Section):
         parts = have.fibres or ()
         shares = [part.share_frac for part in parts]
         if shares and None not in shares and abs(sum(shares) - 1.0) > SHARE_TOLERANCE:
-            total = f"{100 * sum(shares):.4g} %"
+            total = figure(f"{100 * sum(shares):.4g} %")
             yield Clash(
                 ("fibres",),
-                "shares that do not fill the blend",
-                "shares that add up to 100 %",
+                say("shares that do not fill the blend"),
+                say("shares that add up to 100 %"),
                 total,
             )
         seen: set[str] = set()
         for place, part in enumerate(parts):
             if part.fibre is not None and part.fibre.casefold() in seen:
-                yield Clash(("fibres", place, "fibre"), "a fibre named twice", "each fibre once")
+                yield Clash(
+                    ("fibres", place, "fibre"), say("a fibre named twice"), say("each fibre once")
+                )
             elif part.fibre is not None:
                 seen.add(part.fibre.casefold())
 
@@ -99,5 +102,7 @@ class Yarn(Section):
         if shrink is not None and spread is not None and spread > 0.2 * (1.0 - shrink):
             most = 20.0 * (1.0 - shrink)
             yield Clash(
-                ("shrink_sd",), "a spread of shrink too wide to mean", f"at most {most:.3g} %"
+                ("shrink_sd",),
+                say("a spread of shrink too wide to mean"),
+                say("at most {limit}", limit=figure(f"{most:.3g} %")),
             )

@@ -42,8 +42,13 @@ def count_note(lot_name: str, strand: Strand) -> str:
     return "" if measured else NOT_MEASURED
 
 
-def target_words(answer: TurnsAnswer, promise: Promise, units: UnitSystem) -> str:
-    """Say which target binds, in whole turns, and what the other alone would need.
+def binding_words(answer: TurnsAnswer) -> str:
+    """Say which target binds, before the reason: ``Mass binds:``."""
+    return say("Mass binds:") if answer.binding == "mass" else say("Length binds:")
+
+
+def needed_words(answer: TurnsAnswer, promise: Promise, units: UnitSystem) -> str:
+    """Say in whole turns what the binding target needs, and what the other alone would.
 
     Parameters
     ----------
@@ -57,8 +62,8 @@ def target_words(answer: TurnsAnswer, promise: Promise, units: UnitSystem) -> st
     Returns
     -------
     str
-        Such as ``Mass binds: 784 turns would fall just short of the 101.0 g target; 785 reach it.
-        Length alone would need 780.``
+        Such as ``784 turns would fall just short of the 101.0 g target; 785 reach it. Length alone
+        would need 780.``
     """
     mass, length = (math.ceil(t - 1e-9) for t in (answer.turns_mass, answer.turns_length))
     by_mass = answer.binding == "mass"
@@ -78,8 +83,28 @@ def target_words(answer: TurnsAnswer, promise: Promise, units: UnitSystem) -> st
         first = say("1 turn reaches the {target} target.", target=target)
     more: str | int = say("as many") if other == needed else other
     if by_mass:
-        return say("Mass binds: {why} Length alone would need {turns}.", why=first, turns=more)
-    return say("Length binds: {why} Mass alone would need {turns}.", why=first, turns=more)
+        return say("{why} Length alone would need {turns}.", why=first, turns=more)
+    return say("{why} Mass alone would need {turns}.", why=first, turns=more)
+
+
+def target_words(answer: TurnsAnswer, promise: Promise, units: UnitSystem) -> str:
+    """Say which target binds and why, as `binding_words` and `needed_words` do.
+
+    Parameters
+    ----------
+    answer : TurnsAnswer
+        Turns and what each target asks for.
+    promise : Promise
+        The targets.
+    units : {"metric", "yard"}
+        System of units.
+
+    Returns
+    -------
+    str
+        Both, one after the other.
+    """
+    return joined(" ", (binding_words(answer), needed_words(answer, promise, units)))
 
 
 def over_words(answer: TurnsAnswer, units: UnitSystem) -> str:

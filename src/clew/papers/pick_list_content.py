@@ -16,9 +16,9 @@ from clew.quantities import MASS, UnitSystem, show
 LOAD_COLUMNS = (
     say("Lot"),
     say("Load"),
-    "By",
+    say("By"),
     say("Lane stands at"),
-    "Cones: lane-place",
+    say("Cones: lane-place"),
     say("Mass"),
 )
 """Heads of the table of a lot."""

@@ -27,12 +27,14 @@ from clew.quantities.kinds import (
     TIME,
     TWIST,
     Kind,
+    either,
 )
-from clew.quantities.read import read_count, read_quantity
+from clew.quantities.read import COUNT_EXAMPLE, read_count, read_quantity
 from clew.quantities.show import UnitSystem, in_unit, number, show, show_count
 
 __all__ = [
     "ANGLE",
+    "COUNT_EXAMPLE",
     "DENSITY",
     "FORCE",
     "FRACTION",
@@ -57,6 +59,7 @@ __all__ = [
     "UnitSystem",
     "convert_count",
     "count_system",
+    "either",
     "in_unit",
     "number",
     "read_count",

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 
 YARD_M = 0.9144
 """The international yard [m], exact. Source: ASTM D2260, Table 1 footnote (READ)."""
@@ -141,8 +142,10 @@ def count_system(name: str) -> CountSystem:
     if found is None:
         raise BadInput(
             Fault(
-                "no such count system",
-                expected="one of " + ", ".join(system.name for system in SYSTEMS),
+                say("no such count system"),
+                expected=say(
+                    "one of {choices}", choices=joined(", ", (one.name for one in SYSTEMS))
+                ),
                 value=repr(name),
             )
         )
@@ -175,8 +178,8 @@ def convert_count(value: float, unit: str, to_unit: str) -> float:
     """
     source, target = count_system(unit), count_system(to_unit)
     if not 0.0 < value < float("inf"):
-        raise BadInput(Fault("a count is more than 0", value=f"{value:g} {source.name}"))
+        raise BadInput(Fault(say("a count is more than 0"), value=f"{value:g} {source.name}"))
     found = target.from_tex(source.to_tex(value))
     if not 0.0 < found < float("inf"):
-        raise BadInput(Fault("a count out of reach", value=f"{value:g} {source.name}"))
+        raise BadInput(Fault(say("a count out of reach"), value=f"{value:g} {source.name}"))
     return found

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
+from clew.languages import figure, say
 from clew.quantities.count import GRAIN_G, POUND_G, YARD_M
 
 GRAVITY_M_S2 = 9.80665
@@ -23,6 +24,8 @@ class Kind:
     ----------
     name : str
         What it is called in a message.
+    one : str
+        The same with its article, as it begins a sentence: ``a length``.
     inside : str
         Unit used inside Clew.
     units : dict of str to float
@@ -38,6 +41,7 @@ class Kind:
     """
 
     name: str
+    one: str
     inside: str
     units: dict[str, float]
     example: str
@@ -48,12 +52,18 @@ class Kind:
     yard: str = ""
 
 
+def either(first: str, second: str) -> str:
+    """Name two examples of a quantity, each a number with its unit."""
+    return say("{first} or {second}", first=figure(first), second=figure(second))
+
+
 _OZ_G = POUND_G / 16
 _INCH_M = YARD_M / 36
 _GF_CN = GRAVITY_M_S2 / 10
 
 MASS = Kind(
-    "mass",
+    say("mass"),
+    say("a mass"),
     "g",
     {
         "g": 1.0,
@@ -65,12 +75,13 @@ MASS = Kind(
         "lbs": POUND_G,
         "gr": GRAIN_G,
     },
-    "200 g or 7.05 oz",
+    either("200 g", "7.05 oz"),
     metric="g",
     yard="oz",
 )
 LENGTH = Kind(
-    "length",
+    say("length"),
+    say("a length"),
     "m",
     {
         "m": 1.0,
@@ -82,33 +93,36 @@ LENGTH = Kind(
         "ft": YARD_M / 3,
         "in": _INCH_M,
     },
-    "330 m or 361 yd",
+    either("330 m", "361 yd"),
     metric="m",
     yard="yd",
 )
 FRACTION = Kind(
-    "fraction",
+    say("fraction"),
+    say("a fraction"),
     "1",
     {"%": 0.01, "percent": 0.01, "‰": 0.001},
-    "20 %",
+    figure("20 %"),
     high=1.0,
     metric="%",
     yard="%",
 )
 GAIN = Kind(
-    "addition",
+    say("addition"),
+    say("an addition"),
     "1",
     {"%": 0.01, "percent": 0.01, "‰": 0.001},
-    "18.25 %",
+    figure("18.25 %"),
     high=1.5,
     metric="%",
     yard="%",
 )
 TEMPERATURE = Kind(
-    "temperature",
+    say("temperature"),
+    say("a temperature"),
     "°C",
     {"°C": 1.0, "C": 1.0, "degC": 1.0, "°F": 5 / 9, "F": 5 / 9, "degF": 5 / 9, "K": 1.0},
-    "85 °C or 185 °F",
+    either("85 °C", "185 °F"),
     low=-273.15,
     high=1000.0,
     offsets={"°F": -160 / 9, "F": -160 / 9, "degF": -160 / 9, "K": -273.15},
@@ -116,23 +130,26 @@ TEMPERATURE = Kind(
     yard="°F",
 )
 TIME = Kind(
-    "time",
+    say("time"),
+    say("a time"),
     "s",
     {"s": 1.0, "min": 60.0, "h": 3600.0, "d": 86400.0},
-    "40 s or 8 h",
+    either("40 s", "8 h"),
     metric="s",
     yard="s",
 )
 SPEED = Kind(
-    "speed",
+    say("speed"),
+    say("a speed"),
     "m/s",
     {"m/s": 1.0, "m/min": 1 / 60, "mm/s": 0.001, "ft/min": YARD_M / 180, "yd/min": YARD_M / 60},
-    "300 m/min or 328 yd/min",
+    either("300 m/min", "328 yd/min"),
     metric="m/min",
     yard="yd/min",
 )
 DENSITY = Kind(
-    "density",
+    say("density"),
+    say("a density"),
     "kg/m3",
     {
         "kg/m3": 1.0,
@@ -141,29 +158,32 @@ DENSITY = Kind(
         "g/cm³": 1000.0,
         "lb/ft3": POUND_G / 1000 / (YARD_M / 3) ** 3,
     },
-    "120 kg/m3 or 0.12 g/cm3",
+    either("120 kg/m3", "0.12 g/cm3"),
     high=25000.0,
     metric="kg/m3",
     yard="lb/ft3",
 )
 FORCE = Kind(
-    "force",
+    say("force"),
+    say("a force"),
     "cN",
     {"cN": 1.0, "N": 100.0, "mN": 0.1, "gf": _GF_CN, "ozf": _GF_CN * _OZ_G},
-    "8 cN or 8 gf",
+    either("8 cN", "8 gf"),
     metric="cN",
     yard="gf",
 )
 TENACITY = Kind(
-    "specific force",
+    say("specific force"),
+    say("a specific force"),
     "cN/tex",
     {"cN/tex": 1.0, "N/tex": 100.0, "mN/tex": 0.1, "gf/den": _GF_CN * 9, "gf/tex": _GF_CN},
-    "45 cN/tex",
+    figure("45 cN/tex"),
     metric="cN/tex",
     yard="gf/den",
 )
 PRESSURE = Kind(
-    "pressure",
+    say("pressure"),
+    say("a pressure"),
     "kPa",
     {
         "kPa": 1.0,
@@ -173,22 +193,24 @@ PRESSURE = Kind(
         "mbar": 0.1,
         "psi": POUND_G * GRAVITY_M_S2 / 1000 / _INCH_M**2 / 1000,
     },
-    "20 kPa or 0.2 bar",
+    either("20 kPa", "0.2 bar"),
     metric="kPa",
     yard="psi",
 )
 ANGLE = Kind(
-    "angle",
+    say("angle"),
+    say("an angle"),
     "°",
     {"°": 1.0, "deg": 1.0, "rad": 180 / math.pi},
-    "35°",
+    figure("35°"),
     low=-180.0,
     high=360.0,
     metric="°",
     yard="°",
 )
 PER_LENGTH = Kind(
-    "rate per length",
+    say("rate per length"),
+    say("a rate per length"),
     "/km",
     {
         "/km": 1.0,
@@ -200,23 +222,25 @@ PER_LENGTH = Kind(
         "/1000 yd": 1 / YARD_M,
         "per 1000 yd": 1 / YARD_M,
     },
-    "0.4 /km",
+    figure("0.4 /km"),
     metric="/km",
     yard="/1000 yd",
 )
 TWIST = Kind(
-    "twist",
+    say("twist"),
+    say("a twist"),
     "turns/m",
     {"turns/m": 1.0, "/m": 1.0, "tpm": 1.0, "turns/in": 1 / _INCH_M, "tpi": 1 / _INCH_M},
-    "180 turns/m or 4.6 tpi",
+    either("180 turns/m", "4.6 tpi"),
     metric="turns/m",
     yard="tpi",
 )
 NOISE = Kind(
-    "noise level",
+    say("noise level"),
+    say("a noise level"),
     "dB(A)",
     {"dB(A)": 1.0, "dBA": 1.0, "dB": 1.0},
-    "84 dB(A)",
+    figure("84 dB(A)"),
     high=150.0,
     metric="dB(A)",
     yard="dB(A)",

@@ -19,7 +19,6 @@ from clew.web.creel_page import CREEL_KEYS
 from clew.web.guard import headers_of
 from clew.web.knots_answer_page import ANSWER_KEYS
 from clew.web.knots_inputs import KNOTS_KEYS
-from clew.web.mill_on_disk import UnusableMill
 from clew.web.orders_page import PLAN_KEYS, WISH_KEYS
 from clew.web.speech import language_of
 from clew.web.wind_page import WIND_KEYS
@@ -150,15 +149,10 @@ def answer_failures(app: FastAPI, bench: Workbench) -> None:
         return page
 
     def failed(request: Request, error: Exception) -> Response:
-        # this answer is made outside the guard, the door and the reader's language
-        with speaking(DEFAULT if _for_programs(request) else language_of(request, of_mill())):
+        # this answer is made outside the guard, the door and the reader's language; the mill file
+        # is not asked again for its own: what failed may be just that
+        with speaking(DEFAULT if _for_programs(request) else language_of(request, None)):
             return told_failure(request, error)
-
-    def of_mill() -> str | None:
-        try:
-            return bench.mill.read().mill.mill.language
-        except UnusableMill:
-            return None
 
     def told_failure(request: Request, error: Exception) -> Response:
         heading = say("Clew failed to answer that")

@@ -15,6 +15,7 @@ from clew.checks.components.unreel import Unreeling
 from clew.checks.condition import Condition
 from clew.checks.weighings import Weighings
 from clew.faults import BadInput, Fault
+from clew.languages import joined
 from clew.mill.model import Mill
 from clew.web.band_kept import Kept
 from clew.web.band_page import BandPage, open_band
@@ -164,7 +165,7 @@ def _drift(page: BandPage, balls: Weighings, terms: DriftTerms) -> Drift:
     length_m = None
     if "length_m" in balls.numbers:
         length_m, words, cautions = stated_length(balls, terms.reel_terms)
-        condition = " ".join((condition, words, *cautions))
+        condition = joined(" ", (condition, words, *cautions))
     found = who_drifted(
         balls, mass_g, terms.counts, terms.aim, length_m=length_m, ahead=terms.balls_ahead
     )
@@ -286,4 +287,4 @@ def warm_band(mill: MillOnDisk) -> None:
 
 def in_order(winder: str) -> tuple[bool, int, str]:
     """Sort winders by their numbers."""
-    return not winder.isdigit(), int(winder) if winder.isdigit() else 0, winder
+    return not winder.isdecimal(), int(winder) if winder.isdecimal() else 0, winder

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from clew.languages import figure, spoken
+
 Pair = tuple[float, float]
 _Scale = Callable[[float], float]
 
@@ -200,7 +202,7 @@ def _grid(size: Size, y_domain: Pair, y: _Scale, right: float) -> str:
     return "".join(
         f'<path class="grid" d="M{size.left:g} {y(one):g}H{right:g}"/>'
         f'<text class="up" x="{size.left - 6:g}" y="{y(one) + 0.35 * size.text:g}">'
-        f"{_number(one, places)}</text>"
+        f"{spoken(figure(_number(one, places)))}</text>"
         for one in ticks
     )
 

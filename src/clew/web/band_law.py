@@ -23,8 +23,9 @@ from clew.checks.target.question import question_of
 from clew.checks.target.target import FailureRate, failure_rate
 from clew.checks.weighings import Weighings
 from clew.faults import BadInput, Fault
+from clew.languages import figure, first_upper, joined, say
 from clew.mill.net_content import Tables
-from clew.web.band_figures import Measure, in_readers_units
+from clew.web.band_figures import Measure, in_readers_units, reworded
 from clew.web.band_kept import Kept
 from clew.web.band_page import BandPage
 from clew.web.chart_svg import Chart, Table, drawn
@@ -33,10 +34,10 @@ from clew.web.figures import Figures
 from clew.web.knots_money import whole_sum
 
 LEVEL_WORDS = {
-    "lot": "dye lot to dye lot",
-    "cone": "cone to cone",
-    "winder": "winder to winder",
-    "within": "ball to ball",
+    "lot": say("dye lot to dye lot"),
+    "cone": say("cone to cone"),
+    "winder": say("winder to winder"),
+    "within": say("ball to ball"),
 }
 _OPTION = re.compile(r"(?<![\w-])(--[a-z][a-z-]+)")
 _PLACES = (10.0, 26.0, 42.0)
@@ -87,7 +88,7 @@ def law_of(page: BandPage, tables: Tables) -> Law:
     """
     balls = page.balls
     if balls is None:
-        raise BadInput(Fault("no balls", "a file of weighings", key="file"))
+        raise BadInput(Fault(say("no balls"), say("a file of weighings"), key="file"))
     chosen = page.chosen
     names = (chosen.ball.name, chosen.lot_name, chosen.line.name)
     return _law.of(
@@ -101,8 +102,8 @@ def _found(page: BandPage, balls: Weighings, tables: Tables, names: tuple[str, s
     if ball.rule_set is None:
         raise BadInput(
             Fault(
-                f"{ball.name} names no rule set",
-                'rule_set of the ball in the mill file, such as "eu-average"',
+                say("{ball} names no rule set", ball=ball.name),
+                say('rule_set of the ball in the mill file, such as "eu-average"'),
                 key="rule_set",
             )
         )
@@ -144,12 +145,19 @@ def law_shown(law: Law, figures: Figures) -> dict[str, Any]:
     question, answer = found.question, found.answer
     said = [aim_words(question, answer), _set_words(law)]
     if question.present_g is not None and found.now is not None:
-        now = against_now(question, answer, found.now)
-        said.append(now.replace("You wind", "The balls of this file weigh", 1))
+        said.append(against_now(question, answer, found.now, of_file=True))
     said += [
         binds_words(answer),
-        f"At most {percent_words(answer.risk)} of lots may fail an inspection. "
-        + doubt_words(answer, found.doubt),
+        joined(
+            " ",
+            (
+                say(
+                    "At most {share} of lots may fail an inspection.",
+                    share=percent_words(answer.risk),
+                ),
+                doubt_words(answer, found.doubt),
+            ),
+        ),
     ]
     notes = _notes(found, figures)
     minded = [one for one in notes if "first ball" in one]  # it moves the target more than others
@@ -157,13 +165,15 @@ def law_shown(law: Law, figures: Figures) -> dict[str, Any]:
         "words": [in_readers_units(one, figures) for one in said],
         "minded": minded,
         "marks": [
-            f"{plan.rule}, {plan.quantity}: {mark}"
+            say("{rule}, mass: {mark}", rule=plan.rule, mark=mark)
+            if plan.quantity == "mass"
+            else say("{rule}, length: {mark}", rule=plan.rule, mark=mark)
             for plan in question.plans
             if not plan.confirmed
             for mark in plan.marks
         ],
         "chart": _curve(law, figures),
-        "caption": "Chance that a lot passes every rule, over its mean ball as weighed.",
+        "caption": say("Chance that a lot passes every rule, over its mean ball as weighed."),
         "needs": _needs(found, figures),
         "worth": _worth(found, figures) if found.worth else None,
         "notes": [one for one in notes if one not in minded],
@@ -176,22 +186,32 @@ def _set_words(law: Law) -> str:
     off = law.set_g - least
     rate = law.set_rate
     fails = (
-        f"under {percent_words(rate.upper)} of lots would fail"
+        say("under {share} of lots would fail", share=percent_words(rate.upper))
         if rate.frac == 0.0
-        else f"{percent_words(rate.frac)} of lots would fail"
+        else say("{share} of lots would fail", share=percent_words(rate.frac))
     )
     if abs(off) < 0.005:
-        return f"You are set to {law.set_g:.2f} g: on it."
+        return say("You are set to {mass:.2f} g: on it.", mass=law.set_g)
     if off < 0.0:
-        return f"You are set to {law.set_g:.2f} g, {-off:.2f} g under it: {fails}."
-    text = f"You are set to {law.set_g:.2f} g: {off:.2f} g a ball more than the law needs"
+        return say(
+            "You are set to {mass:.2f} g, {off:.2f} g under it: {fails}.",
+            mass=law.set_g,
+            off=-off,
+            fails=fails,
+        )
+    more = say(
+        "You are set to {mass:.2f} g: {off:.2f} g a ball more than the law needs",
+        mass=law.set_g,
+        off=off,
+    )
+    costs = [more]
     year = law.found.question.balls_a_year
     if year is not None:
-        text += f", {off * year / 1000.0:.0f} kg a year"
+        costs.append(say("{yarn:.0f} kg a year", yarn=off * year / 1000.0))
         money = money_of(law.found.question, off)
         if money is not None:
-            text += f", {money:.2f} {law.found.question.currency}".rstrip()
-    return f"{text}; {fails}."
+            costs.append(figure(f"{money:.2f} {law.found.question.currency}".rstrip()))
+    return say("{costs}; {fails}.", costs=joined(", ", costs), fails=fails)
 
 
 def _curve(law: Law, figures: Figures) -> Chart | None:
@@ -200,9 +220,13 @@ def _curve(law: Law, figures: Figures) -> Chart | None:
     answer, question = found.answer, found.question
     curve = characteristic(answer.drawn, question.ball, scales_about(answer.drawn))
     least_g = math.ceil(100.0 * answer.mass_g - 1e-6) / 100.0
-    marks = [(least_g, "solid", "needed"), (law.set_g, "dashed", "set")]
+    marks = [
+        (least_g, "solid", say("needed {mass}", mass=measure.bare(least_g))),
+        (law.set_g, "dashed", say("set {mass}", mass=measure.bare(law.set_g))),
+    ]
     if question.present_g is not None:
-        marks.append((question.present_g, "dotted", "weighed"))
+        weighed = say("weighed {mass}", mass=measure.bare(question.present_g))
+        marks.append((question.present_g, "dotted", weighed))
     known = [
         (float(mass), float(passes))
         for mass, passes in zip(curve.mass_g, curve.passes, strict=True)
@@ -224,18 +248,20 @@ def _curve(law: Law, figures: Figures) -> Chart | None:
         {
             "at": round(measure.plain(mass), 5),
             "dash": dash,
-            "words": f"{words} {measure.bare(mass)}",
+            "words": words,
             "place": place,
             "side": "right" if measure.plain(mass) > at_most else "left",
         }
         for (mass, dash, words), place in zip(sorted(marks), _PLACES, strict=False)
     ]
     table = Table(
-        ("Mean ball", "Lots that pass"),
+        (say("Mean ball"), say("Lots that pass")),
         tuple((measure.text(mass), figures.percent(passes)) for mass, passes in known),
     )
-    title = "Chance that a lot passes every rule, over its mean ball"
-    spec = passing_spec(f"mean ball as weighed, {measure.unit}", domain, _ticks(*domain))
+    title = say("Chance that a lot passes every rule, over its mean ball")
+    spec = passing_spec(
+        say("mean ball as weighed, {unit}", unit=measure.unit), domain, _ticks(*domain)
+    )
     return drawn("passing", title, spec, {"rows": rows, "rules": rules}, table)
 
 
@@ -248,12 +274,12 @@ def _ticks(low: float, high: float) -> tuple[float, ...]:
 def _needs(found: Answered, figures: Figures) -> Table:
     measure = Measure("mass", figures)
     return Table(
-        ("What is asked", "Alone needs", "Fails there", "Decides"),
+        (say("What is asked"), say("Alone needs"), say("Fails there"), say("Decides")),
         tuple(
             (
                 need.asked.words,
                 measure.text(need.mass_g),
-                percent_words(need.failure.frac).replace(" ", "\u00a0"),
+                figure(percent_words(need.failure.frac).replace(" ", "\u00a0")),
                 figures.percent(need.share_frac, 0),
             )
             for need in found.answer.needs
@@ -264,7 +290,7 @@ def _needs(found: Answered, figures: Figures) -> Table:
 def _worth(found: Answered, figures: Figures) -> Table:
     """What spread is worth, level by level; a year of all of it gone in money."""
     measure, question = Measure("mass", figures), found.question
-    head = ["Spread", "sd", "So much less", "saves", "Without it"]
+    head = [say("Spread"), say("sd"), say("So much less"), say("saves"), say("Without it")]
     rows = []
     money_known = question.balls_a_year is not None and question.price_per_kg is not None
     for one in found.worth:
@@ -279,27 +305,33 @@ def _worth(found: Answered, figures: Figures) -> Table:
         if money_known and money is not None:
             row.append(_rounded_sum(money, question.currency))
         rows.append(tuple(row))
-    return Table((*head, *(["A year"] if money_known else [])), tuple(rows))
+    return Table((*head, *([say("A year")] if money_known else [])), tuple(rows))
 
 
 def _rounded_sum(money: float, currency: str) -> str:
-    return whole_sum(float(math.floor(money + 0.5)), currency).removesuffix(".00")
+    return figure(whole_sum(float(math.floor(money + 0.5)), currency).removesuffix(".00"))
 
 
 def _begun(words: str) -> str:
     """Begin a sentence; the name of a rule set stays as it is written."""
-    return words if "-" in words.split(" ", 1)[0] else words[0].upper() + words[1:]
+    return words if "-" in words.split(" ", 1)[0] else first_upper(words)
 
 
 def _notes(found: Answered, figures: Figures) -> list[str]:
     """What was assumed; an option named in it is one of the command."""
     notes = []
     for note in found.question.notes:
-        words = _OPTION.sub(r"clew weigh target \1", note)
-        words = in_readers_units(words, figures)
-        notes.append(f"{_begun(words).rstrip('.')}.")
+        words = reworded(note, lambda text: _OPTION.sub(r"clew weigh target \1", text))
+        words = _begun(in_readers_units(words, figures))
+        notes.append(reworded(words, lambda text: f"{text.rstrip('.')}."))
     notes.append(
-        f"Spread from {found.question.spread_from}; a lot of {found.question.lot.balls} balls, "
-        f"{found.question.lot.balls_per_cone} to a cone, {found.question.lot.winders} winders."
+        say(
+            "Spread from {source}; a lot of {balls} balls, {balls_per_cone} to a cone, {winders} "
+            "winders.",
+            source=found.question.spread_from,
+            balls=found.question.lot.balls,
+            balls_per_cone=found.question.lot.balls_per_cone,
+            winders=found.question.lot.winders,
+        )
     )
     return notes

@@ -10,28 +10,31 @@ import numpy as np
 
 from clew.checks.weighings import Weighings, of_lot
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.mill.balls import Ball
 from clew.mill.model import Mill
 from clew.quantities import MASS, UnitSystem
+from clew.web.band_weighed import WeighedBalls
 from clew.web.chosen import Choice, Choices, Chosen, choose, mill_with
 from clew.web.entries import Asked, Entry, read_entries, with_faults
 from clew.web.files_beside import Stamp
 from clew.web.limits import fault_for
+from clew.web.run_weighings import WeighedRun
 from clew.web.weighing_files import WeighingFiles
 
 ALL_LOTS = "all"
-VALUES = {"mass": "Mass", "length": "Length"}
+VALUES = {"mass": say("Mass"), "length": say("Length")}
 KINDS = {
-    "xbar-s": "Group means",
-    "individuals": "Single balls",
-    "ewma": "EWMA",
-    "cusum": "CUSUM",
+    "xbar-s": say("Group means"),
+    "individuals": say("Single balls"),
+    "ewma": say("EWMA"),
+    "cusum": say("CUSUM"),
 }
 """Charts that can be chosen, as the page calls them."""
 
-TARGET = Asked("target_mass", "target_mass_g", "Target mass", MASS, 0.03)
-PRICE = Asked("yarn_per_kg", "yarn_per_kg", "Yarn, a kg", "number", 0.5)
-CHANGE = Asked("weigh_each", "weigh_each", "A change costs", "number", 1.0)
+TARGET = Asked("target_mass", "target_mass_g", say("Target mass"), MASS, 0.03)
+PRICE = Asked("yarn_per_kg", "yarn_per_kg", say("Yarn, a kg"), "number", 0.5)
+CHANGE = Asked("weigh_each", "weigh_each", say("A change costs"), "number", 1.0)
 OF_BALL, OF_PRICES = (TARGET,), (PRICE, CHANGE)
 INPUTS = tuple(one.key for one in (*OF_BALL, *OF_PRICES))
 CHOICES = ("file", "ball", "lot", "line")
@@ -75,6 +78,8 @@ class BandPage:
         What was taken otherwise than it was asked.
     clocks : bool
         Whether the file tells times of day.
+    run : WeighedRun or None
+        The run whose balls they are, by the ledger; None for a file.
     """
 
     chosen: Chosen
@@ -93,6 +98,7 @@ class BandPage:
     lots: tuple[str, ...]
     notes: tuple[str, ...] = ()
     clocks: bool = False
+    run: WeighedRun | None = None
 
     @property
     def kept(self) -> dict[str, str]:
@@ -109,9 +115,12 @@ class BandPage:
     @property
     def subject(self) -> str:
         """What was chosen, in words."""
-        lot = f"dye lot {self.lot}" if self.lot else "all dye lots"
         name, line = self.chosen.ball.name, self.chosen.line.name
-        return f"{self.file}: {name}, {lot}, {line}" if self.file else f"{name}, {line}"
+        if not self.file:
+            return f"{name}, {line}"
+        lot = say("dye lot {lot}", lot=self.lot) if self.lot else say("all dye lots")
+        source = self.file if self.run is None else say("run {run}", run=self.run.name)
+        return joined(": ", (source, joined(", ", (name, lot, line))))
 
     @property
     def balls_key(self) -> tuple[object, ...]:
@@ -125,7 +134,7 @@ class BandPage:
 
 
 def open_band(
-    mill: Mill, files: WeighingFiles, asked: Mapping[str, str], units: UnitSystem
+    mill: Mill, files: WeighingFiles | WeighedBalls, asked: Mapping[str, str], units: UnitSystem
 ) -> BandPage:
     """Read what is asked of the winders.
 
@@ -133,8 +142,8 @@ def open_band(
     ----------
     mill : Mill
         The mill.
-    files : WeighingFiles
-        The files of weighings in its folder.
+    files : WeighingFiles or WeighedBalls
+        The files of weighings in its folder, and the weighed runs of its ledger.
     asked : mapping of str to str
         What the address says; keys as `BAND_KEYS`.
     units : {"metric", "yard"}
@@ -150,24 +159,36 @@ def open_band(
     BadInput
         When a ball, line, chart or file is named that is not there.
     """
-    names = files.names()
-    file = _said(asked, "file") or next(iter(names), "")
+    if isinstance(files, WeighingFiles):
+        files = WeighedBalls(files)
+    names = files.choices()
+    file = _said(asked, "file") or next((one.value for one in names), "")
+    run = files.run(file)
     whole, stamp, wrong, clocks = _read(files, file)
     lots = () if whole is None or "lot" not in whole.factors else whole.factors["lot"].names
-    lot, notes = _said(asked, "lot"), []
+    lot, notes = _said(asked, "lot") or ("" if run is None else run.lot), []
     lot = "" if lot == ALL_LOTS else lot
     if lot and whole is not None and lot not in lots:
-        notes.append(f"No ball of dye lot {lot[:40]} is in {file}: all its lots are shown.")
+        notes.append(
+            say(
+                "No ball of dye lot {lot} is in {file}: all its lots are shown.",
+                lot=lot[:40],
+                file=file,
+            )
+        )
         lot = ""
     balls = whole
     if lot and whole is not None:
         balls = of_lot(whole, lot)
-    chosen = _chosen(mill, asked, names, (file, lot, lots), whole)
+    chosen = _chosen(mill, _of_run(asked, run), names, (file, lot, lots), whole)
     ball = chosen.ball
     stands_for = {TARGET.field: ball.declared_mass_g}
     tried_ball, entries, faults = read_entries(OF_BALL, ball, asked, units, stands_for=stands_for)
     prices = mill.prices
-    of_prices = (replace(PRICE, words=f"Yarn, {prices.currency} a kg"), CHANGE)
+    of_prices = (
+        replace(PRICE, words=say("Yarn, {currency} a kg", currency=prices.currency)),
+        CHANGE,
+    )
     tried_prices, more, others = read_entries(of_prices, prices, asked, units)
     assert isinstance(tried_ball, Ball)
     tried = mill_with(mill, ball=(ball, tried_ball)).model_copy(update={"prices": tried_prices})
@@ -192,11 +213,20 @@ def open_band(
         lots=lots,
         notes=tuple(notes),
         clocks=clocks,
+        run=run,
     )
 
 
+def _of_run(asked: Mapping[str, str], run: WeighedRun | None) -> Mapping[str, str]:
+    """Take ball and line of the run where the address says no other."""
+    if run is None:
+        return asked
+    own = {"ball": run.ball_name, "line": run.line}
+    return {**asked, **{key: text for key, text in own.items() if text and not _said(asked, key)}}
+
+
 def _read(
-    files: WeighingFiles, file: str
+    files: WeighedBalls, file: str
 ) -> tuple[Weighings | None, Stamp | None, tuple[Fault, ...], bool]:
     """Read the file; one that is not there is a fault of the address, not of the file."""
     if not file:
@@ -211,7 +241,7 @@ def _read(
 def _chosen(
     mill: Mill,
     asked: Mapping[str, str],
-    names: Sequence[str],
+    names: Sequence[Choice],
     of_file: tuple[str, str, tuple[str, ...]],
     whole: Weighings | None,
 ) -> Chosen:
@@ -224,11 +254,11 @@ def _chosen(
     said["lot"] = lot if lot in known else "none"
     found = choose(mill, said)
     there = {one.key: one for one in found.offers}
-    lots_offered = (Choice(ALL_LOTS, "all"), *(Choice(one, one) for one in lots))
+    lots_offered = (Choice(ALL_LOTS, say("all")), *(Choice(one, one) for one in lots))
     offers = (
-        Choices("file", "File", tuple(Choice(one, one) for one in names), file),
+        Choices("file", say("Weighings"), tuple(names), file),
         there["ball"],
-        Choices("lot", "Dye lot", lots_offered, lot or ALL_LOTS),
+        Choices("lot", say("Dye lot"), lots_offered, lot or ALL_LOTS),
         there["line"],
     )
     return replace(found, offers=offers if names else offers[1:])
@@ -263,7 +293,12 @@ def _of_another_ball(balls: Weighings, ball: Ball) -> list[str]:
     mean = _mean(balls)
     if mean is None or abs(mean[1] / _declared(ball, mean[0]) - 1.0) <= _LIKELY:
         return []
-    return [f"The balls of this file are far from what {ball.name} declares: is it another ball?"]
+    return [
+        say(
+            "The balls of this file are far from what {ball} declares: is it another ball?",
+            ball=ball.name,
+        )
+    ]
 
 
 def _winder(asked: Mapping[str, str], balls: Weighings | None, notes: list[str]) -> str:
@@ -272,7 +307,7 @@ def _winder(asked: Mapping[str, str], balls: Weighings | None, notes: list[str])
         return name[:40]
     there = balls.factors.get("winder")
     if there is None or name not in there.names:
-        notes.append(f"No ball of winder {name[:40]} is in this file.")
+        notes.append(say("No ball of winder {winder} is in this file.", winder=name[:40]))
         return ""
     return name
 
@@ -287,7 +322,9 @@ def _one_of(asked: Mapping[str, str], key: str, known: tuple[str, ...], usual: s
     if not text:
         return usual
     if text not in known:
-        raise BadInput(Fault("cannot be chosen", ", ".join(known), key=key, value=repr(text)[:80]))
+        raise BadInput(
+            Fault(say("cannot be chosen"), ", ".join(known), key=key, value=repr(text)[:80])
+        )
     return text
 
 

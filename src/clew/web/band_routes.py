@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from clew.faults import BadInput
+from clew.languages import moment, say
 from clew.mill import mill_file
 from clew.mill.net_content import read_tables
 from clew.web import band_said as words
@@ -18,21 +19,24 @@ from clew.web import band_tables as tables_of
 from clew.web import band_view as view
 from clew.web.answers import refuse_not_asked
 from clew.web.band_answer import Charts, Drift, WinderChart, charts_of, drift_of, parts_of
+from clew.web.band_chart_words import chart_words, variance_words
 from clew.web.band_drawing import DENSE
 from clew.web.band_figures import Measure, in_readers_units
 from clew.web.band_page import BAND_KEYS, KINDS, VALUES, BandPage, open_band
+from clew.web.band_weighed import WeighedBalls, runs_beside
+from clew.web.band_why import why_of
 from clew.web.figures import Figures
 from clew.web.limits import fault_for
 from clew.web.weighing_files import weighing_files
 from clew.web.workbench import Workbench
 
 _POINTS = {
-    "xbar-s": "mean of a group",
-    "individuals": "one ball",
-    "ewma": "moving average of group means",
-    "cusum": "sum of deviations, upward and downward",
+    "xbar-s": say("mean of a group"),
+    "individuals": say("one ball"),
+    "ewma": say("moving average of group means"),
+    "cusum": say("sum of deviations, upward and downward"),
 }
-_CENTRES = {"cusum": "no deviation"}
+_CENTRES = {"cusum": say("no deviation")}
 
 
 def band_router(bench: Workbench) -> APIRouter:
@@ -43,11 +47,14 @@ def band_router(bench: Workbench) -> APIRouter:
     def band(request: Request, part: Annotated[str, Query()] = "") -> HTMLResponse:
         refuse_not_asked(request, BAND_KEYS)
         mill, units = bench.mill.read().mill, bench.units(request)
-        files = weighing_files(bench.mill.folder)
+        files = WeighedBalls(
+            weighing_files(bench.mill.folder), runs_beside(bench, mill), as_set=True
+        )
         page, figures = open_band(mill, files, request.query_params, units), Figures(units)
         shown: dict[str, Any] = {"law": None, "law_faults": ()}
         drift, faults = drift_of(page)
         shown["said"] = None if drift is None else said_of(drift, figures)
+        shown["why"] = why_of(page, drift, figures)
         shown["drift_faults"] = [fault_for(one, units) for one in faults]
         if part == "price" or (not part and request.query_params.get("law")):
             shown |= _law(bench, page, figures)
@@ -57,8 +64,9 @@ def band_router(bench: Workbench) -> APIRouter:
         fine = not page.faults and not page.file_faults
         return bench.show(
             request, template.get(part, "band.html"), at="band", status=200 if fine else 422,
-            page=page, folder=str(mill_file(bench.mill.folder).parent.absolute()),
-            printed=f"{datetime.now(ZoneInfo(mill.mill.time_zone)):%Y-%m-%d %H:%M}", **shown,
+            page=page, fault_words=words.fault_words,
+            folder=str(mill_file(bench.mill.folder).parent.absolute()),
+            printed=moment(datetime.now(ZoneInfo(mill.mill.time_zone))), **shown,
         )  # fmt: skip
 
     return router
@@ -72,17 +80,26 @@ def said_of(drift: Drift, figures: Figures) -> dict[str, Any]:
     unreel = ""
     if drift.unreel is not None:
         length = Measure("length", figures)
+        asked = {"width": length.text(drift.unreel.half_width_m), "balls": drift.unreel.balls}
         unreel = (
-            f"A length check destroys its ball. To know a winder’s length to "
-            f"±\u00a0{length.text(drift.unreel.half_width_m)} (95 %), unreel "
-            f"{drift.unreel.balls} of its balls a shift"
-            + (f": {words.money(drift.unreel.cost, currency)} a winder." if currency else ".")
+            say(
+                "A length check destroys its ball. To know a winder’s length to ±\u00a0{width} "
+                "(95 %), unreel {balls} of its balls a shift: {money} a winder.",
+                money=words.money(drift.unreel.cost, currency),
+                **asked,
+            )
+            if currency
+            else say(
+                "A length check destroys its ball. To know a winder’s length to ±\u00a0{width} "
+                "(95 %), unreel {balls} of its balls a shift.",
+                **asked,
+            )
         )
     change = drift.change
     return {
         "headline": words.headline(found),
         "changes": words.changes(found, currency, figures),
-        "left": words.left_alone(found, currency, figures),
+        "left": words.left_alone(found, figures),
         "saved": words.saved_words(found, currency, figures),
         "funnel": words.funnel(found, figures),
         "lot": None if drift.lots is None else words.lot_words(drift.lots, figures),
@@ -96,13 +113,13 @@ def said_of(drift: Drift, figures: Figures) -> dict[str, Any]:
         if change is None
         else [words.sentence(in_readers_units(one, figures)) for one in change.cautions],
         "last_lot": found.lot,
-        "how": f"Aimed at {measure.text(aim.target_mass_g)}"
-        + (
-            ""
-            if aim.target_length_m is None
-            else f" and {Measure('length', figures).text(aim.target_length_m)}"
-        )
-        + ".",
+        "how": say("Aimed at {mass}.", mass=measure.text(aim.target_mass_g))
+        if aim.target_length_m is None
+        else say(
+            "Aimed at {mass} and {length}.",
+            mass=measure.text(aim.target_mass_g),
+            length=Measure("length", figures).text(aim.target_length_m),
+        ),
         "cautions": [words.sentence(one) for one in found.cautions],
     }
 
@@ -146,17 +163,19 @@ def _arranged(
     chosen = chosen_chart(page, charts, drift)
     cautions = [*charts.cautions, *(() if chosen is None else chosen.chart.cautions)]
     return {
-        "words": words.chart_words(charts, measure),
+        "words": chart_words(charts, measure),
         "panels": view.panels(charts, target, measure),
         "chosen": "" if chosen is None else chosen.winder,
         "large": [] if chosen is None else view.large(chosen, target, measure),
-        "variance": "" if chosen is None else words.variance_words(chosen, measure),
+        "variance": "" if chosen is None else variance_words(chosen, measure),
         "cautions": [in_readers_units(one, figures) for one in dict.fromkeys(cautions)],
         "refused": charts.refused,
         "point": _POINTS[page.kind],
-        "limit": "limit of the sums" if page.kind == "cusum" else "limits, three sd of a point",
+        "limit": say("limit of the sums")
+        if page.kind == "cusum"
+        else say("limits, three sd of a point"),
         "dense": any(one.chart.panel.points.size > DENSE for one in charts.each),
-        "centre": _CENTRES.get(page.kind, "the winder’s own mean"),
+        "centre": _CENTRES.get(page.kind, say("the winder’s own mean")),
         "target": "" if target is None or page.kind == "cusum" else measure.text(target),
     }
 

@@ -11,10 +11,11 @@ import numpy as np
 
 from clew.checks.charts.chart import Chart as Control
 from clew.checks.charts.chart import Panel, Signal
+from clew.languages import figure, first_upper, joined, say, spoken
 from clew.web.band_answer import Charts, WinderChart
+from clew.web.band_chart_words import group_words
 from clew.web.band_drawing import LARGE, SMALL, Marks, control_drawing
 from clew.web.band_figures import Measure
-from clew.web.band_said import group_words
 from clew.web.chart_svg import Chart, Table
 
 MOST_DRAWN = 240
@@ -25,10 +26,14 @@ _ROOM = 0.06
 _Scale = Callable[[float], float]
 
 QUANTITY = {
-    "mean": "mean of a group",
-    "ball": "single ball",
-    "average": "moving average",
-    "upper sum": "sum of deviations",
+    "mean": say("mean of a group"),
+    "ball": say("single ball"),
+    "average": say("moving average"),
+    "upper sum": say("sum of deviations"),
+    "moving range": say("moving range"),
+    "range": say("range"),
+    "average started high": say("average started high"),
+    "average started low": say("average started low"),
 }
 
 
@@ -58,11 +63,20 @@ def panels(charts: Charts, target: float | None, measure: Measure) -> list[Small
     found = []
     for place, one in enumerate(charts.each):
         signals = one.chart.signals
-        words = "no signal"
+        words = say("no signal")
         if signals:
-            more = f" and {len(signals) - 1} more" if len(signals) > 1 else ""
-            words = f"signals at {group_words(one, signals[0])}{more}"
-        title = f"{_whose(one)}: {_quantity(one.chart)} of its balls, {words}"
+            at, more = group_words(one, signals[0]), len(signals) - 1
+            words = (
+                say("signals at {group} and {n} more", group=at, n=more)
+                if more
+                else say("signals at {group}", group=at)
+            )
+        title = say(
+            "{winder}: {quantity} of its balls, {words}",
+            winder=_whose(one),
+            quantity=_quantity(one.chart),
+            words=words,
+        )
         found.append(
             Small(
                 one.winder,
@@ -78,23 +92,30 @@ def large(one: WinderChart, target: float | None, measure: Measure) -> list[Char
     """Draw one winder's chart large, and its spread beside it where the chart has it."""
     chart = one.chart
     most = _shown(chart)
-    title = f"{_whose(one)}: {_quantity(chart)}, in order of time"
+    title = say(
+        "{winder}: {quantity}, in order of time", winder=_whose(one), quantity=_quantity(chart)
+    )
     found = [
         _control("large", title, one, chart.panel, measure, target,
                  y_domain=_domain([chart], target, measure), most=most, large=True)
     ]  # fmt: skip
     second = chart.second
     if second is not None and chart.kind not in ("cusum", "ewma"):
-        words = "spread inside a group (s)" if second.quantity == "sd" else second.quantity
+        words = (
+            say("spread inside a group (s)")
+            if second.quantity == "sd"
+            else QUANTITY.get(second.quantity, second.quantity)
+        )
+        spread = say("{winder}: {words}", winder=_whose(one), words=words)
         found.append(
-            _control("spread", f"{_whose(one)}: {words}", one, second, measure, None,
+            _control("spread", spread, one, second, measure, None,
                      y_domain=_panel_domain([second], [0.0], measure), most=most, large=True)
         )  # fmt: skip
     return found
 
 
 def _whose(one: WinderChart) -> str:
-    return f"Winder {one.winder}" if one.winder else "All balls"
+    return say("Winder {winder}", winder=one.winder) if one.winder else say("All balls")
 
 
 def _quantity(chart: Control) -> str:
@@ -107,7 +128,7 @@ def _shown(chart: Control) -> int:
 
 def _counted(chart: Control) -> bool:
     """Whether the points are standard deviations, not grams or metres."""
-    return chart.kind == "cusum" and "standard deviations" in " ".join(chart.cautions)
+    return chart.kind == "cusum" and any("standard deviations" in one for one in chart.cautions)
 
 
 def _plain(chart: Control, measure: Measure, inside: float) -> float:
@@ -172,7 +193,7 @@ def _control(
     labels = _limit_labels(both, y_of) if large else []
     level = None if target is None or chart.kind == "cusum" else y_of(target)
     if level is not None and large:
-        labels.append((level, "target", "start"))
+        labels.append((level, spoken(say("target")), "start"))
     signals = _signal_marks(panel.signals, first, y_of)
     if chart.kind == "ewma" and chart.second is not None and panel is chart.panel:
         signals += _signal_marks(chart.second.signals, first, y_of)
@@ -186,10 +207,13 @@ def _control(
         x_ticks=_ticks(one, first, most, with_clocks=large),
     )
     found = _table(one, panel, measure, counted=counted)
-    described = "; ".join(", ".join(cell for cell in row if cell) for row in found.rows[-8:])
-    upward = "sums, in sd" if counted else f"{_axis(chart, panel)}, {measure.unit}"
+    described = joined(
+        "; ", (joined(", ", [cell for cell in row if cell]) for row in found.rows[-8:])
+    )
+    upward = say("sums, in sd") if counted else joined(", ", (_axis(chart, panel), measure.unit))
     svg = control_drawing(
-        key, (title, described), (_x_title(one), upward), marks, y_domain, most,
+        key, (spoken(title), spoken(described)), (spoken(_x_title(one)), spoken(upward)),
+        marks, y_domain, most,
         LARGE if large else SMALL,
     )  # fmt: skip
     return Chart(key, title, svg, found)
@@ -198,16 +222,17 @@ def _control(
 def _axis(chart: Control, panel: Panel) -> str:
     if panel is chart.panel:
         return _quantity(chart)
-    return "s of a group" if panel.quantity == "sd" else panel.quantity
+    return (
+        say("s of a group")
+        if panel.quantity == "sd"
+        else QUANTITY.get(panel.quantity, panel.quantity)
+    )
 
 
 def _x_title(one: WinderChart) -> str:
-    noun = "ball" if one.chart.kind == "individuals" else "group"
-    return (
-        f"time of each {noun}’s first ball"
-        if one.clocks and noun == "group"
-        else ("time of the ball" if one.clocks else noun)
-    )
+    if one.chart.kind == "individuals":
+        return say("time of the ball") if one.clocks else say("ball")
+    return say("time of each group’s first ball") if one.clocks else say("group")
 
 
 def _pairs(values: Any, first: int, y_of: _Scale) -> list[tuple[float, float]]:
@@ -221,12 +246,12 @@ def _pairs(values: Any, first: int, y_of: _Scale) -> list[tuple[float, float]]:
 def _limit_labels(both: Sequence[Panel], y_of: _Scale) -> list[tuple[float, str, str]]:
     found = []
     for name, limits, where in (
-        ("upper limit", both[0].ucl, "over"),
-        ("lower limit", both[-1].lcl, "under"),
+        (say("upper limit"), both[0].ucl, "over"),
+        (say("lower limit"), both[-1].lcl, "under"),
     ):
         value = float(limits[-1])
         if math.isfinite(value) and (value or where == "over"):
-            found.append((y_of(value), name, where))
+            found.append((y_of(value), spoken(name), where))
     return found
 
 
@@ -235,11 +260,12 @@ def _signal_marks(
 ) -> list[tuple[float, float, str]]:
     """Triangles at every signal; the word over the first of each run of them."""
     called = {signal.group for signal in signals}
+    word = spoken(say("signal"))
     return [
         (
             float(signal.group - first),
             y_of(signal.value),
-            "" if signal.group - 1 in called else "signal",
+            "" if signal.group - 1 in called else word,
         )
         for signal in signals
         if signal.group > first
@@ -277,19 +303,19 @@ def _table(one: WinderChart, panel: Panel, measure: Measure, *, counted: bool) -
     def text(value: float) -> str:
         if math.isnan(value):
             return "–"
-        return f"{value:.2f}".replace("-", "−") if counted else measure.bare(value)
+        return figure(f"{value:.2f}".replace("-", "−")) if counted else measure.bare(value)
 
-    noun = "Ball" if chart.kind == "individuals" else "Group"
+    noun = say("Ball") if chart.kind == "individuals" else say("Group")
     unit = "sd" if counted else measure.unit
     head = [
         noun,
-        *(["Time"] if one.clocks else []),
-        "Balls",
-        f"{_axis(chart, panel).capitalize()}, {unit}",
+        *([say("Time")] if one.clocks else []),
+        say("Balls"),
+        joined(", ", (first_upper(_axis(chart, panel)), unit)),
     ]
     rows = []
     both = chart.kind == "cusum" and chart.second is not None
-    head += ["Lower sum"] if both else ["From", "To"]
+    head += [say("Lower sum")] if both else [say("From"), say("To")]
     for group in listed:
         at = group - 1
         row = [chart.group_name(group), *([one.clocks[at]] if one.clocks else [])]
@@ -299,4 +325,4 @@ def _table(one: WinderChart, panel: Panel, measure: Measure, *, counted: bool) -
         else:
             row += [text(float(panel.lcl[at])), text(float(panel.ucl[at]))]
         rows.append((*row, reasons.get(group, "")))
-    return Table((*head, "Signal"), tuple(rows))
+    return Table((*head, say("Signal")), tuple(rows))

@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from clew.faults import BadInput, Fault
+from clew.faults import BadInput, Fault, only_seen
 from clew.languages import joined, say, spoken
 from clew.ledger.events.kinds import LONGEST_NAME
 from clew.ledger.events.message import Message, Taken
@@ -44,13 +44,14 @@ def hand_router(bench: Workbench) -> APIRouter:
         line = line_asked(mill, asked.get("line", ""))
         lane = lane_asked(line, asked.get("lane", ""))
         clock = asked.get("clock", "").strip()[:8]
+        shown = only_seen(clock)
         faults = {}
         if clock:
             try:
                 at_clock(clock, now_us(), mill.mill.time_zone)
             except BadInput as bad:
                 faults = {"clock": bad.faults[0].what}
-        page = hand_page(mill, line, _readable(bench), lane=lane, clock=clock,
+        page = hand_page(mill, line, _readable(bench), lane=lane, clock=shown,
                          author=who_of(request).name)  # fmt: skip
         done = _place(asked.get("kept", "")), _place(asked.get("taken_back", ""))
         return _show(bench, request, page, 422 if faults else 200, faults=faults, done=done,
@@ -268,6 +269,7 @@ def _refused(
     if _for_script(request):
         body = faults_body(faults or (Fault(trouble),))
         return JSONResponse(body, status_code=status)
+    typed = {name: only_seen(text) for name, text in typed.items()}
     page = hand_page(mill, line, None if trouble else _readable(bench), lane=lane,
                      clock=typed.get("clock", ""), author=who_of(request).name)  # fmt: skip
     by_name = {

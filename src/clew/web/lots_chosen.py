@@ -9,6 +9,7 @@ from urllib.parse import urlencode
 from clew.checks.packages.ball_terms import ball_terms
 from clew.checks.packages.rule_sets import RULE_SETS
 from clew.faults import Fault
+from clew.languages import say
 from clew.mill.balls import Ball
 from clew.mill.lines import Line
 from clew.mill.lots import Colour, DyeLot
@@ -48,7 +49,7 @@ class ChosenLot:
     def subject(self) -> str:
         """What was chosen, in words."""
         if self.dye_lot is None or self.colour is None:
-            return f"{self.ball.name}, no dye lot named"
+            return say("{ball}, no dye lot named", ball=self.ball.name)
         return f"{self.ball.name}, {self.dye_lot.lot} {self.colour.name}"
 
     @property
@@ -111,17 +112,23 @@ def choose_lot(
     colour, dye_lot = (None, None) if value == NO_LOT else mill.find_dye_lot(value)
     faults: tuple[Fault, ...] = ()
     if dye_lot is not None and dye_lot.yarn != ball.yarn:
-        what = f"{dye_lot.lot} is of {dye_lot.yarn}, and {ball.name} is of {ball.yarn}"
-        faults = (Fault(what, "a dye lot of the ball's yarn", key="lot"),)
-    lots.append(Choice(NO_LOT, "no dye lot: all balls of the file"))
+        what = say(
+            "{lot} is of {yarn}, and {ball} is of {own_yarn}",
+            lot=dye_lot.lot,
+            yarn=dye_lot.yarn,
+            ball=ball.name,
+            own_yarn=ball.yarn,
+        )
+        faults = (Fault(what, say("a dye lot of the ball's yarn"), key="lot"),)
+    lots.append(Choice(NO_LOT, say("no dye lot: all balls of the file")))
     balls = tuple(Choice(one.name, one.name) for one in mill.ball)
     offers = [
-        Choices("ball", "Ball", balls, ball.name),
-        Choices("lot", "Dye lot", tuple(lots), value if dye_lot is None else dye_lot.lot),
+        Choices("ball", say("Ball"), balls, ball.name),
+        Choices("lot", say("Dye lot"), tuple(lots), value if dye_lot is None else dye_lot.lot),
     ]
     if len(mill.line) > 1:
         lines = tuple(Choice(one.name, one.name) for one in mill.line)
-        offers.append(Choices("line", "Line", lines, line.name))
+        offers.append(Choices("line", say("Line"), lines, line.name))
     return ChosenLot(ball, dye_lot, colour, line, tuple(offers)), faults
 
 
@@ -150,19 +157,19 @@ def choose_rules(
     terms = ball_terms(mill, ball.name)
     own = list(dict.fromkeys(one for one in (terms.rule, *terms.other_rules) if one))
     wanted = [part.strip() for text in asked for part in text.split(",") if part.strip()]
-    expected = "one of " + ", ".join(RULE_SETS)
+    expected = say("one of {names}", names=", ".join(RULE_SETS))
     faults = [
-        Fault("no such rule set", expected, key="rule", value=repr(key)[:60])
+        Fault(say("no such rule set"), expected, key="rule", value=repr(key)[:60])
         for key in wanted
         if key not in RULE_SETS
     ]
     chosen = wanted or own
     if not chosen:
         faults.append(
-            Fault("no rule set; the ball has none in the mill file", expected, key="rule")
+            Fault(say("no rule set; the ball has none in the mill file"), expected, key="rule")
         )
-    whose = dict.fromkeys(terms.other_rules, "also sold there")
-    whose |= {terms.rule: "this ball’s own"}
+    whose = dict.fromkeys(terms.other_rules, say("also sold there"))
+    whose |= {terms.rule: say("this ball’s own")}
     rules = {str(key): rule for key, rule in RULE_SETS.items()}
     order = [*own, *(key for key in rules if key not in own)]
     return tuple(

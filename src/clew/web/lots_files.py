@@ -6,10 +6,14 @@ import hashlib
 from pathlib import Path
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.mill import mill_file
+from clew.mill.model import Mill
 from clew.mill.net_content import Tables, read_tables
+from clew.web.band_weighed import WeighedBalls, runs_beside
 from clew.web.shade_files import ShadeFiles
 from clew.web.weighing_files import WeighingFiles
+from clew.web.workbench import Workbench
 
 Stamp = tuple[int, int, int]
 _KEPT = 16
@@ -22,6 +26,8 @@ class LotFiles:
     ----------
     folder : Path
         The folder that holds mill.toml, or the file itself.
+    bench : Workbench, optional
+        The workbench whose ledger's runs can be judged too; none for files alone.
 
     Attributes
     ----------
@@ -31,11 +37,16 @@ class LotFiles:
         Shade readings of cones.
     """
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, bench: Workbench | None = None) -> None:
         self.weighings = WeighingFiles(folder)
         self.shades = ShadeFiles(folder)
-        self._mill = folder
+        self._mill, self._bench = folder, bench
         self._hashes: dict[tuple[str, Stamp], str] = {}
+
+    def balls(self, mill: Mill) -> WeighedBalls:
+        """List what was weighed: runs of the ledger, and files; made for one question."""
+        runs = None if self._bench is None else runs_beside(self._bench, mill)
+        return WeighedBalls(self.weighings, runs)
 
     def tables(self) -> Tables:
         """Read the tables of the rule sets: the mill's own where it has them."""
@@ -66,7 +77,9 @@ class LotFiles:
                         return self._hashed(path)
             except OSError:
                 pass
-        raise BadInput(Fault("no such file", "one in the mill's folder", value=repr(name)[:80]))
+        raise BadInput(
+            Fault(say("no such file"), say("one in the mill's folder"), value=repr(name)[:80])
+        )
 
     def _hashed(self, path: Path) -> str:
         seen = path.stat()

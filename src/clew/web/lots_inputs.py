@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.quantities import GAIN, read_quantity
 from clew.web.knots_inputs import whole_typed
 
@@ -14,17 +15,17 @@ if TYPE_CHECKING:
     from clew.checks.attributes.inspection import Inspection
 
 LOOKED_FOR: dict[str, str] = {
-    "knots": "more knots than the limit",
-    "band": "wrong or missing band",
-    "shape": "out of shape",
+    "knots": say("more knots than the limit"),
+    "band": say("wrong or missing band"),
+    "shape": say("out of shape"),
 }
 """Faults that balls are looked through for, and how the page names them."""
 OF_FAULTS = tuple(f"{fault}_{part}" for fault in LOOKED_FOR for part in ("looked", "found"))
 SIGNED = {
-    "accepted": "Who takes an unchecked table on them",
-    "drawn_by": "Who drew the sample",
-    "drawn_how": "How it was drawn",
-    "drawn_when": "When",
+    "accepted": say("Who takes an unchecked table on them"),
+    "drawn_by": say("Who drew the sample"),
+    "drawn_how": say("How it was drawn"),
+    "drawn_when": say("When"),
 }
 """What is written on the paper as it was typed."""
 LOTS_KEYS = (
@@ -97,8 +98,8 @@ def whole(
     value, fault = whole_typed(key, text.replace("\u202f", "").replace(" ", ""), most)
     if fault is None and value >= least:
         return value, ()
-    what = "out of reach" if fault is None else fault.what
-    expected = f"a whole number from {least} to {most}"
+    what = say("out of reach") if fault is None else fault.what
+    expected = say("a whole number from {least} to {most}", least=least, most=most)
     return own, (Fault(what, expected, key=key, value=repr(text[:60])),)
 
 
@@ -129,13 +130,17 @@ def inspections(asked: Mapping[str, str]) -> tuple[tuple[Inspection, ...], tuple
         found, wrong_too = whole(asked, found_key, 0, 0, MOST_LOOKED)
         both = [*wrong, *wrong_too]
         if not said(asked, looked_key):
-            both.append(Fault("not said how many were looked at", "1 or more", key=looked_key))
-        elif not said(asked, found_key):
-            both.append(Fault("not said how many were at fault", "0 or more", key=found_key))
-        elif not both and found > looked:
-            expected = f"at most {looked}"
             both.append(
-                Fault("more than were looked at", expected, key=found_key, value=str(found))
+                Fault(say("not said how many were looked at"), say("1 or more"), key=looked_key)
+            )
+        elif not said(asked, found_key):
+            both.append(
+                Fault(say("not said how many were at fault"), say("0 or more"), key=found_key)
+            )
+        elif not both and found > looked:
+            expected = say("at most {most}", most=looked)
+            both.append(
+                Fault(say("more than were looked at"), expected, key=found_key, value=str(found))
             )
         if not both:
             read.append(Inspection(fault, looked, found))
@@ -173,9 +178,9 @@ def names(asked: Mapping[str, str]) -> tuple[dict[str, str], tuple[Fault, ...]]:
     for key in SIGNED:
         text = said(asked, key)
         if len(text) > LONGEST_NAME or not text.isprintable():
-            expected = f"at most {LONGEST_NAME} letters on one line"
+            expected = say("at most {most} letters on one line", most=LONGEST_NAME)
             faults.append(
-                Fault("cannot stand on the paper", expected, key=key, value=repr(text)[:80])
+                Fault(say("cannot stand on the paper"), expected, key=key, value=repr(text)[:80])
             )
             text = ""
         found[key] = text

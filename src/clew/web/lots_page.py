@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
@@ -10,6 +11,7 @@ from urllib.parse import urlencode
 from clew.checks.packages.rule_sets import plan_of
 from clew.checks.weighings import Weighings, drawn, of_lot
 from clew.faults import BadInput, Fault
+from clew.languages import joined, say
 from clew.mill.model import Mill
 from clew.mill.net_content import Tables
 from clew.quantities import UnitSystem
@@ -181,13 +183,15 @@ class _Opening:
         self.tables = files.tables()
         self.faults: list[Fault] = []
         self.missing = ""
-        self.names = files.weighings.names()
+        self.balls = files.balls(mill)
+        self.names = self.balls.names()
         self.chosen, wrong = choose_lot(mill, asked, self._first_weighed)
         self.rules, wrong_rules = choose_rules(mill, self.chosen.ball, rules)
         self.faults += [*wrong, *wrong_rules]
 
     def opened(self) -> LotsPage:
         file, weighings = self._weighings()
+        self._of_run(file.value)
         size = self._whole("size", 0 if weighings is None else weighings.rows, 1, inputs.MOST_LOT)
         plan = None
         if size:
@@ -230,12 +234,23 @@ class _Opening:
     def _lots_in(self, names: Sequence[str]) -> dict[str, tuple[str, ...]]:
         found = {}
         for name in names:
-            try:
-                factor = self.files.weighings.read(name).factors.get("lot")
-            except BadInput:  # a broken file is said where it is chosen
-                continue
-            found[name] = () if factor is None else factor.names
+            with suppress(BadInput):  # a broken file is said where it is chosen
+                found[name] = self.balls.lots_in(name)
         return found
+
+    def _of_run(self, file: str) -> None:
+        """Take from the ledger what nobody typed: balls of the lot, and the order of its run."""
+        try:
+            run = self.balls.run(file)
+        except BadInput:  # said where it is chosen
+            return
+        if run is None or run.lot != self.chosen.lot_name:
+            return
+        own = {"size": str(self.balls.made(file) or ""), "order": run.order}
+        self.asked = {
+            **self.asked,
+            **{key: text for key, text in own.items() if text and not said(self.asked, key)},
+        }
 
     def _weighings(self) -> tuple[Choices, Weighings | None]:
         """Find the file and take the lot's balls out of it."""
@@ -243,20 +258,23 @@ class _Opening:
         if not name and self.names:
             there = self._lots_in(self.names[:_SEARCHED])
             name = next((one for one, held in there.items() if lot in held), self.names[0])
-        choices = Choices("file", "File", tuple(Choice(one, one) for one in self.names), name)
+        choices = Choices("file", say("Weighings"), self.balls.choices(), name)
         if not name:
-            self.missing = (
+            self.missing = say(
                 "No file of weighings lies in the mill's folder. Put one there with a row a ball: "
-                "columns lot, winder, cone, ball and mass_g, or gross_g and tare_g."
+                "columns lot, winder, cone, ball and mass_g, or gross_g and tare_g. Balls that are "
+                "weighed during a run stand here by themselves."
             )
             return choices, None
         try:
-            weighings = self.files.weighings.read(name)
+            weighings = self.balls.read(name)
         except BadInput as bad:
             self.faults += [replace(one, key=one.key or "file") for one in bad.faults]
             return choices, None
         if not {"mass_g", "gross_g"} & set(weighings.numbers):
-            self.missing = f"{name} holds no masses: a column mass_g, or gross_g and tare_g."
+            self.missing = say(
+                "{file} holds no masses: a column mass_g, or gross_g and tare_g.", file=name
+            )
             return choices, None
         factor = weighings.factors.get("lot")
         if not lot or factor is None:
@@ -264,15 +282,24 @@ class _Opening:
         try:
             return choices, of_lot(weighings, lot)
         except BadInput:
-            held_there = ", ".join(factor.names[:10]) or "balls without a lot"
-            self.missing = f"{name} holds no ball of {lot}. It holds {held_there}."
+            self.missing = say(
+                "{file} holds no ball of {lot}. It holds {there}.",
+                file=name,
+                lot=lot,
+                there=", ".join(factor.names[:10]) or say("balls without a lot"),
+            )
             return choices, None
 
     def _sampling(self, weighings: Weighings, size: int) -> Sampling:
         mode = said(self.asked, "sample")
         if mode not in ("", "random", "file"):
             self.faults.append(
-                Fault("no such sample", "random or file", key="sample", value=repr(mode)[:40])
+                Fault(
+                    say("no such sample"),
+                    say("random or file"),
+                    key="sample",
+                    value=repr(mode)[:40],
+                )
             )
             mode = ""
         seed = self._whole("seed", SEED, 0, inputs.MOST_SEED)
@@ -306,8 +333,8 @@ class _Opening:
                 name = one
                 break
             readings = ()
-        listed = [*(Choice(one, one) for one in names), Choice(NO_FILE, "none: not looked at")]
-        return Choices("shade", "Shade readings", tuple(listed), name or NO_FILE), readings
+        listed = [*(Choice(one, one) for one in names), Choice(NO_FILE, say("none: not looked at"))]
+        return Choices("shade", say("Shade readings"), tuple(listed), name or NO_FILE), readings
 
     def _orders(self) -> Choices:
         ball, colour = self.chosen.ball.name, self.chosen.colour
@@ -316,8 +343,8 @@ class _Opening:
             for one in self.mill.order
             if one.ball == ball and (colour is None or one.colour == colour.name)
         ]
-        choices = (Choice("", "no order named"), *fitting)
-        return Choices("order", "Order it is for", choices, said(self.asked, "order"))
+        choices = (Choice("", say("no order named")), *fitting)
+        return Choices("order", say("Order it is for"), choices, said(self.asked, "order"))
 
     def _decided(
         self,
@@ -335,15 +362,17 @@ class _Opening:
         used = [file.value, *([shades.value] if question.shades else [])]
         drawn_how = signed["drawn_how"]
         if not drawn_how and sampling.at_random:
-            drawn_how = (
-                f"at random from {sampling.balls} balls weighed, seed {sampling.seed} of the order"
+            drawn_how = say(
+                "at random from {balls} balls weighed, seed {seed} of the order",
+                balls=sampling.balls,
+                seed=sampling.seed,
             )
         try:
             answer = lot_answer(self.mill, question, self.tables)
             facts = lot_facts(
                 self.mill, question, line_name=self.chosen.line.name, order_number=orders.value,
                 drawn_how=drawn_how, drawn_by=signed["drawn_by"], drawn_when=signed["drawn_when"],
-                files=[(name, self.files.sha256(name)) for name in used], tables=self.tables,
+                files=[self._hashed(name) for name in used], tables=self.tables,
             )  # fmt: skip
         except BadInput as bad:
             self.faults += bad.faults
@@ -351,20 +380,31 @@ class _Opening:
         sheet = self.mill.mill.paper
         return answer, certificate_content(answer.decision, answer.verdicts, facts, paper=sheet)
 
+    def _hashed(self, name: str) -> tuple[str, str]:
+        run = self.balls.run(name)
+        if run is None:
+            return name, self.files.sha256(name)
+        return say("ledger, run {run}", run=run.name), self.balls.sha256(name)
+
     def _whole(self, key: str, own: int, least: int, most: int) -> int:
         value, faults = inputs.whole(self.asked, key, own, least, most)
         self.faults += faults
         return value
 
     def _fields(self, own_size: str, faults: Sequence[Fault]) -> dict[str, inputs.Field]:
-        words = {"size": "Balls in the lot", "seed": "Seed", "regain": "Regain at weighing"}
-        words |= {key: "looked at" for key in inputs.OF_FAULTS if key.endswith("looked")}
-        words |= {key: "at fault" for key in inputs.OF_FAULTS if key.endswith("found")}
+        words = {
+            "size": say("Balls in the lot"),
+            "seed": say("Seed"),
+            "regain": say("Regain at weighing"),
+        }
+        words |= {key: say("looked at") for key in inputs.OF_FAULTS if key.endswith("looked")}
+        words |= {key: say("at fault") for key in inputs.OF_FAULTS if key.endswith("found")}
         own = {"size": own_size, "seed": str(SEED)}
         wrong: dict[str, str] = {}
         for fault in faults:
-            text = ": ".join(part for part in (fault.what, fault.expected) if part)
-            wrong[fault.key] = f"{wrong[fault.key]}; {text}" if fault.key in wrong else text
+            text = joined(": ", [part for part in (fault.what, fault.expected) if part])
+            before = wrong.get(fault.key)
+            wrong[fault.key] = text if before is None else joined("; ", (before, text))
         return {
             key: inputs.Field(
                 key, label, said(self.asked, key)[:200], own.get(key, ""), wrong.get(key, "")

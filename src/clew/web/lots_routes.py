@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 from datetime import datetime
 from typing import Annotated, Any
+from urllib.parse import parse_qsl
 from zoneinfo import ZoneInfo
 
 from fastapi import APIRouter, Query
@@ -14,6 +15,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from clew.faults import BadInput, Fault
+from clew.languages import first_upper, joined, moment, say
 from clew.mill.model import Mill
 from clew.web import lots_said as words
 from clew.web import lots_view as view
@@ -22,7 +24,15 @@ from clew.web.figures import Figures
 from clew.web.form_body import form_lists
 from clew.web.lots_files import LotFiles
 from clew.web.lots_inputs import LOOKED_FOR, LOTS_KEYS
-from clew.web.lots_kept import anchor_beside, decided_words, kept
+from clew.web.lots_kept import (
+    anchor_beside,
+    asked_of,
+    decided_words,
+    kept,
+    onward_of,
+    taken_back,
+    undo_of,
+)
 from clew.web.lots_page import LotsPage, open_lots
 from clew.web.who import who_of
 from clew.web.workbench import Workbench
@@ -33,32 +43,31 @@ def lots_router(bench: Workbench, files: LotFiles) -> APIRouter:
     router = APIRouter()
 
     def opened(request: Request) -> tuple[Mill, LotsPage]:
-        refuse_not_asked(request, (*LOTS_KEYS, "kept"))
+        refuse_not_asked(request, (*LOTS_KEYS, "kept", "undone"))
         mill, asked = bench.mill.read().mill, request.query_params
         return mill, open_lots(mill, asked, asked.getlist("rule"), files, bench.units(request))
 
     @router.get("/lots", include_in_schema=False)
     def lots(request: Request, part: Annotated[str, Query()] = "") -> HTMLResponse:
         mill, page = opened(request)
-        now = f"{datetime.now(ZoneInfo(mill.mill.time_zone)):%Y-%m-%d %H:%M}"
-        return bench.show(
-            request, "lots_part.html" if part == "answer" else "lots.html", at="lots",
-            status=422 if page.faults else 200, page=page, looked_for=LOOKED_FOR, printed=now,
-            decided=decided_words(bench, page, mill), who=who_of(request),
-            asked=[(name, said) for name, said in request.query_params.multi_items()
-                   if name not in ("part", "kept")],
-            was_kept=request.query_params.get("kept", ""),
-            **shown_of(mill, page, Figures(bench.units(request))),
+        asked = request.query_params
+        return _show(
+            bench, request, mill, page, "lots_part.html" if part == "answer" else "lots.html",
+            was_kept=asked.get("kept", ""), was_undone=bool(asked.get("undone")),
         )  # fmt: skip
 
     @router.get("/lots/certificate.pdf", include_in_schema=False)
     def certificate(request: Request) -> Response:
         mill, page = opened(request)
         if page.paper is None:
-            none = Fault(page.missing or "nothing to certify", "a sample of the lot", key="file")
+            none = Fault(
+                page.missing or say("nothing to certify"), say("a sample of the lot"), key="file"
+            )
             raise BadInput(page.faults or (none,))
         if not page.size_said:
-            raise BadInput(Fault("no size of the lot, which the paper needs", "balls", key="size"))
+            raise BadInput(
+                Fault(say("no size of the lot, which the paper needs"), say("balls"), key="size")
+            )
         from clew.papers.certificate import certificate_pdf
         from clew.papers.printing import made_now
 
@@ -73,9 +82,46 @@ def lots_router(bench: Workbench, files: LotFiles) -> APIRouter:
     @router.post("/lots/decide", include_in_schema=False)
     async def decide(request: Request) -> Response:
         typed = await form_lists(request)
-        return await run_in_threadpool(kept, bench, files, request, typed)
+        return await run_in_threadpool(_decide, request, typed)
+
+    def _decide(request: Request, typed: dict[str, list[str]]) -> Response:
+        try:
+            return kept(bench, files, request, typed)
+        except BadInput as bad:
+            mill, asked = bench.mill.read().mill, asked_of(typed)
+            page = open_lots(mill, asked, asked.getlist("rule"), files, bench.units(request))
+            wrong = joined(
+                "; ",
+                (
+                    say("{what}; expected {expected}", what=one.what, expected=one.expected)
+                    for one in bad.faults
+                ),
+            )
+            return _show(bench, request, mill, page, "lots.html", keep_wrong=wrong, status=422)
+
+    @router.post("/lots/undo", include_in_schema=False)
+    async def undo(request: Request) -> Response:
+        typed = await form_lists(request)
+        return await run_in_threadpool(taken_back, bench, request, typed)
 
     return router
+
+
+def _show(
+    bench: Workbench, request: Request, mill: Mill, page: LotsPage, template: str, *,
+    was_kept: str = "", was_undone: bool = False, keep_wrong: str = "", status: int = 200,
+) -> HTMLResponse:  # fmt: skip
+    who = who_of(request)
+    shown = shown_of(mill, page, Figures(bench.units(request)))
+    return bench.show(
+        request, template, at="lots", status=422 if page.faults else status, page=page,
+        looked_for=LOOKED_FOR, first_upper=first_upper, who=who,
+        decided=decided_words(bench, page, mill),
+        printed=moment(datetime.now(ZoneInfo(mill.mill.time_zone))),
+        asked=parse_qsl(page.query()), was_kept=was_kept, was_undone=was_undone,
+        keep_wrong=keep_wrong, undo=undo_of(bench, was_kept, who),
+        onward=onward_of(bench, page, mill), **shown,
+    )  # fmt: skip
 
 
 def pdf_name(page: LotsPage) -> str:

@@ -11,14 +11,16 @@ import numpy as np
 
 from clew.checks.packages.verdict import Verdict, mean_and_limit
 from clew.checks.packages.worksheet import Worksheet
+from clew.languages import figure, joined, say, spoken
 from clew.mill.model import Mill
 from clew.papers.card_content import Table as PaperTable
 from clew.papers.certificate_rows import sheet_contents
 from clew.quantities import LENGTH, MASS, in_unit, number
+from clew.web.band_figures import reworded
 from clew.web.chart_svg import Chart, Table, drawn
 from clew.web.charts_lots import STRIP_WIDTH, chance_spec, strip_spec
 from clew.web.figures import Figures
-from clew.web.lots_said import in_readers_units
+from clew.web.lots_said import hundred_words, in_readers_units
 
 if TYPE_CHECKING:
     from clew.checks.attributes.plans import AttributePlan
@@ -32,7 +34,15 @@ _MOST_ROWS = 1000
 _LETTER = 8.4
 """Width of a letter of a label [px]."""
 _POINTS = 61
-_IN_FULL = {"mean": "mean of the sample", "lowest mean": "lowest mean that passes"}
+_IN_FULL = {"mean": say("mean of the sample"), "lowest mean": say("lowest mean that passes")}
+_LINES = {
+    "mean": say("mean"),
+    "lowest mean": say("lowest mean"),
+    "declared": say("declared"),
+    "short below": say("short below"),
+    "far short below": say("far short below"),
+}
+"""Rules across the strip, and the words on them."""
 _CONVERTED = {"g": (MASS, "oz", 4), "m": (LENGTH, "yd", 2)}
 
 
@@ -95,7 +105,11 @@ class _Scale:
         return in_unit(value, MASS if self.quantity == "mass" else LENGTH, self.unit)
 
     def words(self, value: float, digits: int = 5) -> str:
-        return f"{number(self.of(value), digits)}\u00a0{self.unit}".replace("-", "−")
+        return figure(f"{number(self.of(value), digits)}\u00a0{self.unit}".replace("-", "−"))
+
+    def plain(self, value: float, digits: int = 5) -> str:
+        """The same with a plain space, for a drawing."""
+        return figure(f"{number(self.of(value), digits)} {self.unit}".replace("-", "−"))
 
 
 def sheets_shown(verdicts: Sequence[Verdict], figures: Figures) -> list[Sheet]:
@@ -111,17 +125,20 @@ def sheets_shown(verdicts: Sequence[Verdict], figures: Figures) -> list[Sheet]:
                 for row in printed.rows
             )  # fmt: skip
             each = _balls_a_dot(sheet)
-            dots = "Each dot a ball" if each == 1 else f"Each dot up to {each} balls"
+            dots = [
+                say("Each dot a ball") if each == 1 else say("Each dot up to {n} balls", n=each)
+            ]
             if math.isfinite(sheet.deficiency_used) and not sheet.plan.individual_open:
-                dots += "; a triangle is short, a cross far short"
+                dots.append(say("a triangle is short, a cross far short"))
             balls, left_out = _balls(printed.balls, figures)
-            words = f"Balls of the sample by {printed.title}"
+            words = say("Balls of the sample by {rule}", rule=printed.title)
             if left_out:
-                words += f"; short ones first, {left_out} more are on the paper"
+                more = say("short ones first, {n} more are on the paper", n=left_out)
+                words = joined("; ", (words, more))
             shown.append(
                 Sheet(
                     key, printed.title, printed.answer, place == 0, Table(("", ""), rows),
-                    balls, words, f"{dots}.",
+                    balls, words, say("{dots}.", dots=joined("; ", dots)),
                     tuple(in_readers_units(note, figures) for note in printed.notes),
                     strip_chart(sheet, verdict.rule.title, key, figures),
                     chance_chart(sheet, verdict.rule.title, key, figures),
@@ -143,7 +160,7 @@ def _balls(table: PaperTable, figures: Figures) -> tuple[Table, int]:
         what, _, unit = name.rpartition(" ")
         known = _CONVERTED.get(unit) if what else None
         columns.append(known)
-        head.append(name if known is None else f"{what} {known[1]}")
+        head.append(name if known is None else _with_unit(name, known[1]))
     rows = tuple(
         tuple(
             cell if known is None or not cell else _converted(cell, known)
@@ -154,11 +171,16 @@ def _balls(table: PaperTable, figures: Figures) -> tuple[Table, int]:
     return Table(tuple(head), rows), left_out
 
 
+def _with_unit(name: str, unit: str) -> str:
+    """Put another unit at the end of a column's head."""
+    return reworded(name, lambda text: f"{text.rpartition(' ')[0]} {unit}")
+
+
 def _converted(cell: str, known: tuple[Any, str, int]) -> str:
     kind, unit, places = known
     sign = "+" if cell.startswith("+") else ""
     value = in_unit(float(cell.replace("−", "-")), kind, unit)
-    return f"{value:{sign}.{places}f}".replace("-", "−")
+    return figure(f"{value:{sign}.{places}f}".replace("-", "−"))
 
 
 def strip_chart(sheet: Worksheet, rule: str, key: str, figures: Figures) -> Chart | None:
@@ -166,6 +188,7 @@ def strip_chart(sheet: Worksheet, rule: str, key: str, figures: Figures) -> Char
     if not sheet.balls:
         return None
     plan, scale = sheet.plan, _Scale(sheet.plan.quantity, figures)
+    mass = plan.quantity == "mass"
     lines = [(sheet.mean, "mean", "solid", True)]
     if sheet.limit is not None:
         lines.append((sheet.limit, "lowest mean", "dashed", False))
@@ -195,22 +218,28 @@ def strip_chart(sheet: Worksheet, rule: str, key: str, figures: Figures) -> Char
         for ball, height in zip((sheet.balls[at] for at in kept), stack, strict=True)
     ]
     rules = _rules(sheet, lines, scale, low, high, bottom)
-    spread = () if sheet.sd is None else (("standard deviation", scale.words(sheet.sd, 4)),)
+    spread = () if sheet.sd is None else ((say("standard deviation"), scale.words(sheet.sd, 4)),)
     table = Table(
-        ("", scale.quantity.capitalize()),
+        ("", say("Mass") if mass else say("Length")),
         (
-            *((_IN_FULL.get(words, words), scale.words(at, 6)) for at, words, _, _ in lines),
-            ("lightest ball" if plan.quantity == "mass" else "shortest ball",
+            *((_IN_FULL.get(words) or _LINES[words], scale.words(at, 6))
+              for at, words, _, _ in lines),
+            (say("lightest ball") if mass else say("shortest ball"),
              scale.words(float(contents.min()))),
-            ("heaviest ball" if plan.quantity == "mass" else "longest ball",
+            (say("heaviest ball") if mass else say("longest ball"),
              scale.words(float(contents.max()))),
             *spread,
-            ("balls short, allowed",
+            (say("balls short, allowed"),
              f"{sheet.short_count}, {'–' if sheet.allowed is None else sheet.allowed}"),
         ),
     )  # fmt: skip
-    title = f"{rule}: the {plan.quantity} of each ball of the sample, and the limits"
-    spec = strip_spec(f"{plan.quantity}, {scale.unit}", scale.of(low), scale.of(high), bottom)
+    title = (
+        say("{rule}: the mass of each ball of the sample, and the limits", rule=rule)
+        if mass
+        else say("{rule}: the length of each ball of the sample, and the limits", rule=rule)
+    )
+    along = say("mass, {unit}", unit=scale.unit) if mass else say("length, {unit}", unit=scale.unit)
+    spec = strip_spec(along, scale.of(low), scale.of(high), bottom)
     return drawn(f"strip-{key}", title, spec, {"balls": balls, "rules": rules}, table)
 
 
@@ -218,8 +247,8 @@ def _shown(sheet: Worksheet, words: str, at: float, scale: _Scale) -> str:
     """Write the figure of a rule; the mean and its limit as the sentences beside them do."""
     if scale.figures.metric and words in ("mean", "lowest mean"):
         mean, limit = mean_and_limit(sheet)
-        return f"{mean if words == 'mean' else limit} {scale.unit}"
-    return scale.words(at).replace("\u00a0", " ")
+        return figure(f"{mean if words == 'mean' else limit} {scale.unit}")
+    return scale.plain(at)
 
 
 def _rules(
@@ -232,9 +261,9 @@ def _rules(
     """
     placed = []
     for at, words, dash, strong in lines:
-        text = f"{words} {_shown(sheet, words, at, scale)}"
+        text = say("{what} {figure}", what=_LINES[words], figure=_shown(sheet, words, at, scale))
         across = (at - low) / (high - low) * STRIP_WIDTH
-        left = across > _LETTER * len(text)
+        left = across > _LETTER * len(spoken(text))
         placed.append((left, -across if left else across, at, text, dash, strong))
     return [
         {
@@ -301,23 +330,34 @@ def chance_chart(sheet: Worksheet, rule: str, key: str, figures: Figures) -> Cha
     mark = {
         "x": scale.of(sheet.mean),
         "y": 100 * chance,
-        "words": f"◆ this mean, {scale.words(sheet.mean, 4)}:\n{of_hundred} pass".replace(
-            "\u00a0", " "
+        "words": say(
+            "◆ this mean, {mean}:\n{of_hundred} pass",
+            mean=scale.plain(sheet.mean, 4),
+            of_hundred=of_hundred,
         ),
     }
-    rules: list[dict[str, Any]] = [{"at": scale.of(plan.declared), "words": "declared"}]
+    rules: list[dict[str, Any]] = [{"at": scale.of(plan.declared), "words": say("declared")}]
     table = Table(
-        ("True mean of the lot", "Passes, of 100", "At least", "At most"),
+        (say("True mean of the lot"), say("Passes, of 100"), say("At least"), say("At most")),
         tuple(
-            (scale.words(mean), *(f"{100 * each:.1f}" for each in (
+            (scale.words(mean), *(figure(f"{100 * each:.1f}") for each in (
                 min(max(one.average * one.individual, one.low), one.high), one.low, one.high)))
             for mean in [*np.linspace(low, high, 9), sheet.mean]
             for one in (at(float(mean)),)
         ),
     )  # fmt: skip
-    title = f"{rule}: how many of 100 lots pass, over the true mean {plan.quantity} of their balls"
+    title = (
+        say("{rule}: how many of 100 lots pass, over the true mean mass of their balls", rule=rule)
+        if plan.quantity == "mass"
+        else say(
+            "{rule}: how many of 100 lots pass, over the true mean length of their balls", rule=rule
+        )
+    )
     spec = chance_spec(
-        f"true mean of the lot, {scale.unit}", "lots that pass, %", scale.of(low), scale.of(high)
+        say("true mean of the lot, {unit}", unit=scale.unit),
+        say("lots that pass, %"),
+        scale.of(low),
+        scale.of(high),
     )
     data: dict[str, list[dict[str, Any]]] = {"rows": rows, "marks": [mark], "rules": rules}
     return drawn(f"chance-{key}", title, spec, data, table)
@@ -333,15 +373,6 @@ def _ends(at: Any, declared: float, sd: float) -> tuple[float, float]:
             low, high = (middle, high) if at(middle).low < share else (low, middle)
         ends.append(high)
     return ends[0], ends[1]
-
-
-def hundred_words(chance: float) -> str:
-    """Say a chance as so many of 100, without rounding it to certainty."""
-    if chance >= 0.9995:
-        return "more than 99.9 of 100"
-    if chance <= 0.0005:
-        return "fewer than 0.1 of 100"
-    return f"{100 * chance:.1f} of 100"
 
 
 def plan_chart(plan: AttributePlan, mill: Mill, lot_size: int) -> Chart | None:
@@ -365,14 +396,19 @@ def plan_chart(plan: AttributePlan, mill: Mill, lot_size: int) -> Chart | None:
     held = [balls / lot_size for balls in whole]
     marks = [
         {"x": 100 * float(share), "y": 100 * float(one),
-         "words": f"{number(100 * end, 3)} % at fault:\n{100 * float(one):.0f} of 100 go"}
+         "words": say("{share} % at fault:\n{lots:.0f} of 100 go", share=number(100 * end, 3),
+                      lots=100 * float(one))}
         for share, end, one in zip(held, ends, chance_accepted(plan, held, lot_size), strict=True)
     ]  # fmt: skip
     step = max(1, len(rows) // 10)
     table = Table(
-        ("At fault in the lot", "Lots that go, of 100"),
-        tuple((f"{row['x']:.2f}\u00a0%", f"{row['y']:.1f}") for row in rows[::step]),
+        (say("At fault in the lot"), say("Lots that go, of 100")),
+        tuple(
+            (figure(f"{row['x']:.2f}\u00a0%"), figure(f"{row['y']:.1f}")) for row in rows[::step]
+        ),
     )
-    title = "How many of 100 lots go by the plan for faults, over the share of balls at fault"
-    spec = chance_spec("balls at fault in the lot, %", "lots that go, %", 0.0, 100 * most, True)
+    title = say("How many of 100 lots go by the plan for faults, over the share of balls at fault")
+    spec = chance_spec(
+        say("balls at fault in the lot, %"), say("lots that go, %"), 0.0, 100 * most, True
+    )
     return drawn("fault-plan", title, spec, {"rows": rows, "marks": marks, "rules": []}, table)

@@ -81,7 +81,7 @@ def _paper(bench: Workbench, request: Request, what: str, name: str) -> Response
 def _pdf(name: str, raw: bytes) -> Response:
     return Response(
         raw, media_type="application/pdf",
-        headers={"Content-Disposition": say('inline; filename="{name}"', name=name)},
+        headers={"Content-Disposition": f'inline; filename="{name}"'},
     )  # fmt: skip
 
 

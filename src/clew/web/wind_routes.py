@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 from clew.ball.run_card import RunCard, strand_width_mm
-from clew.languages import say, say_many, spoken
+from clew.languages import say, say_many
 from clew.papers import ball_words
 from clew.web import wind_view as view
 from clew.web.answers import refuse_not_asked
@@ -90,11 +90,9 @@ def _words(card: RunCard, figures: Figures) -> dict[str, Any]:
     """The sentences that card and page have in common."""
     units = figures.units
     cover = ball_words.cover_words(card.coverage, units)
-    target = spoken(ball_words.target_words(card.answer, card.terms.promise, units))
-    binds, colon, needed = target.partition(":")
     return {
-        "binds": binds + colon,
-        "needed": needed,
+        "binds": ball_words.binding_words(card.answer),
+        "needed": ball_words.needed_words(card.answer, card.terms.promise, units),
         "over": ball_words.over_words(card.answer, units),
         "short": ball_words.short_words(card.answer),
         "basis": ball_words.basis_words(card, units),

@@ -193,9 +193,9 @@ def lot_made(
         if wanted is None and not (level.mass.none and level.length.none):
             raise BadInput(
                 Fault(
-                    say("how many share a ")
-                    + ("cone" if "cone" in key else "winder")
-                    + say(" is not known"),
+                    say("how many share a cone is not known")
+                    if "cone" in key
+                    else say("how many share a winder is not known"),
                     expected=say("a whole number"),
                     key=key,
                 )

@@ -6,31 +6,29 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from clew.faults import BadInput, Fault
-from clew.languages import moment, say, say_many
+from clew.languages import moment, say
 from clew.ledger.events.moments import local_of
 from clew.ledger.state.known import Effective
-from clew.ledger.trace.answer import BackTrace, BallFound, CaseIn, ConeIn, RunThen
+from clew.ledger.trace.answer import BackTrace, BallFound, RunThen
 from clew.ledger.trace.band_code import BandCode
 from clew.ledger.trace.facts import (
     case_of,
-    cases_between,
+    cases_banded,
     checks_near,
     decisions_on,
-    must_hold,
     sent_on,
 )
 from clew.ledger.trace.identity import Candidates, candidates, doffed_between
 from clew.ledger.trace.in_ball import ball_found, cones_of_all
+from clew.ledger.trace.lacking import lacking, of_trials
 from clew.ledger.trace.named import means, naming_balls
 from clew.ledger.trace.records import Kept
 from clew.ledger.trace.runs_then import (
-    Trials,
     run_of_band,
     run_then,
-    trial_words,
     trials_of,
 )
-from clew.ledger.trace.tracing import DAY_US, LaneSeen, Tracing, in_words, see_lane
+from clew.ledger.trace.tracing import DAY_US, LaneSeen, Tracing, see_lane
 from clew.ledger.trace.transit import Wound
 from clew.mill.lines import Line
 
@@ -310,18 +308,10 @@ def back_from_case(tracing: Tracing, case_name: str) -> BackTrace:
             cones=cones_of_all(balls), run=run, checks=checks_near(kept, line.name, 0, first, last),
             decisions=decisions_on(kept, *case.all_lots), cases=(sent,),
             missing=(
-                *missing, *_of_trials(balls, trials, (sent,)),
-                *_lacking(balls, cones_of_all(balls)), *kept.troubles(),
+                *missing, *of_trials(balls, trials, (sent,)),
+                *lacking(balls, cones_of_all(balls)), *kept.troubles(),
             ),
         )  # fmt: skip
-
-
-def _of_trials(
-    balls: Sequence[BallFound], trials: Trials, cases: Sequence[CaseIn]
-) -> tuple[str, ...]:
-    count = sum(one.trial for one in balls)
-    names = trials.names_of([one.doffed_us for one in balls if one.trial])
-    return (trial_words(names, count, [one.case for one in cases]),) if count else ()
 
 
 def _answer(
@@ -365,16 +355,16 @@ def _answer(
     if lot and not decisions:
         missing.append(say("no decision on dye lot {lot} is told", lot=lot))
     cones = cones_of_all(balls)
-    cases = _cases(kept, line.name, banded, tracing.zone, lot)
+    cases = cases_banded(kept, line.name, banded, tracing.zone, lot)
     if any(one.trial for one in balls):  # not for sale: in a case only if somebody packed it
         cases = tuple(replace(one, sure=False) for one in cases)
-    missing += _of_trials(balls, trials, cases)
+    missing += of_trials(balls, trials, cases)
     return BackTrace(
         asked=asked, line=line.name, winder=winder, lane=lane, lot=lot, banded_us=banded,
         identity=line.ball_identity, balls=tuple(balls), why=found.why, cones=cones, run=run,
         checks=checks_near(kept, line.name, lane, first, last), decisions=decisions,
         cases=cases,
-        missing=(*missing, *found.missing, *_lacking(balls, cones), *kept.troubles()),
+        missing=(*missing, *found.missing, *lacking(balls, cones), *kept.troubles()),
     )  # fmt: skip
 
 
@@ -383,53 +373,3 @@ def _span(balls: Sequence[Wound], banded: tuple[tuple[int, int], ...]) -> tuple[
         return banded[0][0], banded[-1][1]
     begins = [one.ended_us if one.begun_us is None else one.begun_us for one in balls]
     return min(begins), max(one.ended_us for one in balls)
-
-
-def _cases(
-    kept: Kept, line: str, banded: tuple[tuple[int, int], ...], zone: str, lot: str
-) -> tuple[CaseIn, ...]:
-    found: list[CaseIn] = []
-    for span in banded:
-        for one in cases_between(kept, line, *span, zone):
-            lots = {name.casefold() for name in one.all_lots}
-            same_lot = not lot or not one.lot or lot.casefold() in lots
-            if same_lot and one.case not in [other.case for other in found]:
-                found.append(one)
-    sure = len(banded) == 1
-    marked = [replace(one, sure=sure and must_hold(one, banded[0], found)) for one in found]
-    return sent_on(kept, marked)
-
-
-def _lacking(balls: Sequence[BallFound], cones: Sequence[ConeIn]) -> list[str]:
-    """Say what no record tells, and what that leaves open."""
-    found = []
-    untold = [one for one in balls if one.doffed_us is None]
-    if untold:
-        found.append(
-            say_many(
-                "{n} doff message is missing: the gap in the numbers shows it, so "
-                "those balls are listed without a time of doff",
-                "{n} doff messages are missing: the gap in the numbers shows it, so "
-                "those balls are listed without a time of doff",
-                len(untold),
-            )
-        )
-    if balls and not cones:
-        found.append(say("no cone of that lane is told for that time"))
-    no_name = [one for one in cones if not one.cone]
-    if no_name:
-        found.append(say("a tie names no cone, and none that waited explains it"))
-    no_lot = [one.cone for one in cones if one.cone and not one.lot]
-    if no_lot:
-        found.append(say("no record says the dye lot of {cones}", cones=in_words(no_lot)))
-    widened = [one.cone for one in cones if "told" in one.why or "missing" in one.why]
-    if widened:
-        found.append(
-            say(
-                "a tie message is missing: widened for {cones}",
-                cones=in_words(sorted(set(widened))),
-            )
-        )
-    if any(one.begun_us is None for one in balls):
-        found.append(say("no doff before it is told: its beginning is not known"))
-    return found

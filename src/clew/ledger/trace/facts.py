@@ -189,3 +189,19 @@ def _pallet_of(kept: Kept, case: CaseIn) -> Effective | None:
                 return one
         since = upto + 1
     return None
+
+
+def cases_banded(
+    kept: Kept, line: str, banded: tuple[tuple[int, int], ...], zone: str, lot: str
+) -> tuple[CaseIn, ...]:
+    """Find the cases that balls banded then may be in, and where those cases were sent."""
+    found: list[CaseIn] = []
+    for span in banded:
+        for one in cases_between(kept, line, *span, zone):
+            lots = {name.casefold() for name in one.all_lots}
+            same_lot = not lot or not one.lot or lot.casefold() in lots
+            if same_lot and one.case not in [other.case for other in found]:
+                found.append(one)
+    sure = len(banded) == 1
+    marked = [replace(one, sure=sure and must_hold(one, banded[0], found)) for one in found]
+    return sent_on(kept, marked)
