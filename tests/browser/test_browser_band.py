@@ -46,7 +46,7 @@ def test_names_and_roles(open_page: OpenPage) -> None:
     expect(page.get_by_role("heading", level=1)).to_have_text(
         "What do the winders do now, and what do I change?"
     )
-    for name in ("File", "Ball", "Dye lot", "Line"):
+    for name in ("Weighings", "Ball", "Dye lot", "Line"):
         expect(page.get_by_role("combobox", name=name, exact=True)).to_be_visible()
     charted = page.get_by_role("navigation", name="What is charted, and how")
     expect(charted.get_by_role("link", name="Mass")).to_have_attribute("aria-current", "true")
