@@ -7,7 +7,7 @@ from typing import Literal
 
 from clew import __version__
 from clew.ball.run_card import CALL_OUT_CONFIDENCE, RunCard
-from clew.languages import joined, say
+from clew.languages import figure, joined, say
 from clew.mill.lines import Line
 from clew.mill.model import Safety
 from clew.papers import ball_words as words
@@ -176,16 +176,18 @@ def card_content(
     lot = joined(", ", (part for part in (card.colour_name, card.lot_name) if part))
     return CardContent(
         paper=paper,
-        title=" – ".join(
-            part
-            for part in (
-                TRIED_TITLE if tried else "",
-                say("Run card"),
-                card.ball_name,
-                lot,
-                card.line_name,
-            )
-            if part
+        title=joined(
+            " – ",
+            filter(
+                None,
+                (
+                    TRIED_TITLE if tried else "",
+                    say("Run card"),
+                    card.ball_name,
+                    lot,
+                    card.line_name,
+                ),
+            ),
         ),
         mill_name=card.mill_name,
         line_name=card.line_name,
@@ -216,7 +218,7 @@ def card_content(
             ),
             *_scale(card),
             *filter(None, (words.short_words(card.answer),)),
-            f"{words.doubt_words(card.answer)} {CALL_OUT_MEANING}",
+            joined(" ", (words.doubt_words(card.answer), CALL_OUT_MEANING)),
         ),
         groups=(belt_rows(card, units), wind_rows(card, line, units), ball_rows(card, units)),
         band_title=say("Band"),
@@ -243,7 +245,7 @@ def _winders(card: RunCard, units: UnitSystem) -> Table:
             setting.counter_words,
             f"{setting.turns:.0f}"
             if setting.turns == round(setting.turns)
-            else f"{setting.turns:.1f}",
+            else figure(f"{setting.turns:.1f}"),
             floor.mass(setting.scale_mass_g, units),
             floor.length(setting.length_m, units),
         )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from clew.ball.run_card import RunCard
 from clew.ball.size.shape import FlatSize, Range, RoundSize
-from clew.languages import joined, say
+from clew.languages import figure, joined, say
 from clew.mill.lines import Line
 from clew.papers import floor_numbers as floor
 from clew.papers.ball_words import cover_words
@@ -64,7 +64,7 @@ def belt_rows(card: RunCard, units: UnitSystem) -> Group:
     rows = [
         Row(say("Feed"), floor.speed(card.feed_m_per_s, units)),
         Row(say("Belt"), floor.speed(card.belt_m_per_s, units)),
-        Row("Take-off", floor.speed(belt.take_off_m_per_s, units)),
+        Row(say("Take-off"), floor.speed(belt.take_off_m_per_s, units)),
         Row(say("Overfeed"), floor.percent(belt.overfeed_frac, 1)),
     ]
     if belt.coil_pitch_m is not None:
@@ -103,7 +103,7 @@ def wind_rows(card: RunCard, line: Line, units: UnitSystem) -> Group:
     width = floor.size_figure(setting.mandrel_width_mm, units)
     rows = (
         Row(say("Mandrel"), f"{diameter} × {width} {floor.size_unit(units)}"),
-        Row(say("Wind ratio"), f"{setting.wind_ratio:g}"),
+        Row(say("Wind ratio"), figure(f"{setting.wind_ratio:g}")),
         Row(say("Tilt"), _tilt_words(setting.tilt_turns, setting.tilt_deg, setting.tilt_repeats)),
         Row(say("Tension"), floor.tension(winding.tension_cn, units)),
         Row(say("Winding speed"), floor.speed(line.wind_speed_m_per_s, units)),
@@ -114,7 +114,7 @@ def wind_rows(card: RunCard, line: Line, units: UnitSystem) -> Group:
 def _tilt_words(turns: tuple[float, ...], tilt_deg: tuple[float, ...], repeats: bool) -> str:
     again = say(", over and over") if repeats else ""
     if len(turns) == 1:
-        return f"{tilt_deg[0]:g}°"
+        return figure(f"{tilt_deg[0]:g}°")
     if len(turns) > MOST_TILT_POINTS:
         low, high = min(tilt_deg), max(tilt_deg)
         return say(
