@@ -9,7 +9,7 @@ MINUTES ?= 60
 SAMPLE ?= 150
 SEED ?= 1
 
-.PHONY: run test check fast bench soak fuzz mutants docs format clean
+.PHONY: run test check fast long bench soak fuzz mutants docs format clean
 
 run: $(VENV)/.run
 	@echo "Playing one shift of the demo mill in $(MILL); one that was played there is told again."
@@ -39,9 +39,12 @@ check: $(VENV)/.test
 	$(BIN)/lint-imports
 
 fast: $(VENV)/.test
-	$(BIN)/python -m pytest -n 2 -m "not browser"
+	$(BIN)/python -m pytest -n 2 -m "not browser and not long"
 	NUMBA_BOUNDSCHECK=1 NUMBA_CACHE_DIR=$(VENV)/numba-checked $(BIN)/python -m pytest -q -n 2 -m kernel
 	$(BIN)/python -m pytest -n 2 --dist loadfile -m browser
+
+long: $(VENV)/.test
+	CLEW_MANUAL=all $(BIN)/python -m pytest -m "long and not browser"
 
 bench: $(VENV)/.test
 	$(BIN)/python benchmarks/run.py

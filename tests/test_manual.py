@@ -84,6 +84,7 @@ def mills(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("shown", RUN, ids=lambda one: one.key)
 def test_a_command_prints_what_its_page_shows(
     shown: Shown, mills: Path, monkeypatch: pytest.MonkeyPatch
@@ -190,6 +191,7 @@ def test_every_table_of_numbers_names_the_command_that_makes_it() -> None:
     assert unnamed == []
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", ["cones-needed", "wind-bands"])
 def test_a_table_that_no_command_prints_is_what_its_program_prints(name: str) -> None:
     text = "\n".join(page.read_text(encoding="utf-8") for page in DOCS.glob("*.md"))

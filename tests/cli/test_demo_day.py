@@ -233,6 +233,7 @@ def stopped_after(feeds: int) -> Callable[..., None]:
     return stop
 
 
+@pytest.mark.long
 def test_stopped_by_ctrl_c_it_is_played_on_to_the_same_ledger(
     day: Day, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, clew: Run
 ) -> None:

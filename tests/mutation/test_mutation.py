@@ -61,10 +61,12 @@ def survivors(folder: Path, test: str) -> list[tuple[str, str]]:
     return [(row["kind"], row["after"]) for row in rows if row["verdict"] == "survived"]
 
 
+@pytest.mark.long
 def test_a_weak_test_lets_the_moved_limit_through(tmp_path: Path) -> None:
     assert survivors(tmp_path, WEAK) == [("boundary", "length_m > full_m")]
 
 
+@pytest.mark.long
 def test_a_strong_test_lets_nothing_through(tmp_path: Path) -> None:
     assert survivors(tmp_path, STRONG) == []
 

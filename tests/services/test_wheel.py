@@ -106,6 +106,7 @@ def test_the_checkout_is_not_what_runs(bare: Bare, tmp_path: Path) -> None:
     assert "ship" in help_text.stdout
 
 
+@pytest.mark.long
 def test_the_work_of_a_day_is_done_with_it(bare: Bare, mill: Path, tmp_path: Path) -> None:
     for arguments, made in (
         (["mill", "check"], []),
@@ -134,6 +135,7 @@ def test_the_work_of_a_day_is_done_with_it(bare: Bare, mill: Path, tmp_path: Pat
             assert not name.endswith(".pdf") or written.startswith(b"%PDF")
 
 
+@pytest.mark.long
 def test_the_demo_runs(bare: Bare, tmp_path: Path) -> None:
     done = bare.clew("demo", "--no-serve", folder=tmp_path)
     assert done.returncode == 0, done.stderr
@@ -164,6 +166,7 @@ def test_an_extra_that_is_not_there_is_named_in_one_line(
     assert f'pip install "{extra}"' in done.stderr
 
 
+@pytest.mark.long
 def test_every_page_and_all_it_loads_is_served(bare: Bare, mill: Path, wheel: Path) -> None:
     server = subprocess.Popen(
         [str(bare.bin / "clew"), "serve", "--mill", str(mill), "--port", "0"],
