@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gzip
 import json
 import re
 import shutil
@@ -139,6 +140,8 @@ def check_answer(status: int, headers: Sequence[tuple[bytes, bytes]], answer: by
     kind = kinds[0].decode() if kinds else ""
     if not kind.startswith(_TEXTS):
         return
+    if (b"content-encoding", b"gzip") in [(name.lower(), value) for name, value in headers]:
+        answer = gzip.decompress(answer)
     text = answer.decode()
     assert "Traceback (most recent" not in text
     if kind.startswith("application/json"):
