@@ -76,6 +76,8 @@ def test_a_slider_answers_and_the_address_keeps_it(
     assert page.evaluate("document.activeElement.type") == "range"
     page.wait_for_url(f"**{key}=**")
     page.wait_for_load_state("networkidle")
+    # how sure it is follows once the slider rests, and stands in the same words
+    expect(page.locator("[data-later]")).to_have_count(0)
     after = said.inner_text()
     page.reload()
     assert said.inner_text() == after
