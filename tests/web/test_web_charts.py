@@ -23,7 +23,7 @@ from clew.web.chart_svg import Chart
 from clew.web.charts import line_spec
 from clew.web.colour import screen_colour, strand_colours
 from clew.web.drawing import cover_drawing, section_drawing
-from clew.web.figures import Figures, plural
+from clew.web.figures import Figures
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -169,8 +169,6 @@ def test_figures_keep_a_number_with_its_unit() -> None:
     assert metric.change("0.0 g") == "0.0 g"
     assert metric.change("1.0 g") == "+1.0 g"
     assert metric.change("−1.0 g") == "−1.0 g"
-    assert plural(1, "cone") == "1 cone"
-    assert plural(8, "cone") == "8 cones"
     assert yard.put_up(400.0) == "77.5\u00a0yd in 1\u00a0oz"
 
 

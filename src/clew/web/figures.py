@@ -171,8 +171,3 @@ class Figures:
     def number(self, value: float, digits: int = 4) -> str:
         """A number without a unit."""
         return figure(number(value, digits).replace("-", "−"))
-
-
-def plural(count: int, word: str) -> str:
-    """Write a number with its noun: ``1 cone``, ``8 cones``."""
-    return f"{count} {word}" if count == 1 else f"{count} {word}s"

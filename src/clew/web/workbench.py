@@ -24,7 +24,7 @@ from clew.mill import mill_file
 from clew.papers.floor_numbers import of_balls
 from clew.quantities import UnitSystem
 from clew.web.assets import Assets, read_assets
-from clew.web.figures import Figures, plural
+from clew.web.figures import Figures
 from clew.web.ledger_beside import LedgerBeside
 from clew.web.limits import fault_for
 from clew.web.marked_up import say_html
@@ -80,7 +80,7 @@ class Workbench:
             finalize=_spoken,
         )
         self._pages.globals.update(
-            asset=self.assets.url, line=LINE, plural=plural, of_balls=of_balls,
+            asset=self.assets.url, line=LINE, of_balls=of_balls,
             say=say, say_many=say_many, say_html=say_html, joined=joined, languages=LANGUAGES,
             stations_of_manual=STATIONS_OF_MANUAL, first_upper=first_upper, first_lower=first_lower,
         )  # fmt: skip
