@@ -12,6 +12,7 @@ from pathlib import Path
 import click
 import made_api
 import made_dictionary
+import made_layouts
 import made_measured
 import made_theory
 from made_outside import ROOT, outside_page
@@ -60,6 +61,7 @@ def made_pages() -> Iterator[tuple[str, str]]:
     """Make every page that is made: its name and its text."""
     yield from commands_pages()
     yield "outside_checks", outside_page(ROOT / "tests" / "published")
+    yield "layouts", made_layouts.layouts_page()
     yield "theory", made_theory.index_page()
     for room in made_theory.ROOMS:
         yield f"theory_{room}", made_theory.room_page(room)
