@@ -284,12 +284,16 @@ async def send(broker: Mosquitto, what: list[tuple[str, bytes]]) -> None:
             await asyncio.gather(*(client.publish(topic, raw, qos=1) for topic, raw in some))
 
 
-def test_ten_thousand_spoilt_payloads(mosquitto: Mosquitto, mill_dir: Path, book: Ledger) -> None:
+@pytest.mark.parametrize(
+    "payloads",
+    [pytest.param(2_000, id="many"), pytest.param(10_000, id="more", marks=pytest.mark.long)],
+)
+def test_spoilt_payloads(mosquitto: Mosquitto, mill_dir: Path, book: Ledger, payloads: int) -> None:
     """No crash, no half message: each is refused with its reason or kept whole."""
     rng = Random(2027)
     topics = [topic_of("Line 1", "scale"), topic_of("", "office"), "clew/1/Line 1/%00"]
     what = []
-    for number in range(10_000):
+    for number in range(payloads):
         said = good_message(rng, number)
         said.pop("line", None)
         topic = rng.choices(topics, (90, 8, 2))[0]
@@ -304,8 +308,8 @@ def test_ten_thousand_spoilt_payloads(mosquitto: Mosquitto, mill_dir: Path, book
     counts = [int(word) for word in said.replace(",", "").split() if word.isdecimal()]
     assert counts[0] == kept(book)
     assert counts[2] == refused(book)
-    assert kept(book) > 300
-    assert refused(book) > 7_000
+    assert kept(book) > 0.03 * payloads
+    assert refused(book) > 0.7 * payloads
     with book.reading() as connection:
         for reason, body in connection.execute(select(REFUSED.c.reason, REFUSED.c.body)):
             assert reason

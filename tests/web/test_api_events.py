@@ -197,7 +197,11 @@ async def ask(app: FastAPI, raw: bytes) -> tuple[int, dict[str, Any]]:
     return answer["status"], json.loads(answer["body"])
 
 
-def test_ten_thousand_spoilt_bodies(mill_dir: Path) -> None:
+@pytest.mark.parametrize(
+    "bodies",
+    [pytest.param(1_500, id="many"), pytest.param(10_000, id="more", marks=pytest.mark.long)],
+)
+def test_spoilt_bodies(mill_dir: Path, bodies: int) -> None:
     """No crash, every refusal says why, and what is acknowledged, no more, is in the ledger."""
     rng = Random(2026)
     app = create_app(mill_dir)
@@ -206,7 +210,7 @@ def test_ten_thousand_spoilt_bodies(mill_dir: Path) -> None:
 
     async def all_of_them() -> None:
         nonlocal kept
-        for number in range(10_000):
+        for number in range(bodies):
             raw = raw_garbage(rng, good_message(rng, number))
             status, said = await ask(app, raw)
             statuses[status] = statuses.get(status, 0) + 1
@@ -218,8 +222,8 @@ def test_ten_thousand_spoilt_bodies(mill_dir: Path) -> None:
     asyncio.run(all_of_them())
     app.state.bench.ledger.close()
     assert sum(rows(mill_dir).values()) == kept
-    assert kept > 300
-    assert statuses[422] > 5000
+    assert kept > 0.03 * bodies
+    assert statuses[422] > 0.5 * bodies
 
 
 def test_posts_side_by_side_are_kept_once_each(at: TestClient, mill_dir: Path) -> None:

@@ -1,4 +1,4 @@
-"""Ten thousand malformed forms from a tablet: each is kept whole or refused with its reason."""
+"""Malformed forms from a tablet: each is kept whole or refused with its reason."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from random import Random
 from typing import Any
 from urllib.parse import urlencode
 
+import pytest
 from fastapi import FastAPI
 
 from clew.ledger.ingest.by_hand import DEEDS
@@ -17,7 +18,7 @@ from clew.ledger.store.reading import chain_records
 from clew.mill import write_demo
 from clew.web.app import create_app
 
-FORMS = 10_000
+MANY = [pytest.param(1_500, id="many"), pytest.param(10_000, id="more", marks=pytest.mark.long)]
 NAMES = (
     "deed", "line", "lane", "key", "clock", "at", "cone", "lot", "mass_g", "length_m", "why", "to",
     "joins", "note", "done", "balls", "cone_mass_g", "csrf", "\0", "π", "x" * 300,
@@ -70,7 +71,8 @@ async def sent(app: FastAPI, body: bytes) -> tuple[int, bytes]:
     return status, answer
 
 
-def test_ten_thousand_malformed_forms(tmp_path: Path) -> None:
+@pytest.mark.parametrize("forms", MANY)
+def test_malformed_forms_are_refused_or_kept_whole(tmp_path: Path, forms: int) -> None:
     write_demo(tmp_path)
     app = create_app(tmp_path)
     chance = Random(20261125)
@@ -78,7 +80,7 @@ def test_ten_thousand_malformed_forms(tmp_path: Path) -> None:
 
     async def all_of_them() -> None:
         nonlocal refused
-        for _ in range(FORMS):
+        for _ in range(forms):
             status, answer = await sent(app, form(chance))
             if status == 200:
                 said = json.loads(answer)
@@ -94,6 +96,6 @@ def test_ten_thousand_malformed_forms(tmp_path: Path) -> None:
     records = list(chain_records(app.state.bench.ledger.ledger(), "Line 1"))
     app.state.bench.ledger.close()
     assert [one.seq for one in records] == sorted(kept)
-    assert len(records) > 300
-    assert refused > 3000
+    assert len(records) > 0.03 * forms
+    assert refused > 0.3 * forms
     assert all(one.kind and one.key and one.source == "tablet" for one in records)

@@ -52,7 +52,11 @@ from clew.web.workbench import Workbench
 
 
 def create_app(
-    mill_folder: Path, *, hosts: Iterable[str] = LOOPBACK, sign_in: bool = False
+    mill_folder: Path,
+    *,
+    hosts: Iterable[str] = LOOPBACK,
+    sign_in: bool = False,
+    warmed: bool = False,
 ) -> FastAPI:
     """Make the workbench of one mill.
 
@@ -64,6 +68,9 @@ def create_app(
         Host names to answer to; ``*`` for any.
     sign_in : bool
         Whether readers must sign in; they must wherever it is not this machine alone that asks.
+    warmed : bool
+        Whether the slow parts are started aside once it is open, so that no page waits for them;
+        for who serves for hours, not for who asks one page.
 
     Returns
     -------
@@ -75,7 +82,11 @@ def create_app(
     lot_files = LotFiles(mill_folder, bench)
     planner = planner_of(bench)
     app = FastAPI(
-        title="Clew", version=__version__, docs_url=None, redoc_url=None, lifespan=_warmed
+        title="Clew",
+        version=__version__,
+        docs_url=None,
+        redoc_url=None,
+        lifespan=_warmed if warmed else _cold,
     )
     app.state.bench = bench
     app.add_middleware(Door, bench=bench, sign_in=sign_in)
@@ -132,14 +143,21 @@ _DOOR_FIRST_S = 0.5
 
 
 @asynccontextmanager
+async def _cold(app: FastAPI) -> AsyncIterator[None]:
+    """Close what was opened."""
+    yield
+    app.state.bench.ledger.close()
+
+
+@asynccontextmanager
 async def _warmed(app: FastAPI) -> AsyncIterator[None]:
     """Start the slow parts aside, so that the first page does not wait for them."""
     aside = Timer(_DOOR_FIRST_S, _warm, (app.state.bench,))
     aside.daemon = True
     aside.start()
-    yield
-    aside.cancel()
-    app.state.bench.ledger.close()
+    async with _cold(app):
+        yield
+        aside.cancel()
 
 
 def _warm(bench: Workbench) -> None:

@@ -210,7 +210,7 @@ def serve(
     if place.sign_in:
         print("Readers sign in; machines send a token.", flush=True)
     print("Stop it with Ctrl+C.", flush=True)
-    app = create_app(mill_folder, hosts=hosts_of(place), sign_in=place.sign_in)
+    app = create_app(mill_folder, hosts=hosts_of(place), sign_in=place.sign_in, warmed=True)
 
     class Server(uvicorn.Server):
         async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:

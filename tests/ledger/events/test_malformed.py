@@ -20,7 +20,7 @@ from clew.ledger.store.ledger import Ledger, sqlite_url
 from clew.ledger.store.opening import open_ledger
 from clew.ledger.store.reading import chain_records, lines_of
 
-MANY = 12_000
+MANY = [pytest.param(3_000, id="many"), pytest.param(12_000, id="more", marks=pytest.mark.long)]
 ODD_VALUES: tuple[Any, ...] = (
     None, True, False, 0, -0.0, -1, 1, 1.5, 1e308, -1e308, 2**53, 2**53 + 1, 2**63, -(2**63),
     10**30, 10**400, float("nan"), float("inf"), -float("inf"), "", " ", "\0", "a\0b", "\ud800",
@@ -117,10 +117,10 @@ CHANGES: tuple[Callable[[random.Random, dict[str, Any]], object], ...] = (
 )  # fmt: skip
 
 
-def texts() -> Iterator[tuple[str, str]]:
+def texts(many: int) -> Iterator[tuple[str, str]]:
     """The messages as texts, each with how it was made."""
     draw = random.Random(6)
-    for number in range(MANY):
+    for number in range(many):
         change = draw.choice(CHANGES)
         text = json.dumps(change(draw, valid(draw, number)), ensure_ascii=draw.random() < 0.5)
         how = change.__name__
@@ -147,11 +147,12 @@ def sqlite(tmp_path: Path) -> Iterator[Ledger]:
     opened.close()
 
 
-def test_each_is_refused_with_its_reason_or_kept_whole(sqlite: Ledger) -> None:
+@pytest.mark.parametrize("many", MANY)
+def test_each_is_refused_with_its_reason_or_kept_whole(sqlite: Ledger, many: int) -> None:
     outcomes: Counter[str] = Counter()
     kept: dict[tuple[str, str, str], Message] = {}
     batch: list[Message] = []
-    for number, (how, text) in enumerate(texts()):
+    for number, (how, text) in enumerate(texts(many)):
         try:
             found = json.loads(text)
         except ValueError:
@@ -174,7 +175,7 @@ def test_each_is_refused_with_its_reason_or_kept_whole(sqlite: Ledger) -> None:
         outcomes["read"] += 1
         assert sound(message), (how, text[:200])
         batch.append(message)
-        if len(batch) == 50 or number == MANY - 1:
+        if len(batch) == 50 or number == many - 1:
             for one, taken in zip(batch, sqlite.append(batch), strict=True):
                 outcomes[taken.outcome] += 1
                 if taken.outcome == "kept":
@@ -184,10 +185,10 @@ def test_each_is_refused_with_its_reason_or_kept_whole(sqlite: Ledger) -> None:
         outcomes[taken.outcome] += 1
         if taken.outcome == "kept":
             kept[one.line, one.source, one.key] = one
-    assert outcomes["refused"] > MANY / 3
-    assert outcomes["kept"] > MANY / 20
-    assert outcomes["no JSON"] > MANY / 30
-    assert sum(outcomes[one] for one in ("refused", "read", "no JSON", "too deep")) == MANY
+    assert outcomes["refused"] > many / 3
+    assert outcomes["kept"] > many / 20
+    assert outcomes["no JSON"] > many / 30
+    assert sum(outcomes[one] for one in ("refused", "read", "no JSON", "too deep")) == many
     there = {
         (one.line, one.source, one.key): one
         for line in lines_of(sqlite)
