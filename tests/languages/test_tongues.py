@@ -10,7 +10,17 @@ from pathlib import Path
 import pytest
 from babel.messages.pofile import read_po
 
-from clew.languages import DEFAULT, LANGUAGES, figure, say, speaking, spoken, tongue, weekday
+from clew.languages import (
+    DEFAULT,
+    LANGUAGES,
+    figure,
+    say,
+    say_many,
+    speaking,
+    spoken,
+    tongue,
+    weekday,
+)
 from clew.languages.gather import CATALOGUES, SOURCE, template_of, updated, written
 
 OTHERS = tuple(code for code in LANGUAGES if code != DEFAULT)
@@ -21,6 +31,25 @@ def test_a_decimal_comma_is_written(code: str) -> None:
     with speaking(code):
         assert spoken(figure("101.3 g")) == "101,3 g"
         assert spoken(say("{x:.2f}", x=0.25)) == "0,25"
+
+
+@pytest.mark.parametrize(
+    ("count", "written"),
+    [
+        (1, {"de": "1 Umdrehung", "fr": "1 tour", "es": "1 vuelta"}),
+        (0, {"de": "0 Umdrehungen", "fr": "0 tour", "es": "0 vueltas"}),
+        (1.5, {"de": "1,5 Umdrehungen", "fr": "1,5 tour", "es": "1,5 vueltas"}),
+        (2.5, {"de": "2,5 Umdrehungen", "fr": "2,5 tours", "es": "2,5 vueltas"}),
+        (float("inf"), {"de": "inf Umdrehungen", "fr": "inf tours", "es": "inf vueltas"}),
+    ],
+)
+def test_a_part_of_a_thing_is_counted_as_the_language_does(
+    count: float, written: dict[str, str]
+) -> None:
+    turns = say_many("{n:.4g} turn", "{n:.4g} turns", count)
+    for code, text in written.items():
+        with speaking(code):
+            assert spoken(turns) == text
 
 
 def test_the_language_is_given_back() -> None:

@@ -101,6 +101,27 @@ def test_refuses_counts_that_cannot_be(text: object) -> None:
         q.read_count(text)
 
 
+@pytest.mark.parametrize("text", ["-0.0000000001 g", "-1e-300 kg", "-0.0000000001 m"])
+def test_however_little_below_zero_is_refused(text: str) -> None:
+    with pytest.raises(BadInput, match="cannot be negative"):
+        q.read_quantity(text, q.LENGTH if text.endswith("m") else q.MASS)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "end"),
+    [
+        ("-459.67 °F", q.TEMPERATURE, -273.15),
+        ("0 K", q.TEMPERATURE, -273.15),
+        ("-3.141592653589793 rad", q.ANGLE, -180.0),
+        ("-0 m", q.LENGTH, 0.0),
+        ("1000 ‰", q.FRACTION, 1.0),
+    ],
+)
+def test_what_rounding_leaves_beyond_an_end_lies_on_it(text: str, kind: q.Kind, end: float) -> None:
+    found = q.read_quantity(text, kind)
+    assert found == end and math.copysign(1.0, found) == math.copysign(1.0, end)
+
+
 @given(st.sampled_from(q.KINDS), st.data())
 def test_every_unit_of_every_kind_prints_and_reads_back(kind: q.Kind, data: st.DataObject) -> None:
     low = max(kind.low, -1e6)

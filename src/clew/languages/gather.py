@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator
-from datetime import datetime, timezone
+from datetime import UTC, datetime
 from pathlib import Path
 
 from babel.messages.catalog import Catalog
@@ -24,7 +24,8 @@ KEYWORDS: dict[str, tuple[int, ...] | None] = {"say": None, "say_many": (1, 2), 
 _WAYS = {".py": "python", ".html": "jinja2.ext:babel_extract"}
 _SAYS_NOTHING = ("cli", "languages")
 """The command line speaks English, so that a script and its error read alike everywhere."""
-_MADE = datetime(2026, 1, 1, tzinfo=timezone.utc)  # noqa: UP017 - a catalogue says nothing of when it was gathered
+_MADE = datetime(2026, 1, 1, tzinfo=UTC)
+"""Stands in every catalogue: gathered anew, it differs in nothing but its messages."""
 _HEADER = "# Messages of Clew. The words of the trade in each language: docs/languages.md"
 
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 import gettext
 import importlib.resources
 import io
+import math
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from datetime import date
+from decimal import Decimal
 from functools import cache
 from typing import Any
 
@@ -58,10 +60,15 @@ class Tongue:
         return self._messages.gettext(english)
 
     def plural(self, one: str, many: str, count: float) -> str:
-        """Find the message for so many things."""
+        """Find the message for so many things; of one and a half French says one, others many."""
+        if not math.isfinite(count):
+            return self._messages.ngettext(one, many, 2)
         if count == int(count):
             return self._messages.ngettext(one, many, int(count))
-        return self._messages.ngettext(one, many, 2)
+        from babel import Locale
+
+        alone = Locale.parse(self.code).plural_form(Decimal(str(count))) == "one"
+        return self._messages.ngettext(one, many, 1 if alone else 2)
 
     def fill(self, pattern: str, fields: Mapping[str, Any]) -> str:
         """Fill the places of a message."""

@@ -95,7 +95,7 @@ def _gln(text: str) -> str:
 class MillInfo(Section):
     """The mill itself: its name, its clock, its habits of units and paper.
 
-        ``language`` is what pages and papers speak where a reader has not chosen; pages otherwise
+    ``language`` is what pages and papers speak where a reader has not chosen; pages otherwise
     follow the browser, papers English. ``shift_starts`` are the times at which a shift begins, by
     the mill's own clock. ``maker`` and ``origin`` stand on the band; ``gs1_prefix`` is the company
     prefix that GS1 gave the mill, and ``gln`` its own number as a place.

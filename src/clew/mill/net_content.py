@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -115,6 +116,7 @@ def _own_file(folder: Path | str | None) -> Path | None:
     return own if own.is_file() else None
 
 
+@lru_cache(maxsize=8)
 def tables_from_text(text: str, file: str = FILE_NAME) -> Tables:
     """Read the tables from the text of a file; `BadInput` holds everything that is wrong."""
     read = read_text(text, file)

@@ -20,7 +20,15 @@ _COMMENT = re.compile(r"\s+#[^\"']*$")
 
 @dataclass(frozen=True, slots=True)
 class Spoken:
-    """A fault of writing: what was done, what to write, and the key and value it is about."""
+    """A fault of writing.
+
+    Attributes
+    ----------
+    what, expected : str
+        What was done, and what to write.
+    key, value : str
+        What it is about; empty where that cannot be told.
+    """
 
     what: str
     expected: str

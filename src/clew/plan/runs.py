@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,3 +49,20 @@ class PlannedRun:
     priority: float
     lines: tuple[str, ...]
     ready: date | None = None
+
+
+def what_is_made(run: PlannedRun) -> dict[str, Any]:
+    """Turn what a run makes, of what and for whom, into plain values."""
+    return {
+        "run": run.name,
+        "order": run.order_number,
+        "customer": run.customer,
+        "ball": run.ball_name,
+        "yarn": run.yarn_name,
+        "colour": run.colour_name,
+        "lot": run.lot_name,
+        "balls": run.balls,
+        "wound_balls": run.wound_balls,
+        "cones": run.cones,
+        "due": run.due.isoformat(),
+    }

@@ -109,7 +109,7 @@ def read_quantity(text: object, kind: Kind) -> float:
     value = number * factor + kind.offsets.get(unit, 0.0)
     if not math.isfinite(value):
         raise _refuse(say("too large a number"), kind.one, kind.example, text)
-    if value < kind.low - 1e-9:
+    if value < kind.low - 1e-12 * abs(kind.low):
         low = figure(f"{kind.low:g} {kind.inside}")
         what = say("{quantity} below {limit}", quantity=kind.one, limit=low)
         if kind.low == 0:
@@ -121,7 +121,8 @@ def read_quantity(text: object, kind: Kind) -> float:
         )
         what = say("{quantity} above {limit}", quantity=kind.one, limit=figure(high))
         raise _refuse(what, kind.one, kind.example, text)
-    return value
+    # What rounding leaves beyond an end lies on it; and -0 is 0.
+    return min(max(kind.low, value), kind.high)
 
 
 def read_count(text: object) -> float:

@@ -11,7 +11,13 @@ from dataclasses import dataclass
 from statistics import NormalDist
 
 from clew.faults import BadInput, Fault
-from clew.strand.given import fraction, more_than_zero, whole_number, zero_or_more
+from clew.strand.given import (
+    fraction,
+    level_between,
+    more_than_zero,
+    whole_number,
+    zero_or_more,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,10 +234,7 @@ def steamed_spread(
         regain_in_frac=regain_in_frac,
         regain_out_frac=regain_out_frac,
     )
-    if not 0.0 < level < 1.0:
-        raise BadInput(
-            Fault("a level lies between 0 and 1", "such as 0.95", key="level", value=f"{level:g}")
-        )
+    level = level_between(level)
     of_count = math.log1p(zero_or_more(count_cv_frac, "spread of count") ** 2)
     of_shrink = (zero_or_more(shrink_sd_frac, "spread of shrink") / middle.take_up_ratio) ** 2
     if of_shrink > _WIDEST_LN_SD**2:

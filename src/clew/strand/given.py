@@ -97,6 +97,31 @@ def fraction(value: float, key: str, hint: str = "") -> float:
     return float(value)
 
 
+def level_between(level: float) -> float:
+    """Take the level of an interval, between 0 and 1.
+
+    Parameters
+    ----------
+    level : float
+        Share that the interval is to hold, or its confidence [1].
+
+    Returns
+    -------
+    float
+        The level [1].
+
+    Raises
+    ------
+    BadInput
+        When it is 0 or less, 1 or more, or not a number.
+    """
+    if not 0.0 < level < 1.0:
+        raise BadInput(
+            Fault("a level lies between 0 and 1", "such as 0.95", key="level", value=f"{level:g}")
+        )
+    return float(level)
+
+
 def whole_number(value: int, key: str, *, low: int = 1) -> int:
     """Take a whole number that is not below a limit.
 

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from clew.faults import BadInput, Fault
+from clew.languages import say
 from clew.strand.given import more_than_zero
 
 Numbers = NDArray[np.float64]
@@ -183,14 +184,14 @@ def _words(
     one: Numbers, two: Numbers, lightness: float, chroma: float, hue: float
 ) -> tuple[str, ...]:
     """Say what the eye would: every part that is at least a third of the greatest."""
-    parts = [(abs(lightness), "lighter" if lightness > 0 else "darker")]
+    parts = [(abs(lightness), say("lighter") if lightness > 0 else say("darker"))]
     if min(np.hypot(one[1], one[2]), np.hypot(two[1], two[2])) < _NEUTRAL_CHROMA:
         parts += [
             (abs(float(one[axis] - two[axis])), _toward(axis, one[axis] - two[axis]))
             for axis in (1, 2)
         ]
     else:
-        parts.append((abs(chroma), "brighter" if chroma > 0 else "duller"))
+        parts.append((abs(chroma), say("brighter") if chroma > 0 else say("duller")))
         # A step round the hue circle is named by the axis it runs along most.
         step = np.sign(hue) * np.array([-two[2], two[1]])
         axis = int(np.argmax(np.abs(step))) + 1
@@ -201,5 +202,7 @@ def _words(
 
 
 def _toward(axis: int, step: float) -> str:
-    more, less = ("redder", "greener") if axis == 1 else ("yellower", "bluer")
+    more, less = (say("redder"), say("greener"))
+    if axis == 2:
+        more, less = (say("yellower"), say("bluer"))
     return more if step > 0 else less

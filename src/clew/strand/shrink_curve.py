@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from clew.faults import BadInput, Fault
+from clew.strand.given import level_between
 from clew.strand.trial_hull import Point, convex_hull, inside
 
 _Floats = NDArray[np.float64]
@@ -113,12 +114,7 @@ class ShrinkCurve:
         -----
         The band is for the mean of the yarn tried, not for a single cone or another dye lot.
         """
-        if not 0.0 < level < 1.0:
-            raise BadInput(
-                Fault(
-                    "a level lies between 0 and 1", "such as 0.95", key="level", value=f"{level:g}"
-                )
-            )
+        level = level_between(level)
         if not inside((time_s, temperature_c), self.corners):
             times, temperatures = zip(*self.corners, strict=True)
             raise BadInput(

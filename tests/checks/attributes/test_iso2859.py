@@ -9,7 +9,6 @@ from clew.checks.attributes.iso2859 import (
     AQLS,
     LEVELS,
     code_letter,
-    one_step_tighter,
     read_aql,
     standard_plan,
     table_cell,
@@ -69,11 +68,6 @@ def test_tightened_inspection_accepts_no_more(lot: int, aql: str) -> None:
         plan = standard_plan(lot, aql, severity=severity).plan  # type: ignore[arg-type]
         chances.append(1.0 if plan is None else float(chance_accepted(plan, share)))
     assert chances[0] <= chances[1] <= chances[2] + 1e-9
-
-
-def test_a_step_tighter() -> None:
-    assert one_step_tighter("1.5") == "1.0"
-    assert one_step_tighter("0.10") is None
 
 
 def test_what_is_not_in_the_tables() -> None:

@@ -13,14 +13,10 @@ from hypothesis import strategies as st
 from scipy import optimize, stats
 
 from clew.checks.target.chances import LotMake
-from clew.checks.target.characteristic import (
-    characteristic,
-    exact_characteristic,
-    scales_about,
-)
-from clew.checks.target.gram_worth import DoubtCost, doubt_cost, gram_worth
+from clew.checks.target.characteristic import characteristic, scales_about
+from clew.checks.target.gram_worth import DoubtCost, gram_worth, worth_and_doubt
 from clew.checks.target.inspected import Condition, MeanBall
-from clew.checks.target.passing import average_pass
+from clew.checks.target.passing import average_pass, passing
 from clew.checks.target.spread import Level, Sd, Spread, spread_of_sources
 from clew.checks.target.target import (
     failure_rate,
@@ -236,9 +232,9 @@ def test_a_gram_of_spread() -> None:
 
 def test_what_doubt_costs() -> None:
     asked = ([double()], BALL, USUAL, LOT, Condition())
-    assert doubt_cost(*asked, risk=0.01, seed=1) == DoubtCost(0.0, 0.0)
+    assert worth_and_doubt(*asked, risk=0.01, seed=1)[1] == DoubtCost(0.0, 0.0)
     unsure = USUAL.with_level("lot", Level(Sd(0.004, log_sd=0.5)))
-    found = doubt_cost(
+    _, found = worth_and_doubt(
         [double()], BALL, unsure, LOT, Condition(mass_doubt_g=0.4), risk=0.01, seed=1
     )
     assert found.spread_g > 0.1
@@ -275,6 +271,6 @@ def test_the_characteristic_of_independent_balls_is_the_exact_one() -> None:
     scales = [0.99, 1.0, 1.01]
     curve = characteristic(found.drawn, BALL, scales)
     for at, scale in enumerate(scales):
-        average, individual = exact_characteristic(plan, [100 * scale], 2.0 * scale)
-        assert curve.by_requirement[at, 0] == pytest.approx(average[0], abs=0.01)
-        assert curve.by_requirement[at, 1] == pytest.approx(individual[0], abs=0.01)
+        exact = passing(plan, 100 * scale, 2.0 * scale)
+        assert curve.by_requirement[at, 0] == pytest.approx(exact.average, abs=0.01)
+        assert curve.by_requirement[at, 1] == pytest.approx(exact.individual, abs=0.01)

@@ -59,7 +59,6 @@ def test_a_plan_is_the_sum_of_its_runs(demo_mill) -> None:
         for one in runs
     ]
     assert quote.money == pytest.approx(700 * each[0] + 500 * each[1] + 300 * each[2])
-    assert quote.of_order("1041") == pytest.approx(700 * each[0] + 500 * each[1])
     assert quote.late == 25.0
     assert quote_of(demo_mill, []).money == 0
 

@@ -10,7 +10,7 @@ from clew.faults import BadInput
 from clew.mill.demo_mill import demo_text as shipped
 from clew.mill.lots import Cielab
 from clew.mill.model import Mill
-from clew.plan.orders.ask_dyehouse import worked_days_back
+from clew.plan.orders.ask_dyehouse import begin_by, worked_days_back
 from clew.plan.orders.asked import LotRule, OrderAsked, orders_of_mill
 from clew.plan.orders.materials import materials_for
 from clew.plan.orders.plain import plain_materials
@@ -206,6 +206,23 @@ def test_by_when_the_dyehouse_must_deliver(demo_mill: Mill) -> None:
     assert worked_days_back(demo_mill, friday, 6) == date(2026, 12, 4)
     # the 25th of December is closed
     assert worked_days_back(demo_mill, date(2026, 12, 26), 1) == date(2026, 12, 24)
+
+
+def test_shifts_that_run_into_the_next_do_not_count_twice(demo_mill: Mill) -> None:
+    """Two shifts of 12 h, 8 h apart, are 20 h a day: 22 h of balls take two days, not one."""
+    (line,) = demo_mill.line
+    long = line.model_copy(update={"shift_time_s": 12 * 3600.0})
+    info = demo_mill.mill.model_copy(update={"shift_starts": ("06:00", "14:00")})
+    mill = demo_mill.model_copy(update={"line": (long,), "mill": info})
+    friday = date(2026, 12, 11)
+    yarn = demo_mill.find_ball("Querl 100").yarn
+    pool = pool_of(
+        demo_mill, "Sloe", yarn, [(0, sloe("1", 300, due=friday))], sure_frac=0.95, seed=1
+    )
+    (use,) = pool.new_uses
+    for hours, day in ((20.0, friday), (22.0, date(2026, 12, 10))):
+        paced = replace(use, balls_per_h=use.wound_for(300) / hours)
+        assert begin_by(mill, replace(pool, new_uses=(paced,)), 0) == day
 
 
 def test_what_cannot_be_asked(demo_mill: Mill) -> None:

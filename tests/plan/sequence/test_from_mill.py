@@ -15,7 +15,7 @@ from clew.plan.pace import pace_of
 from clew.plan.runs import PlannedRun
 from clew.plan.sequence.change import LineNow, change_between
 from clew.plan.sequence.checks import check_problem
-from clew.plan.sequence.from_mill import PresentRun, problem_of, terms_of_runs
+from clew.plan.sequence.from_mill import PresentRun, terms_of_runs
 from clew.plan.sequence.problem import NEVER_MIN
 
 LONDON = ZoneInfo("Europe/London")
@@ -49,7 +49,8 @@ def two_lines(demo_mill: Mill) -> Mill:
 
 def test_every_change_is_what_change_between_says(two_lines: Mill) -> None:
     now_at = {"Line 2": LineNow("Querl 200", "SL-207")}
-    problem, lightness = problem_of(two_lines, RUNS, now=NOW, lines_now=now_at)
+    terms = terms_of_runs(two_lines, RUNS, now=NOW, lines_now=now_at)
+    problem, lightness = terms.problem, terms.lightness
     check_problem(problem)
     for at, line in enumerate(problem.lines):
         for after in range(4):
@@ -67,7 +68,7 @@ def test_every_change_is_what_change_between_says(two_lines: Mill) -> None:
 
 
 def test_times_and_money_of_runs(two_lines: Mill) -> None:
-    problem, _ = problem_of(two_lines, RUNS, now=NOW)
+    problem = terms_of_runs(two_lines, RUNS, now=NOW).problem
     hours = []
     for line, hour in (("Line 1", 2 * 16 + 38), ("Line 2", 3 * 16 + 38)):
         pace = pace_of(two_lines, line, "Querl 100")
@@ -88,7 +89,7 @@ def test_times_and_money_of_runs(two_lines: Mill) -> None:
 def test_a_line_that_is_not_free_yet(two_lines: Mill) -> None:
     until = NOW + timedelta(hours=5)
     now_at = {"line 1": LineNow("querl 100", "sl-207", until)}
-    problem, _ = problem_of(two_lines, RUNS, now=NOW, lines_now=now_at)
+    problem = terms_of_runs(two_lines, RUNS, now=NOW, lines_now=now_at).problem
     assert list(problem.free_min) == [300, 0]
     assert problem.ready_min.tolist() == 2 * [[0, 0, 0, 960]]
     assert problem.change_cost[0, 4, 0] == 0
@@ -115,23 +116,24 @@ def test_the_present_plan_and_its_frozen_hours(two_lines: Mill) -> None:
 
 def test_what_conflicts_is_said_all_at_once(two_lines: Mill) -> None:
     with pytest.raises(BadInput) as bad:
-        problem_of(two_lines, [*RUNS, RUNS[0], RUNS[1]], now=NOW)
+        terms_of_runs(two_lines, [*RUNS, RUNS[0], RUNS[1]], now=NOW)
     assert [fault.value for fault in bad.value.faults] == ["1", "2"]
     nowhere = [replace(one, lines=("Line 1",)) for one in RUNS[2:3]]
     slow = two_lines.line[0].model_copy(update={"belt_speed_m_per_s": 0.002})
     mill = two_lines.model_copy(update={"line": (slow, two_lines.line[1])})
     with pytest.raises(BadInput, match=r'run "3".*no line can make this run: Line 1'):
-        problem_of(mill, nowhere, now=NOW)
+        terms_of_runs(mill, nowhere, now=NOW)
     with pytest.raises(BadInput, match="frozen on a line that cannot make it"):
-        problem_of(two_lines, RUNS, now=NOW, present=[PresentRun("3", "Line 1", 1, NOW)])
+        terms_of_runs(two_lines, RUNS, now=NOW, present=[PresentRun("3", "Line 1", 1, NOW)])
     with pytest.raises(BadInput) as bad:
         now_at = {"Line 7": LineNow("a", "b"), "Line 1": LineNow("Querl 100", "ZZ")}
-        problem_of(two_lines, RUNS, now=NOW, lines_now=now_at)
+        terms_of_runs(two_lines, RUNS, now=NOW, lines_now=now_at)
     assert len(bad.value.faults) == 2
     with pytest.raises(BadInput, match="time zone"):
-        problem_of(two_lines, RUNS, now=datetime(2026, 11, 30, 6))
+        terms_of_runs(two_lines, RUNS, now=datetime(2026, 11, 30, 6))
 
 
 def test_no_runs_are_a_problem_too(two_lines: Mill) -> None:
-    problem, lightness = problem_of(two_lines, (), now=NOW)
+    terms = terms_of_runs(two_lines, (), now=NOW)
+    problem, lightness = terms.problem, terms.lightness
     assert problem.runs == 0 and lightness.shape == (0,) and problem.run_min.shape == (2, 0)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -130,6 +131,11 @@ def design_single(points: Points) -> AttributePlan:
     BadInput
         When no plan up to 100 000 balls keeps both risks.
     """
+    return _single(points)
+
+
+@lru_cache(maxsize=64)
+def _single(points: Points) -> AttributePlan:
     most = MOST_SOUGHT if points.lot_size is None else min(points.lot_size, MOST_SOUGHT)
     first, block = 0, 32
     while first < most:

@@ -257,20 +257,3 @@ def standard_plan(
         accept,
         reject,
     )
-
-
-def one_step_tighter(aql: str) -> str | None:
-    """Name the next lower AQL, by which the switching score judges a lot.
-
-    Parameters
-    ----------
-    aql : str
-        Acceptance quality limit, as the tables write it.
-
-    Returns
-    -------
-    str or None
-        None at the tables' lowest here.
-    """
-    place = AQLS.index(read_aql(aql))
-    return AQLS[place - 1] if place else None

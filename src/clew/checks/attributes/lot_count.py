@@ -79,33 +79,3 @@ def most_bad(
         else:
             high = middle
     return low / lot_size
-
-
-def least_bad(
-    n: int, found: int, lot_size: int | None = None, *, confidence_frac: float = 0.95
-) -> float:
-    """Give the lower limit of the share of bad balls in the lot, exactly.
-
-    Parameters
-    ----------
-    n : int
-        Balls drawn.
-    found : int
-        Bad ones among them.
-    lot_size : int or None
-        Balls in the lot; None where it is endless.
-    confidence_frac : float
-        Confidence of the statement, one-sided [1].
-
-    Returns
-    -------
-    float
-        Share of bad balls in the lot [1].
-
-    Raises
-    ------
-    BadInput
-        When the numbers cannot be.
-    """
-    _check(n, found, lot_size, confidence_frac)
-    return 1.0 - most_bad(n, n - found, lot_size, confidence_frac=confidence_frac)

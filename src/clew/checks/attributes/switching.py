@@ -96,7 +96,7 @@ def after_lot(before: Standing, lot: InspectedLot) -> Standing:
         raise BadInput(
             Fault(
                 "inspection is stopped",
-                expected="`resume` once the cause is found and mended",
+                expected="a history that begins after the cause was mended",
             )
         )
     now = replace(before, recent=(*before.recent, lot.accepted)[-5:], why="")
@@ -142,11 +142,6 @@ def _after_tightened(now: Standing, lot: InspectedLot) -> Standing:
     if rejected >= 5:
         return Standing("stopped", why="five lots were rejected under tightened inspection")
     return replace(now, rejected=rejected)
-
-
-def resume() -> Standing:
-    """Begin again after a stop, once its cause is found: with tightened inspection."""
-    return Standing("tightened", why="begun again after a stop")
 
 
 def follow(lots: Iterable[InspectedLot], start: Standing | None = None) -> list[Standing]:

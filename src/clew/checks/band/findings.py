@@ -277,7 +277,7 @@ def _marks(lines: tuple[str, ...], ball: Ball) -> Iterator[BandFinding]:
 def _maker_and_origin(lines: tuple[str, ...], mill: Mill, ball: Ball) -> Iterator[BandFinding]:
     us = "us" in ball.band.markets
     said = "\n".join(lines).casefold()
-    for key, title, value, law, source, mark in (
+    asked: tuple[tuple[str, str, str | None, bool, str, Mark], ...] = (
         (
             "maker",
             say("Maker"),
@@ -294,7 +294,8 @@ def _maker_and_origin(lines: tuple[str, ...], mill: Mill, ball: Ball) -> Iterato
             say("Textile and Wool Acts (FTC guide: content, origin, maker); elsewhere buyers"),
             "READ",
         ),
-    ):
+    )
+    for key, title, value, law, source, mark in asked:
         there = bool(value) and str(value).casefold() in said
         if there:
             words = say("It says: {words}.", words=value)
@@ -306,7 +307,7 @@ def _maker_and_origin(lines: tuple[str, ...], mill: Mill, ball: Ball) -> Iterato
                 if key == "maker"
                 else say("The mill file has no origin.")
             )
-        yield BandFinding(key, title, there, law, words, source, mark)  # type: ignore[arg-type]
+        yield BandFinding(key, title, there, law, words, source, mark)
 
 
 def _room(band: BandText) -> BandFinding:

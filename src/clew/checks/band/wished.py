@@ -75,8 +75,9 @@ def wished(lines: tuple[str, ...], mill: Mill, ball: Ball, band: BandText) -> It
 
 
 def _number(mill: Mill, ball: Ball) -> BandFinding:
-    source, mark = say("buyers with tills; GS1 General Specifications"), "common practice"
+    source = say("buyers with tills; GS1 General Specifications")
     prefix = mill.mill.gs1_prefix
+    passed: bool | None
     if not ball.gtin:
         passed, words = False, say("The ball has no GTIN: no symbol is printed.")
     elif prefix is None:
@@ -103,4 +104,6 @@ def _number(mill: Mill, ball: Ball) -> BandFinding:
                 prefix=prefix,
             )
         )
-    return BandFinding("gtin", say("Number for the till"), passed, False, words, source, mark)  # type: ignore[arg-type]
+    return BandFinding(
+        "gtin", say("Number for the till"), passed, False, words, source, "common practice"
+    )

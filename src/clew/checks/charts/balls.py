@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -294,7 +295,7 @@ def grouped(balls: Balls, group_size: int, *, maker: int | None = None) -> Group
 
 
 def _clock(time_s: float) -> str:
-    if time_s != time_s:  # noqa: PLR0124 - NaN
+    if math.isnan(time_s):
         return ""
     minutes = int(time_s % _DAY_S) // 60
     return f"{minutes // 60:02d}:{minutes % 60:02d}"

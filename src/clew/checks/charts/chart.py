@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -209,21 +209,3 @@ def constant(limits: Points) -> float | None:
         return None
     low, high = float(known.min()), float(known.max())
     return low if high - low <= ON_LIMIT * max(abs(low), abs(high)) else None
-
-
-def with_cautions(chart: Chart, cautions: tuple[str, ...]) -> Chart:
-    """Add cautions to a chart.
-
-    Parameters
-    ----------
-    chart : Chart
-        A chart.
-    cautions : tuple of str
-        More sentences, said first.
-
-    Returns
-    -------
-    Chart
-        The chart with them.
-    """
-    return replace(chart, cautions=cautions + chart.cautions)

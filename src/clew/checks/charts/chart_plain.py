@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -147,4 +148,4 @@ def listed(points: Points) -> list[float | None]:
     """
     if not np.isnan(points).any():
         return list(points.tolist())
-    return [None if value != value else value for value in points.tolist()]  # noqa: PLR0124
+    return [None if math.isnan(value) else value for value in points.tolist()]

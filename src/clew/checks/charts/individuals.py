@@ -6,12 +6,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from clew.checks.charts.chart import Chart, Panel, constant
+from clew.checks.charts.chart import Chart, Panel
 from clew.checks.charts.constants import d2, d3
 from clew.checks.charts.grouping import Groups
 from clew.checks.charts.rules import check_rules, run_signals
-from clew.checks.charts.spread import Spread, false_calls_hold, moving_ranges, spread_cautions
-from clew.checks.charts.variance import lag_one
+from clew.checks.charts.spread import Spread, moving_ranges
+from clew.checks.charts.subgroups import chart_of_means
 from clew.faults import BadInput, Fault
 from clew.languages import say
 
@@ -64,10 +64,6 @@ def individuals_chart(
             )
         )
     rules = check_rules(rules)
-    center = np.full(groups.count, groups.mean if target is None else target)
-    reach = width * spread.points
-    lcl, ucl = center - reach, center + reach
-    signals = run_signals(groups.means, center, spread.points, (lcl, ucl), rules)
     second = None
     if groups.count >= span:
         ranges = moving_ranges(groups.means, span)
@@ -76,20 +72,13 @@ def individuals_chart(
         low, high = np.maximum(0.0, middle - width * sd), middle + width * sd
         calls = run_signals(ranges, middle, sd, (low, high))
         second = Panel("moving range", ranges, middle, high, low, calls)
-    return Chart(
-        kind="individuals",
-        sizes=groups.sizes.astype(float),
-        panel=Panel("ball", groups.means, center, ucl, lcl, signals),
+    return chart_of_means(
+        "individuals",
+        "ball",
+        groups,
+        spread,
         second=second,
-        center=float(center[0]),
-        sd=spread.sd,
-        sd_words=spread.words,
-        sd_points=spread.points,
-        independent=false_calls_hold(spread, groups.sizes, one_by_one=rules == ("beyond-3",)),
-        lag_one=lag_one(groups.means),
-        ucl=constant(ucl),
-        lcl=constant(lcl),
-        widths=spread.widths(groups.sizes, width),
+        target=target,
+        width=width,
         rules=rules,
-        cautions=spread_cautions(groups, spread),
     )

@@ -19,9 +19,6 @@ from clew.checks.charts.run_length_chain import Array, Chain, RunLength, check_b
 from clew.checks.charts.run_length_shewhart import MOST_SHIFT
 from clew.faults import BadInput, Fault
 
-EDGES = (1.0, 2.0, 3.0)
-"""Where the zones end, in sd of a plotted point either side of the centre."""
-
 BEYOND = {"beyond-3": (1, 1, 3), "2-of-3": (2, 3, 2), "4-of-5": (4, 5, 1), "8-one-side": (8, 8, 0)}
 """Rules of the kind: so many of so many points beyond so many sd on the same side."""
 

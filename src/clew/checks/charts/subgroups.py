@@ -56,11 +56,6 @@ def xbar_chart(
     X̿ ± A2 R̄, the second panel's B3 s̄, B4 s̄ or D3 R̄, D4 R̄.
     """
     rules = check_rules(rules)
-    count = groups.count
-    center = np.full(count, groups.mean if target is None else target)
-    reach = width * spread.points
-    lcl, ucl = center - reach, center + reach
-    signals = run_signals(groups.means, center, spread.points, (lcl, ucl), rules)
     if by == "range":
         name, spreads = "range", groups.ranges
         middle, sd = of_sizes("d2", groups.sizes), of_sizes("d3", groups.sizes)
@@ -71,10 +66,55 @@ def xbar_chart(
     middle, sd = middle * spread.near_sd, sd * spread.near_sd
     low, high = np.maximum(0.0, middle - width * sd), middle + width * sd
     second = Panel(name, spreads, middle, high, low, run_signals(spreads, middle, sd, (low, high)))
+    kind = "xbar-r" if by == "range" else "xbar-s"
+    return chart_of_means(
+        kind, "mean", groups, spread, second=second, target=target, width=width, rules=rules
+    )
+
+
+def chart_of_means(
+    kind: str,
+    plotted: str,
+    groups: Groups,
+    spread: Spread,
+    *,
+    second: Panel | None,
+    target: float | None,
+    width: float,
+    rules: tuple[str, ...],
+) -> Chart:
+    """Chart the mean of each group, which for groups of one ball is the ball.
+
+    Parameters
+    ----------
+    kind, plotted : str
+        What the chart and its first panel are called.
+    groups : Groups
+        The groups.
+    spread : Spread
+        What the limits rest on.
+    second : Panel or None
+        The panel of the spread within or between groups.
+    target : float or None
+        Centre, in the unit of the values; the mean of all balls when None.
+    width : float
+        Half width of the limits, in standard deviations [1].
+    rules : tuple of str
+        Run rules, checked.
+
+    Returns
+    -------
+    Chart
+        The chart.
+    """
+    center = np.full(groups.count, groups.mean if target is None else target)
+    reach = width * spread.points
+    lcl, ucl = center - reach, center + reach
+    signals = run_signals(groups.means, center, spread.points, (lcl, ucl), rules)
     return Chart(
-        kind="xbar-r" if by == "range" else "xbar-s",
+        kind=kind,
         sizes=groups.sizes.astype(float),
-        panel=Panel("mean", groups.means, center, ucl, lcl, signals),
+        panel=Panel(plotted, groups.means, center, ucl, lcl, signals),
         second=second,
         center=float(center[0]),
         sd=spread.sd,

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from clew.ball.first.line_settings import counter_of, expected_wind, targets
+from clew.ball.first.line_settings import counter_of
 from clew.ball.from_mill import terms_of
-from clew.ball.turns import set_turns
+from clew.ball.last_turn import last_turn
+from clew.ball.turns import basis_factor
 from clew.checks.components.corrections import Aim, Count, corrections
 from clew.checks.components.drifted import Drifted
 from clew.checks.components.signature import Priors
@@ -82,11 +83,9 @@ def drift_terms(
     """
     terms = terms_of(mill, ball_name, dye_lot, line_name)
     ball, line = mill.find_ball(ball_name), mill.find_line(line_name)
-    answer = set_turns(terms.strand, terms.promise, terms.winding)
-    wind = expected_wind(terms, answer)
-    target_mass_g, target_length_m = targets(terms, answer)
-    length_m = wind.at(answer.turns)[0] - wind.at(answer.turns - 1)[0]
-    mass_g = length_m * wind.mass_g_per_m
+    promise = terms.promise
+    last = last_turn(terms.strand, promise, terms.winding)
+    basis = basis_factor(terms.strand, promise)
     counts = {}
     for name in winders:
         if not name.isdecimal():
@@ -99,14 +98,14 @@ def drift_terms(
                 )
             )
         each = counter_of(line, ball, int(name)).flyer_turns_per_count
-        counts[name] = Count(each, each * mass_g, each * length_m)
+        counts[name] = Count(each, each * last.mass_g, each * last.length_m)
     prices, run = mill.prices, terms.winding.run
-    yarn_price = answer.as_weighed_g / 1000.0 * prices.yarn_per_kg
+    yarn_price = last.as_weighed_g / 1000.0 * prices.yarn_per_kg
     return DriftTerms(
         aim=Aim(
-            target_mass_g=target_mass_g,
-            target_length_m=target_length_m,
-            declared_mass_g=terms.promise.declared_mass_g * answer.as_weighed_g / answer.mass_g,
+            target_mass_g=promise.target_mass_g / basis,
+            target_length_m=promise.target_length_m,
+            declared_mass_g=promise.declared_mass_g / basis,
             price_per_kg=prices.yarn_per_kg,
             change_cost=prices.weigh_each,
         ),
@@ -118,8 +117,8 @@ def drift_terms(
         how=say(
             "The last turn of {ball} is {length:.3g} m and {mass:.3g} g.",
             ball=ball.name,
-            length=length_m,
-            mass=mass_g,
+            length=last.length_m,
+            mass=last.mass_g,
         ),
         reel_terms=ReelTerms(
             modulus_cn_per_tex=terms.strand.modulus_cn_per_tex, count_tex=terms.strand.count_tex

@@ -310,7 +310,7 @@ def signature(
     )
 
 
-_OTHERS = "cannot tell the cause yet: unreel balls of the other winders too, to set it against"
+_OTHERS = say("cannot tell the cause yet: unreel balls of the other winders too, to set it against")
 
 
 def _told(chances: Mapping[str, float]) -> tuple[str, bool]:

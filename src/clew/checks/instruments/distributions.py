@@ -7,7 +7,6 @@ B. The standard uncertainty goes into the budget; the law itself into the Monte 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -18,7 +17,7 @@ from clew.faults import BadInput, Fault
 
 Array = NDArray[np.float64]
 
-Shape = Literal["normal", "rectangular", "triangular", "U-shaped", "trapezoidal", "Student t"]
+Shape = Literal["normal", "rectangular", "Student t"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,19 +31,16 @@ class Law:
     value : float
         Best value, the middle of the law [the input's unit].
     spread : float
-        Standard deviation of a normal law, scale of a Student t, half width of the others [the
-        input's unit].
+        Standard deviation of a normal law, scale of a Student t, half width of a rectangular one
+        [the input's unit].
     df : float
         Degrees of freedom of the standard uncertainty [1]; inf where it is taken as known.
-    top_share : float
-        Of a trapezoid, its top over its base [1].
     """
 
     shape: Shape
     value: float
     spread: float
     df: float = math.inf
-    top_share: float = 0.0
 
     @property
     def standard_uncertainty(self) -> float:
@@ -52,9 +48,9 @@ class Law:
 
         Of a Student t it is the scale, as the GUM takes s/sqrt(n) with n - 1 degrees; the law's own
         standard deviation is larger, by sqrt(df/(df - 2)), and is what the Monte Carlo sees.
-        Source: JCGM 101:2008, 6.4.9 (MEMORY); widths of the laws DERIVED by integration.
+        Source: JCGM 101:2008, 6.4.9 (MEMORY); that of a rectangular law DERIVED by integration.
         """
-        return self.spread / _divisor(self.shape, self.top_share)
+        return self.spread / math.sqrt(3.0) if self.shape == "rectangular" else self.spread
 
     def draw(self, random: np.random.Generator, draws: int) -> Array:
         """Draw values of the input.
@@ -77,27 +73,7 @@ class Law:
             return random.normal(self.value, self.spread, draws)
         if self.shape == "Student t":
             return self.value + self.spread * random.standard_t(self.df, draws)
-        if self.shape == "U-shaped":
-            return self.value + self.spread * np.sin(2.0 * np.pi * random.random(draws))
-        if self.shape == "rectangular":
-            return self.value + self.spread * (2.0 * random.random(draws) - 1.0)
-        # A trapezoid is the sum of two rectangles; a triangle is one without a top.
-        top = self.top_share if self.shape == "trapezoidal" else 0.0
-        first, second = random.random(draws), random.random(draws)
-        return self.value + self.spread * (
-            (1.0 + top) / 2.0 * (2.0 * first - 1.0) + (1.0 - top) / 2.0 * (2.0 * second - 1.0)
-        )
-
-
-def _divisor(shape: Shape, top_share: float) -> float:
-    return {
-        "normal": 1.0,
-        "Student t": 1.0,
-        "rectangular": math.sqrt(3.0),
-        "triangular": math.sqrt(6.0),
-        "U-shaped": math.sqrt(2.0),
-        "trapezoidal": math.sqrt(6.0 / (1.0 + top_share**2)),
-    }[shape]
+        return self.value + self.spread * (2.0 * random.random(draws) - 1.0)
 
 
 def _checked(law: Law) -> Law:
@@ -165,86 +141,6 @@ def rectangular(value: float, half_width: float, df: float = math.inf) -> Law:
     return _checked(Law("rectangular", value, half_width, df))
 
 
-def triangular(value: float, half_width: float) -> Law:
-    """Describe a value within limits, the middle likeliest: u = a/sqrt(6).
-
-    Parameters
-    ----------
-    value : float
-        Middle [the input's unit].
-    half_width : float
-        From the middle to a limit, a [the input's unit].
-
-    Returns
-    -------
-    Law
-        The law.
-
-    Raises
-    ------
-    BadInput
-        For a width below zero or values that are no numbers.
-    """
-    return _checked(Law("triangular", value, half_width))
-
-
-def u_shaped(value: float, half_width: float) -> Law:
-    """Describe a value that swings between limits (arcsine law): u = a/sqrt(2).
-
-    Parameters
-    ----------
-    value : float
-        Middle [the input's unit].
-    half_width : float
-        From the middle to a limit, a [the input's unit].
-
-    Returns
-    -------
-    Law
-        The law.
-
-    Raises
-    ------
-    BadInput
-        For a width below zero or values that are no numbers.
-    """
-    return _checked(Law("U-shaped", value, half_width))
-
-
-def trapezoidal(value: float, half_width: float, top_share: float) -> Law:
-    """Describe a sum of two rectangles: u = a sqrt((1 + b^2)/6), b the top over the base.
-
-    Parameters
-    ----------
-    value : float
-        Middle [the input's unit].
-    half_width : float
-        From the middle to a limit, a [the input's unit].
-    top_share : float
-        Top over base, b [1], from 0 (triangle) to 1 (rectangle).
-
-    Returns
-    -------
-    Law
-        The law.
-
-    Raises
-    ------
-    BadInput
-        For a share outside 0 to 1, a width below zero or values that are no numbers.
-    """
-    if not 0.0 <= top_share <= 1.0:
-        raise BadInput(
-            Fault(
-                "top of a trapezoid over its base",
-                "0 to 1",
-                key="trapezoidal",
-                value=f"{top_share:g}",
-            )
-        )
-    return _checked(Law("trapezoidal", value, half_width, top_share=top_share))
-
-
 def student_t(value: float, scale: float, df: float) -> Law:
     """Describe a mean of few readings: Student's t about it.
 
@@ -269,34 +165,3 @@ def student_t(value: float, scale: float, df: float) -> Law:
     """
     law = _checked(Law("Student t", value, scale, df))
     return law if math.isfinite(df) else normal(value, scale)
-
-
-def from_readings(readings: Sequence[float]) -> Law:
-    """Describe the mean of repeated readings (type A).
-
-    Parameters
-    ----------
-    readings : sequence of float
-        Two or more readings of one quantity [the input's unit].
-
-    Returns
-    -------
-    Law
-        Student t about the mean, scale s/sqrt(n), n - 1 degrees.
-
-    Raises
-    ------
-    BadInput
-        For fewer than two readings, or one that is no number.
-
-    Notes
-    -----
-    Source: JCGM 100:2008, 4.2; JCGM 101:2008, 6.4.9 (MEMORY).
-    """
-    read = np.asarray(readings, dtype=np.float64)
-    if read.size < 2 or not np.isfinite(read).all():
-        raise BadInput(
-            Fault("too few readings", "two or more numbers", key="readings", value=str(read.size))
-        )
-    sd = float(read.std(ddof=1))
-    return student_t(float(read.mean()), sd / math.sqrt(read.size), read.size - 1.0)

@@ -9,8 +9,9 @@ from clew.checks.packages.plan import Plan, Stage
 from clew.checks.packages.rule import Asked, Rule, mark_of, one_plan_only
 from clew.languages import say
 from clew.mill.net_content import Tables
+from clew.quantities import POUND_G
 
-_TWO_OUNCES_G = 56.69904625
+_TWO_OUNCES_G = POUND_G / 8
 
 RULE = Rule(
     key="us-category-a",

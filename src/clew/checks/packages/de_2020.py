@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import math
 
-from clew.checks.packages.deficiency import band_deficiency, round_up, row_for_lot
+from clew.checks.packages.deficiency import row_for_lot, tolerable_error
 from clew.checks.packages.plan import Plan, Stage
-from clew.checks.packages.rule import Asked, Rule, mark_of, one_plan_only
-from clew.faults import BadInput, Fault
+from clew.checks.packages.rule import Asked, Rule, mark_of, mass_only, one_plan_only
 from clew.languages import say
 from clew.mill.net_content import Tables
 from clew.mill.net_content_tables import Table
@@ -16,7 +15,6 @@ _LEAST_G = 5.0
 _MOST_G = 10_000.0
 _SMALL = 100
 _LARGEST_LOT = 10_000
-_STEP_G = 0.1
 
 RULE = Rule(
     key="de-2020",
@@ -84,7 +82,7 @@ def plan(asked: Asked, tables: Tables) -> Plan:
     -----
     Source: FPackV 2020, section 9 and Annex 3, READ.
     """
-    _check_scope(asked)
+    mass_only(RULE, asked, _LEAST_G, _MOST_G, say("a declared mass of 5 g to 10 kg"))
     one_plan_only(RULE, asked)
     lot = asked.lot_size
     single, far = tables["de_mass"], tables["de_marketable"]
@@ -96,13 +94,10 @@ def plan(asked: Asked, tables: Tables) -> Plan:
             say("away from the end of the line a lot is at most 10 000; there, what an hour makes")
         )
     if asked.destructive:
-        row = row_for_lot(rule_table, lot)
-        n = lot if row.n is None else min(lot, row.n)
-        accept, factor = row.accept, row.factor
         notes.append(
             say("balls with the e mark have a plan of their own when destroyed: eu-average's")
         )
-    elif lot < _SMALL:
+    if lot < _SMALL and not asked.destructive:
         rule_table = tables["de_full"]
         n, factor = lot, 0.0
         accept = math.floor(lot * rule_table.values["defective_percent"] / 100.0 + 1e-9)
@@ -126,31 +121,10 @@ def plan(asked: Asked, tables: Tables) -> Plan:
         factor=factor,
         average_n=n,
         stages=(Stage(n, accept, accept + 1),),
-        deficiency=round_up(band_deficiency(single, asked.declared), _STEP_G),
-        far_deficiency=round_up(band_deficiency(far, asked.declared), _STEP_G),
+        deficiency=tolerable_error(single, asked.declared),
+        far_deficiency=tolerable_error(far, asked.declared),
         whole_lot=n == lot,
         marks=tuple(mark_of(table) for table in used),
         confirmed=confirmed and all(table.confirmed for table in used),
         notes=tuple(notes),
     )
-
-
-def _check_scope(asked: Asked) -> None:
-    if asked.quantity != "mass":
-        raise BadInput(
-            Fault(
-                say("length is not covered by this rule set ({title})", title=RULE.title),
-                say("a declared mass, or another rule set for the length"),
-                key="declared",
-                value=f"{asked.declared:g} m",
-            )
-        )
-    if not _LEAST_G <= asked.declared <= _MOST_G:
-        raise BadInput(
-            Fault(
-                say("not covered by this rule set ({title})", title=RULE.title),
-                say("a declared mass of 5 g to 10 kg"),
-                key="declared",
-                value=f"{asked.declared:g} g",
-            )
-        )

@@ -70,13 +70,41 @@ def round_up(value: float, step: float) -> float:
     return steps / round(1.0 / step) if step < 1.0 else steps * step
 
 
-def tolerable_mass(table: Table, declared_g: float) -> float:
-    """Tolerable deficiency of mass, rounded up as R 87 and the European rules do.
+def tolerable_error(table: Table, declared_g: float) -> float:
+    """Tolerable negative error of mass, rounded up as the European rules do.
 
     Parameters
     ----------
     table : Table
-        T or TNE by mass.
+        The tolerable error, or the marketable value, by mass.
+    declared_g : float
+        Declared mass [g].
+
+    Returns
+    -------
+    float
+        To the next 0.1 g, whatever the declaration [g].
+
+    Raises
+    ------
+    BadInput
+        When the table does not reach so far.
+
+    Notes
+    -----
+    Source: guidance to SI 2006/659 on gov.uk, "round up ... to the nearest 0.10 of a gram" with no
+    end to it, and FPackV 2020, section 9; READ. Directive 76/211/EEC, Annex I 2.4, MEMORY.
+    """
+    return round_up(band_deficiency(table, declared_g), 0.1)
+
+
+def tolerable_mass(table: Table, declared_g: float) -> float:
+    """Tolerable deficiency of mass, rounded up as R 87 does.
+
+    Parameters
+    ----------
+    table : Table
+        T by mass.
     declared_g : float
         Declared mass [g].
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from clew.checks.packages.deficiency import row_for_lot, tolerable_mass
+from clew.checks.packages.deficiency import row_for_lot, tolerable_error
 from clew.checks.packages.plan import Plan, Stage
-from clew.checks.packages.rule import Asked, Rule, mark_of
+from clew.checks.packages.rule import Asked, Rule, mark_of, mass_only
 from clew.faults import BadInput, Fault
 from clew.languages import say
 from clew.mill.net_content import Tables
@@ -20,38 +20,14 @@ _LARGEST_BATCH = 10_000
 
 
 def check_scope(rule: Rule, asked: Asked) -> None:
-    """Refuse what the average rules do not reach.
-
-    Parameters
-    ----------
-    rule : Rule
-        The rule set.
-    asked : Asked
-        What is asked.
+    """Refuse what the average rules do not reach: a length, below 5 g or above 25 kg.
 
     Raises
     ------
     BadInput
-        When it is a length, below 5 g or above 25 kg.
+        When it is one of them.
     """
-    if asked.quantity != "mass":
-        raise BadInput(
-            Fault(
-                say("length is not covered by this rule set ({title})", title=rule.title),
-                say("a declared mass, or another rule set for the length"),
-                key="declared",
-                value=f"{asked.declared:g} m",
-            )
-        )
-    if not _LEAST_G <= asked.declared <= _MOST_G:
-        raise BadInput(
-            Fault(
-                say("not covered by this rule set ({title})", title=rule.title),
-                say("a declared mass of 5 g to 25 kg"),
-                key="declared",
-                value=f"{asked.declared:g} g",
-            )
-        )
+    mass_only(rule, asked, _LEAST_G, _MOST_G, say("a declared mass of 5 g to 25 kg"))
 
 
 def reference_plan(
@@ -124,7 +100,7 @@ def reference_plan(
         if row.n_second:
             second = min(lot, row.n_second)
             stages += (Stage(second, row.accept_second, row.accept_second + 1),)
-    tolerable = tolerable_mass(tne, asked.declared)
+    tolerable = tolerable_error(tne, asked.declared)
     return Plan(
         rule=rule.key,
         quantity="mass",

@@ -105,6 +105,45 @@ def mark_of(table: Table) -> str:
     )
 
 
+def mass_only(rule: Rule, asked: Asked, low_g: float, high_g: float, range_words: str) -> None:
+    """Refuse what a rule set of mass does not reach.
+
+    Parameters
+    ----------
+    rule : Rule
+        The rule set.
+    asked : Asked
+        What is asked.
+    low_g, high_g : float
+        Smallest and largest declaration it covers [g].
+    range_words : str
+        The same in words.
+
+    Raises
+    ------
+    BadInput
+        When it is a length, or a mass outside.
+    """
+    if asked.quantity != "mass":
+        raise BadInput(
+            Fault(
+                say("length is not covered by this rule set ({title})", title=rule.title),
+                say("a declared mass, or another rule set for the length"),
+                key="declared",
+                value=f"{asked.declared:g} m",
+            )
+        )
+    if not low_g <= asked.declared <= high_g:
+        raise BadInput(
+            Fault(
+                say("not covered by this rule set ({title})", title=rule.title),
+                range_words,
+                key="declared",
+                value=f"{asked.declared:g} g",
+            )
+        )
+
+
 def one_plan_only(rule: Rule, asked: Asked) -> None:
     """Refuse a choice of plan where the rule set has none.
 

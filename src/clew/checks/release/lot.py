@@ -9,7 +9,7 @@ import numpy as np
 
 from clew.checks.attributes.design import Points, design_single
 from clew.checks.attributes.inspection import Inspection, judge_all
-from clew.checks.attributes.plans import AttributePlan
+from clew.checks.attributes.plans import AttributePlan, single_plan
 from clew.checks.attributes.shade_of_lot import (
     LotShade,
     ShadeLimits,
@@ -178,8 +178,6 @@ def fault_plan(mill: Mill, lot_size: int) -> AttributePlan:
         )  # fmt: skip
         return design_single(points)
     except BadInput:
-        from clew.checks.attributes.plans import single_plan
-
         return single_plan(lot_size, int(rules.fault_good_frac * lot_size + 1e-9))
 
 

@@ -15,7 +15,19 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class OfMill:
-    """A ball of a mill file, wound as it is now."""
+    """A ball of a mill file, wound as it is now.
+
+    Attributes
+    ----------
+    mill, ball : Mill, Ball
+        The mill, and the ball in it.
+    terms : Terms
+        Its strand, promise and winding.
+    answer : TurnsAnswer
+        What its winders are set to.
+    line : Line or None
+        The line; none where none was named.
+    """
 
     mill: Mill
     ball: Ball

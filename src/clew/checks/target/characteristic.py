@@ -7,9 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from clew.checks.packages.plan import Plan
 from clew.checks.target.inspected import Drawn, MeanBall
-from clew.checks.target.passing import passing
 from clew.checks.target.spread import Floats
 
 
@@ -71,39 +69,6 @@ def characteristic(
 def _shares(least: Floats, at: Floats) -> Floats:
     ranked = np.sort(least)
     return np.asarray(np.searchsorted(ranked, at, side="right") / least.size, dtype=np.float64)
-
-
-def exact_characteristic(
-    plan: Plan, means: Sequence[float] | Floats, sd: float, lot_size: int | None = None
-) -> tuple[Floats, Floats]:
-    """Chance of independent normal balls to meet the average, and the individual requirement.
-
-    Parameters
-    ----------
-    plan : Plan
-        What is asked.
-    means : sequence of float
-        True means [g or m].
-    sd : float
-        Standard deviation of the balls [g or m].
-    lot_size : int or None
-        As for `clew.checks.target.passing.passing`.
-
-    Returns
-    -------
-    tuple of array of float, shape (points,)
-        Average and individual [-].
-
-    Raises
-    ------
-    BadInput
-        When a number is not usable.
-    """
-    found = [passing(plan, float(mean), sd, lot_size) for mean in means]
-    return (
-        np.array([one.average for one in found]),
-        np.array([one.individual for one in found]),
-    )
 
 
 def scales_about(drawn: Drawn, points: int = 41) -> Floats:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -18,6 +17,7 @@ from clew.checks.target.spread import (
     Sd,
     Spread,
     sd_from_interval,
+    sd_from_sample,
 )
 from clew.checks.weighings import Column, Factor
 from clew.faults import BadInput, Fault
@@ -180,7 +180,7 @@ def _sd(found: Components, name: LevelName, notes: list[str]) -> Sd:
 def _unbounded(part: Component, mean: float, notes: list[str]) -> Sd:
     """A level with so few members that nothing bounds its spread from above.
 
-    Taken as it was found, with the doubt of a sample of so many: lognormal of 1/sqrt(2 (n - 1)).
+    Taken as it was found, with the doubt of a sample of so many.
     """
     notes.append(
         say(
@@ -191,7 +191,7 @@ def _unbounded(part: Component, mean: float, notes: list[str]) -> Sd:
             option=f"--{part.source}-sd",
         )
     )
-    return Sd(part.sd / mean, 1.0 / math.sqrt(2.0 * max(part.levels - 1, 1)))
+    return sd_from_sample(part.sd / mean, max(part.levels - 1, 1))
 
 
 def _shared(

@@ -150,49 +150,6 @@ class DoubtCost:
     condition_g: float
 
 
-def doubt_cost(
-    plans: Sequence[Plan],
-    ball: MeanBall,
-    spread: Spread,
-    lot: LotMake,
-    condition: Condition,
-    *,
-    risk: float,
-    inspections: int | None = None,
-    seed: int,
-) -> DoubtCost:
-    """Work out what the target would fall by if its inputs were known for certain.
-
-    Parameters
-    ----------
-    plans, ball, spread, lot, condition
-        As for `clew.checks.target.target.least_target`.
-    risk : float
-        Largest share of lots that may fail [-].
-    inspections : int or None
-        As for `gram_worth`.
-    seed : int
-        Seed.
-
-    Returns
-    -------
-    DoubtCost
-        Each by itself, on common random numbers.
-
-    Raises
-    ------
-    BadInput
-        When the inputs are not usable.
-    """
-    check_risk(risk)
-    known = _known(spread, condition)
-    if not known:
-        return DoubtCost(0.0, 0.0)
-    tried = [(spread, condition), *known]
-    scales = _scales(plans, ball, tried, lot, risk=risk, inspections=inspections, seed=seed)
-    return _doubt(ball.mass_g * np.maximum(scales, declared_scale(plans, ball, condition)))
-
-
 def _known(spread: Spread, condition: Condition) -> list[_Tried]:
     """The same as if the spreads, or all else, were known for certain; nothing where they are."""
     certain = Condition(condition.regain_weighed_frac, condition.regain_seen_frac)
@@ -216,7 +173,7 @@ def worth_and_doubt(
     risk: float,
     seed: int,
 ) -> tuple[tuple[LevelWorth, ...], DoubtCost]:
-    """Work out `gram_worth` and `doubt_cost` together, on chances drawn once.
+    """Work out `gram_worth`, and what the target would fall by if its inputs were certain.
 
     Parameters
     ----------
@@ -230,7 +187,8 @@ def worth_and_doubt(
     Returns
     -------
     tuple of LevelWorth, DoubtCost
-        The same as from the two by themselves.
+        The first the same as from `gram_worth`; of the second each by itself. All meet the same
+        chances, drawn once.
 
     Raises
     ------

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -147,7 +148,7 @@ def individual_pass(plan: Plan, mean: float, sd: float, lot_size: int | None = N
     for shorts, weight in _whole_numbers(short * lot_size):
         for fars, other in _whole_numbers(far * lot_size):
             light = int(max(shorts - fars, 0.0))
-            found += weight * other * _accepted(stages, _from_lot(lot_size, light, int(fars)))
+            found += weight * other * _accepted_from(stages, lot_size, light, int(fars))
     return min(found, 1.0)
 
 
@@ -174,6 +175,12 @@ def _binomial(n: int, d: int, light: float, far: float) -> float:
 
     log = _log_choose(n, d) + xlogy(d, light) + xlog1py(n - d, -(light + far))
     return float(np.exp(log))
+
+
+@lru_cache(maxsize=8192)
+def _accepted_from(stages: tuple[Stage, ...], lot: int, light: int, far: int) -> float:
+    """Accept a lot of so many balls: lots of neighbouring means hold the same whole numbers."""
+    return _accepted(stages, _from_lot(lot, light, far))
 
 
 def _from_lot(lot: int, light: int, far: int) -> Callable[[int, int, tuple[int, int]], float]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -12,11 +12,9 @@ from clew.checks.target.chances import LotMake
 from clew.checks.target.given import Given
 from clew.checks.target.inspected import Condition, MeanBall
 from clew.checks.target.question_condition import condition_seen, inspector_of, regain_weighed
+from clew.checks.target.question_plans import Declare, plans_asked
 from clew.checks.target.question_spread import OPTION, first_balls, spread_asked
-from clew.checks.target.spread import (
-    LevelName,
-    Spread,
-)
+from clew.checks.target.spread import LevelName, Spread
 from clew.faults import BadInput, Fault
 from clew.languages import joined, say
 
@@ -25,9 +23,6 @@ if TYPE_CHECKING:
     from clew.checks.weighings import Weighings
     from clew.mill.net_content import Tables
 
-Declare = Callable[[Sequence[str], str], tuple[dict[Quantity, float], tuple[str, ...]]]
-"""Reads declarations as typed, for one rule set: contents, and which of two governs."""
-
 
 @dataclass(frozen=True, slots=True)
 class Question:
@@ -35,12 +30,36 @@ class Question:
 
     Attributes
     ----------
+    plans : tuple of Plan
+        What the rule sets ask.
+    ball : MeanBall
+        Mass and length that the same turns give.
+    length_known : bool
+        Whether that length is one, or only stands for none.
+    spread : Spread
+        How balls differ.
+    lot : LotMake
+        The lot that is inspected.
+    condition : Condition
+        Regain and doubts of the inspection.
     present_g : float or None
         Mean ball now, as weighed [g]; none where it is not known.
-    notes : tuple of str
-        What was assumed or cannot be told.
+    price_per_kg : float or None
+        Price of the yarn [money/kg].
+    ball_price, short_price : float or None
+        Price of a ball that holds its declaration, and of one that does not [money].
+    currency : str
+        That of the mill; empty without one.
+    balls_a_year : int or None
+        Balls made in a year.
+    risk : float
+        Largest share of lots that may fail [-].
     spread_from : str
         Where the spread comes from.
+    notes : tuple of str
+        What was assumed or cannot be told.
+    of_mill : OfMill or None
+        The ball as the mill winds it now; none without a mill.
     """
 
     plans: tuple[Plan, ...]
@@ -73,64 +92,32 @@ def _of_weighed(balls: Weighings | None, tare_g: float | None) -> tuple[FromBall
     return spread_from_balls(mass_g, balls.numbers.get("length_m"), balls.factors), words
 
 
-def plans_asked(
-    given: Given,
-    of_mill: OfMill | None,
-    lot_size: int,
-    tables: Tables,
-    declare: Declare | None = None,
-) -> tuple[tuple[Plan, ...], dict[Quantity, float], list[str]]:
-    """Lay out the plans of every rule set for everything declared that it covers."""
-    from clew.checks.packages.ball_terms import ball_terms
-    from clew.checks.packages.rule_sets import plan_of, rule_of
-
-    rules, said, notes = list(given.rules), dict[Quantity, float](), list[str]()
-    if of_mill is not None:
-        terms = ball_terms(of_mill.mill, of_mill.ball.name)
-        said = terms.declared
-        rules = rules or [one for one in (terms.rule, *terms.other_rules) if one]
-    if not rules:
-        raise BadInput(
-            Fault(say("no rule set"), say("one or more, such as eu-average"), key="--rule")
-        )
-    plans: list[Plan] = []
-    for rule in dict.fromkeys(rules):
-        contents, cautions = said, tuple[str, ...]()
-        if given.declared and declare is not None:
-            contents, cautions = declare(given.declared, rule)
-        notes += cautions
-        covered = [one for one in contents if one in rule_of(rule).covers]
-        plans += [
-            plan_of(rule, one, contents[one], lot_size, tables, destructive=one == "length")
-            for one in covered
-        ]
-        for one in contents:
-            if one not in covered:
-                notes.append(
-                    say("{rule} judges no mass: the declared mass is not in this target", rule=rule)
-                    if one == "mass"
-                    else say(
-                        "{rule} judges no length: the declared length is not in this target",
-                        rule=rule,
-                    )
-                )
-    if not plans:
-        raise BadInput(
-            Fault(
-                say("nothing declared that the rule sets judge"),
-                expected=say('such as "100 g"'),
-                key="--declared",
-            )
-        )
-    if given.declared and declare is not None:
-        said = declare(given.declared, rules[0])[0]
-    return tuple(plans), said, notes
-
-
 def mean_ball(
     given: Given, said: dict[Quantity, float], of_mill: OfMill | None, found: FromBalls | None
 ) -> tuple[MeanBall, float | None, bool, list[str]]:
-    """Mass and length that the same turns give; the mean now; whether the length is known."""
+    """Mass and length that the same turns give; the mean now; whether the length is known.
+
+    Parameters
+    ----------
+    given : Given
+        What is said by hand.
+    said : dict of str to float
+        Declared contents [g or m].
+    of_mill : OfMill or None
+        The ball of the mill file.
+    found : FromBalls or None
+        What weighed balls say.
+
+    Returns
+    -------
+    MeanBall, float or None, bool, list of str
+        The ball, its mean mass now [g], whether its length is known, and what was assumed.
+
+    Raises
+    ------
+    BadInput
+        When the mass is not known, or a length is declared and the count is not known.
+    """
     notes: list[str] = []
     present = given.mean_g
     if present is None and found is not None:
@@ -175,7 +162,13 @@ def lot_made(
     of_mill: OfMill | None,
     balls: Weighings | None,
 ) -> LotMake:
-    """The lot: balls, balls of a cone, winders; a level that varies must say its number."""
+    """The lot: balls, balls of a cone, winders; a level that varies must say its number.
+
+    Raises
+    ------
+    BadInput
+        When cones or winders differ and it is not known how many balls share one.
+    """
     from clew.checks.target.from_balls import seen_balls_per_cone, seen_number
 
     per_cone, winders = given.balls_per_cone, given.winders

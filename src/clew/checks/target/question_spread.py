@@ -34,7 +34,18 @@ OPTION: dict[LevelName, str] = {
 def spread_asked(
     given: Given, ball: MeanBall, of_mill: OfMill | None, found: FromBalls | None
 ) -> tuple[Spread, str]:
-    """The spread: of the weighed balls, else of the mill file; options take the place of either."""
+    """The spread: of the weighed balls, else of the mill file; options take the place of either.
+
+    Returns
+    -------
+    Spread, str
+        How balls differ, and where that comes from.
+
+    Raises
+    ------
+    BadInput
+        When there is neither file nor mill file nor option, or an option cannot be meant.
+    """
     spread, words = Spread(winder=Level(correlation=1.0)), say("the options")
     if of_mill is not None:
         from clew.checks.target.from_mill import spread_of_contributions

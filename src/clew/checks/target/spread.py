@@ -126,7 +126,16 @@ def sd_from_sample(value_frac: float, degrees: float) -> Sd:
     Returns
     -------
     Sd
-        Lognormal with log_sd = 1/sqrt(2 degrees), that of a scaled chi. Source: DERIVED.
+        Lognormal with log_sd = 1/sqrt(2 degrees), that of a scaled chi.
+
+    Raises
+    ------
+    BadInput
+        When there is not one degree of freedom.
+
+    Notes
+    -----
+    Source: DERIVED.
     """
     if not degrees >= 1.0:
         raise BadInput(
@@ -178,7 +187,13 @@ NO_LEVEL = Level()
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """How balls differ: from lot to lot, cone to cone, winder to winder, and by themselves."""
+    """How balls differ.
+
+    Attributes
+    ----------
+    lot, cone, winder, within : Level
+        From lot to lot, cone to cone, winder to winder, and ball to ball of one cone and winder.
+    """
 
     lot: Level = NO_LEVEL
     cone: Level = NO_LEVEL

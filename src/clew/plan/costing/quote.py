@@ -53,10 +53,6 @@ class Quote:
         """What lateness costs beside that [money]."""
         return sum(one.run.late_cost for one in self.runs)
 
-    def of_order(self, order_number: str) -> float:
-        """The balls of one order [money]."""
-        return sum(one.money for one in self.runs if one.run.run.order_number == order_number)
-
 
 def quote_of(
     mill: Mill, runs: Sequence[TimedRun], *, seed: int = 1, replications: int = 100

@@ -12,6 +12,7 @@ from clew.plan.orders.enough import cones_for
 from clew.plan.orders.free import nearest_lot
 from clew.plan.orders.lot_wish import MOST_LOTS, more_cones, most_from
 from clew.plan.orders.pool import Pool, able_lines, sure_of_each
+from clew.plan.sequence.calendar import work_time_of
 
 if TYPE_CHECKING:
     from clew.mill.model import Mill
@@ -91,12 +92,12 @@ def begin_by(mill: Mill, pool: Pool, place: int) -> date:
 
     Notes
     -----
-    Source: DERIVED. Balls wound at the pace of the order's line, in shifts of that line's length.
+    Source: DERIVED. Balls wound at the pace of the order's line, in the hours that it works of a
+    worked day: a shift ends where the next one begins.
     """
     order, use = pool.orders[place], pool.new_uses[place]
-    line = mill.find_line(use.line_name if use.line_name else able_lines(mill, order)[0])
-    starts = mill.plan.worked_shifts or mill.mill.shift_starts
-    hours_a_day = min(len(starts) * line.shift_time_s / 3600.0, 24.0)
+    line_name = use.line_name or able_lines(mill, order)[0]
+    hours_a_day = max(work_time_of(mill, line_name).day_min, 1) / 60.0
     hours = use.wound_for(order.balls) / use.balls_per_h
     return worked_days_back(mill, order.due, max(math.ceil(hours / hours_a_day - 1e-9), 1))
 

@@ -146,7 +146,7 @@ def most_from(wish: Wish, left: Sequence[int], alike: Sequence[Sequence[bool]]) 
     sharing = _sharing(wish, sorted(first), alike)
     for many in range(1, 1 + (1 if wish.one_lot else min(len(left), MOST_LOTS))):
         gives = [wish.gives[lot][many - 1][left[lot]] for lot in lots]
-        fullest = sorted(lots, key=lambda lot, gives=gives: -gives[lot])  # type: ignore[misc]
+        fullest = sorted(lots, key=gives.__getitem__, reverse=True)
         for group in sharing:
             if len(group) <= many:
                 others = [lot for lot in fullest if lot not in group][: many - len(group)]
@@ -228,7 +228,7 @@ def _parted(wish: Wish, left: Sequence[int], alike: Sequence[Sequence[bool]]) ->
     lots = range(len(left))
     for many in range(2, 1 if wish.one_lot else min(len(left), MOST_LOTS) + 1):
         gives = {lot: wish.gives[lot][many - 1][left[lot]] for lot in lots}
-        chosen = sorted(lots, key=lambda lot, gives=gives: -gives[lot])[:many]  # type: ignore[misc]
+        chosen = sorted(lots, key=gives.__getitem__, reverse=True)[:many]
         together = wish.shares_cases and all(
             alike[one][other] for one in chosen for other in chosen if one != other
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from clew.plan.orders.answer import Materials, OrderMaterials
-from clew.plan.runs import PlannedRun
+from clew.plan.runs import PlannedRun, what_is_made
 
 
 def plain_materials(materials: Materials) -> dict[str, Any]:
@@ -96,17 +96,7 @@ def _order(order: OrderMaterials) -> dict[str, Any]:
 
 def _run(run: PlannedRun) -> dict[str, Any]:
     return {
-        "run": run.name,
-        "order": run.order_number,
-        "customer": run.customer,
-        "ball": run.ball_name,
-        "yarn": run.yarn_name,
-        "colour": run.colour_name,
-        "lot": run.lot_name,
-        "balls": run.balls,
-        "wound_balls": run.wound_balls,
-        "cones": run.cones,
-        "due": run.due.isoformat(),
+        **what_is_made(run),
         "priority": run.priority,
         "lines": list(run.lines),
         "ready": None if run.ready is None else run.ready.isoformat(),

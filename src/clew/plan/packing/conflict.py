@@ -138,9 +138,10 @@ def _too_heavy(
         return None
     gross = case_gross_g(mill, block, balls, bags, case) / 1000.0
     limits = (case.most_mass_g, mill.safety.heaviest_lift_g)
-    limit = min(one for one in limits if one is not None) / 1000.0
+    limit_g = min(one for one in limits if one is not None)
     told = {
-        "case": case.name, "bags": _bags(bags), "balls": balls, "gross": gross, "limit": limit,
+        "case": case.name, "bags": _bags(bags), "balls": balls, "gross": gross,
+        "limit": limit_g / 1000.0,
     }  # fmt: skip
     if which == "heaviest lift":
         words = say(
@@ -154,9 +155,9 @@ def _too_heavy(
             "weigh is {limit:g} kg",
             **told,
         )
-    room_g = 1000.0 * limit - case.tare_mass_g - mill.pack.bag_tare_g
+    room_g = limit_g - case.tare_mass_g - mill.pack.bag_tare_g
     frees = [say("{bags} in the case", bags=_bags(most))] if most else []
-    fewer = int(room_g / block.mass_g)
+    fewer = int(room_g / block.mass_g + 1e-9)
     if not most and fewer > 0:
         frees.append(
             say_many(

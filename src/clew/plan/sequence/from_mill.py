@@ -79,15 +79,15 @@ class SequenceTerms:
     present: Order | None
 
 
-def problem_of(
+def terms_of_runs(
     mill: Mill,
     runs: Sequence[PlannedRun],
     *,
     now: datetime,
     lines_now: Mapping[str, LineNow] | None = None,
     present: Sequence[PresentRun] | None = None,
-) -> tuple[SequenceProblem, Floats]:
-    """Read a sequence problem off a mill.
+) -> SequenceTerms:
+    """Read a sequence problem off a mill, and keep what it was made of.
 
     Parameters
     ----------
@@ -101,35 +101,6 @@ def problem_of(
         What is in each line; a line left out is empty.
     present : sequence of PresentRun, optional
         The present plan; its first hours are frozen as the mill's ``frozen`` says.
-
-    Returns
-    -------
-    (SequenceProblem, array of float, shape (runs,))
-        The problem, and the lightness of each run's colour [1].
-
-    Raises
-    ------
-    BadInput
-        As `terms_of_runs`.
-    """
-    terms = terms_of_runs(mill, runs, now=now, lines_now=lines_now, present=present)
-    return terms.problem, terms.lightness
-
-
-def terms_of_runs(
-    mill: Mill,
-    runs: Sequence[PlannedRun],
-    *,
-    now: datetime,
-    lines_now: Mapping[str, LineNow] | None = None,
-    present: Sequence[PresentRun] | None = None,
-) -> SequenceTerms:
-    """Read a sequence problem off a mill, and keep what it was made of.
-
-    Parameters
-    ----------
-    mill, runs, now, lines_now, present
-        As for `problem_of`.
 
     Returns
     -------

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
+
+from clew.plan.runs import what_is_made
 
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from clew.plan.sequence.gantt import GanttPicture
     from clew.plan.sequence.plan import SequencePlan, Totals
     from clew.plan.sequence.timed_run import Change, TimedRun
     from clew.plan.sequence.wish import Wish
@@ -89,19 +89,8 @@ def totals_plain(totals: Totals) -> dict[str, Any]:
 
 def run_plain(one: TimedRun) -> dict[str, Any]:
     """Turn a timed run into plain values."""
-    run = one.run
     return {
-        "run": run.name,
-        "order": run.order_number,
-        "customer": run.customer,
-        "ball": run.ball_name,
-        "yarn": run.yarn_name,
-        "colour": run.colour_name,
-        "lot": run.lot_name,
-        "balls": run.balls,
-        "wound_balls": run.wound_balls,
-        "cones": run.cones,
-        "due": run.due.isoformat(),
+        **what_is_made(one.run),
         "change": change_plain(one.change),
         "change_from": _moment(one.change_from),
         "start": _moment(one.start),
@@ -149,15 +138,6 @@ def wish_plain(wish: Wish) -> dict[str, Any]:
         "found_by": wish.found_by,
         "plan": totals_plain(wish.totals),
         "runs": [{"line": one.line_name, **run_plain(one)} for one in wish.timed],
-    }
-
-
-def gantt_plain(picture: GanttPicture) -> dict[str, Any]:
-    """Turn a picture into plain values; places are shares of its width."""
-    return {
-        **asdict(picture),
-        "begins": _moment(picture.begins),
-        "ends": _moment(picture.ends),
     }
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from clew.ball.run_card import WinderSetting
+from clew.ball.ball_answer import WinderSetting
 from clew.plan.sequence.timed_run import Change
 from clew.plan.shift.pace_draws import Expected
 
