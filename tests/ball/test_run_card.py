@@ -6,9 +6,10 @@ import math
 
 import pytest
 
+from clew.ball.ball_answer import CALL_OUT_CONFIDENCE, strand_width_mm
 from clew.ball.doubt import draw_balls
 from clew.ball.from_mill import terms_of
-from clew.ball.run_card import CALL_OUT_CONFIDENCE, run_card_of, strand_width_mm
+from clew.ball.run_card import run_card_of
 from clew.ball.turns import set_turns
 from clew.faults import BadInput
 from clew.mill.model import Mill

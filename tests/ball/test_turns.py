@@ -123,7 +123,7 @@ def test_tension_cannot_balance_a_yarn_that_recovers_whole(demo_mill: Mill) -> N
 def test_the_length_law_meets_balls_wound_at_other_areas(demo_mill: Mill) -> None:
     terms = terms_of(demo_mill, "Querl 100")
     area = area_of(terms.strand, terms.winding)
-    law = length_law(terms.winding, area, 800.0)
+    law = length_law(terms.winding, area, 800)
     for shift in (-0.22, -0.07, 0.05, 0.17):
         other = area * math.exp(shift)
         assert float(law.laid_m(other)) == pytest.approx(

@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from clew.ball.tension import relaxed_count_tex, winding_strain, wound_count_tex
 from clew.ball.terms import Promise, Strand, Winding
-from clew.ball.wind.build import Build, build, length_at
+from clew.ball.wind.build import Build, ball_of, length_at
+from clew.ball.wind.growth import Growth, grow, laid_lengths_m
 
 Array = NDArray[np.float64]
 Number = float | Array
@@ -82,7 +83,12 @@ def area_log_sd(strand: Strand, winding: Winding) -> float:
 
 
 def length_law(
-    winding: Winding, area_mm2: float, turns: float, *, log_sd: float = 0.0
+    winding: Winding,
+    area_mm2: float,
+    turns: int,
+    *,
+    log_sd: float = 0.0,
+    growth: Growth | None = None,
 ) -> LengthLaw:
     """Fit the length law from balls wound at areas around the expected one.
 
@@ -92,10 +98,12 @@ def length_law(
         How the ball is wound.
     area_mm2 : float
         Expected packed area of a strand [mm2].
-    turns : float
-        Flyer turns [turns].
+    turns : int
+        Whole flyer turns.
     log_sd : float
         Standard deviation of the logarithm of the area [-]; a wide one takes more balls.
+    growth : Growth, optional
+        The ball at the expected area, wound so far or further; it is wound where left out.
 
     Returns
     -------
@@ -109,17 +117,16 @@ def length_law(
     reach = max(REACH_LOG, REACH_SDS * log_sd)
     number = 5 if reach == REACH_LOG else 9
     points = reach * np.cos(np.pi * np.arange(number) / (number - 1))
-    middle = build(winding.setting, area_mm2, turns=turns)
-    lengths = [
-        middle.length_m
-        if abs(point) < 1e-12
-        else build(winding.setting, float(area_mm2 * np.exp(point)), turns=turns).length_m
-        for point in points
-    ]
+    if growth is None or math.floor(growth.turns) < turns:
+        growth = grow(winding.setting, area_mm2, turns=turns)
+    middle = ball_of(growth, turns)
+    others = [float(area_mm2 * np.exp(point)) for point in points if abs(point) >= 1e-12]
+    lengths = laid_lengths_m(growth, others, turns)
+    lengths.insert(number // 2, middle.length_m)
     coefficients: Array = np.polynomial.polynomial.polyfit(
         points, np.log(lengths), number - 1
     ).astype(float)
-    return LengthLaw(turns, float(np.log(area_mm2)), coefficients, reach, middle)
+    return LengthLaw(float(turns), float(np.log(area_mm2)), coefficients, reach, middle)
 
 
 @dataclass(frozen=True, slots=True)

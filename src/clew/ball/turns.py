@@ -21,7 +21,8 @@ from clew.ball.outcome import (
 )
 from clew.ball.tension import tension_for_count
 from clew.ball.terms import Promise, Strand, Winding
-from clew.ball.wind.build import Build, build, length_at, turns_at
+from clew.ball.wind.build import Build, length_at, turns_at
+from clew.ball.wind.growth import grow
 from clew.faults import BadInput, Fault
 from clew.languages import say
 
@@ -169,13 +170,13 @@ def laid_length_for(strand: Strand, promise: Promise, winding: Winding) -> tuple
     Source: mass conservation, DERIVED.
     """
     wound_tex = wound_tex_of(strand, winding)
-    mass_as_weighed_g = promise.target_mass_g / _basis_factor(strand, promise)
+    mass_as_weighed_g = promise.target_mass_g / basis_factor(strand, promise)
     rest_tex = rest_count_tex(strand, winding)
     return 1000.0 * mass_as_weighed_g / wound_tex, promise.target_length_m * rest_tex / wound_tex
 
 
-def _basis_factor(strand: Strand, promise: Promise) -> float:
-    """Mass on the promise's basis, in one unit as weighed."""
+def basis_factor(strand: Strand, promise: Promise) -> float:
+    """Mass on the promise's basis, in one unit as weighed [-]. Source: DERIVED."""
     if not promise.commercial:
         return 1.0
     return (1.0 + strand.allowance_frac) / (1.0 + strand.regain_out_frac)
@@ -225,7 +226,7 @@ def set_turns(
         )
     area = area_of(strand, winding)
     laid_mass, laid_length = laid_length_for(strand, promise, winding)
-    wound = build(winding.setting, area, length_m=1.02 * max(laid_mass, laid_length))
+    wound = grow(winding.setting, area, length_m=1.02 * max(laid_mass, laid_length))
     turns_mass, turns_length = turns_at(wound, laid_mass), turns_at(wound, laid_length)
     chosen = math.ceil(max(turns_mass, turns_length) - 1e-9) if turns is None else turns
     if not 1 <= chosen <= MOST_TURNS:
@@ -237,7 +238,7 @@ def set_turns(
                 value=str(chosen),
             )
         )
-    law = length_law(winding, area, float(chosen), log_sd=area_log_sd(strand, winding))
+    law = length_law(winding, area, chosen, log_sd=area_log_sd(strand, winding), growth=wound)
     ball = outcome(law, strand, promise, winding)
     doubt = doubt_of(law, strand, promise, winding)
     binding: Binding = "mass" if turns_mass >= turns_length else "length"
@@ -366,7 +367,7 @@ def balance(strand: Strand, promise: Promise, winding: Winding) -> Balance:
     modulus; the count that rests at W is (W + sqrt(W^2 + 4 W k))/2. Source: DERIVED.
     """
     wanted = (
-        1000.0 * promise.target_mass_g / _basis_factor(strand, promise) / promise.target_length_m
+        1000.0 * promise.target_mass_g / basis_factor(strand, promise) / promise.target_length_m
     )
     left_in_tex = winding.tension_cn * (1.0 - strand.recovery_frac) / strand.modulus_cn_per_tex
     off_dryer = 0.5 * (wanted + math.sqrt(wanted * (wanted + 4.0 * left_in_tex)))

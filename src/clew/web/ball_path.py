@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.ball.run_card import RunCard, strand_width_mm
-from clew.ball.wind.build import Build, WindSetting, surfaces_at
+from clew.ball.ball_answer import BallAnswer, strand_width_mm
+from clew.ball.wind.build import Build, surfaces_at
 from clew.ball.wind.path import strand_path
 
 STAGES, RINGS = 16, 22
@@ -37,7 +37,7 @@ class DrawnPath:
     steps: int
 
 
-def path_of(card: RunCard) -> DrawnPath:
+def path_of(card: BallAnswer) -> DrawnPath:
     """Take the path of a card's ball."""
     points = strand_path(
         card.terms.winding.setting, card.answer.build, last_turns=MOST_TURNS, points_per_turn=STEPS
@@ -45,12 +45,12 @@ def path_of(card: RunCard) -> DrawnPath:
     return DrawnPath(points, STEPS)
 
 
-def plain_path(card: RunCard) -> dict[str, Any]:
+def plain_path(card: BallAnswer) -> dict[str, Any]:
     """Write the path as a program takes it: whole numbers of a small length, packed.
 
     Parameters
     ----------
-    card : RunCard
+    card : BallAnswer
         The answer.
 
     Returns
@@ -73,7 +73,7 @@ def plain_path(card: RunCard) -> dict[str, Any]:
         "strand_width_mm": strand_width_mm(build.area_mm2),
         "mandrel_diameter_mm": setting.mandrel_diameter_mm,
         "highest_crossed_deg": highest_crossed_deg(build),
-        **_surfaces(setting, build),
+        **_surfaces(build),
         "points_base64": base64.b64encode(packed).decode("ascii"),
     }
 
@@ -83,10 +83,10 @@ def highest_crossed_deg(build: Build) -> float:
     return float(np.abs(build.latitude_deg[build.crossed]).max())
 
 
-def _surfaces(setting: WindSetting, build: Build) -> dict[str, Any]:
+def _surfaces(build: Build) -> dict[str, Any]:
     begun = build.turn_length_mm.size
     turns = np.unique(np.linspace(0, begun, STAGES).round().astype(np.int64))
-    half = surfaces_at(setting, build, turns)
+    half = surfaces_at(build, turns)
     kept = np.unique(np.linspace(0, half.shape[1] - 1, RINGS).round().astype(int))
     latitude = build.latitude_deg[half.shape[1] :]
     return {

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from clew.ball.ball_answer import BallAnswer, ball_answer_of
 from clew.ball.mill_checks import MILL_CHECKS
-from clew.ball.run_card import RunCard, run_card_of
+from clew.ball.run_card import RunCard, card_of
 from clew.faults import BadInput, Fault
 from clew.languages import joined, say, say_many
 from clew.mill.balls import Ball
@@ -45,8 +46,10 @@ class Wind:
         Inputs to try.
     faults : tuple of Fault
         What is wrong with them.
-    card : RunCard or None
+    ball : BallAnswer or None
         The answer; none while something is wrong.
+    card : RunCard or None
+        The answer with all that a run card says besides; none also where it was not asked for.
     tried : Mill
         The mill with what was typed in place.
     tried_words : tuple of str
@@ -56,12 +59,15 @@ class Wind:
     chosen: Chosen
     entries: tuple[Entry, ...]
     faults: tuple[Fault, ...]
+    ball: BallAnswer | None
     card: RunCard | None
     tried: Mill
     tried_words: tuple[str, ...]
 
 
-def open_wind(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Wind:
+def open_wind(
+    mill: Mill, asked: Mapping[str, str], units: UnitSystem, *, whole: bool = True
+) -> Wind:
     """Answer the page.
 
     Parameters
@@ -72,6 +78,8 @@ def open_wind(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Wind:
         What the address says: ``ball``, ``lot``, ``line`` and the inputs to try.
     units : {"metric", "yard"}
         The reader's system of units.
+    whole : bool
+        Whether the rest of the run card is wanted too: its work is the larger part.
 
     Returns
     -------
@@ -94,32 +102,36 @@ def open_wind(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Wind:
     tried_yarn, more, others = read_entries(OF_YARN, yarn, asked, units)
     assert isinstance(tried_ball, Ball)
     assert isinstance(tried_yarn, Yarn)
-    faults, card = faults + others, None
+    faults = faults + others
+    found: BallAnswer | None = None
+    card: RunCard | None = None
     tried = mill_with(mill, ball=(ball, tried_ball), yarn=(yarn, tried_yarn))
     if not faults:
         faults = _clashes(tried, asked) if any(one.moved for one in entries + more) else ()
         try:
             if not faults:
-                card = _card(tried, ball.name, chosen.lot_name, chosen.line.name)
+                what = (ball.name, chosen.lot_name, chosen.line.name)
+                card = _card(tried, *what) if whole else None
+                found = _answer(tried, *what)
         except BadInput as bad:
             faults = bad.faults
     faults = tuple(fault_for(fault, units) for fault in faults)
     return Wind(
         chosen=replace(chosen, ball=tried_ball, yarn=tried_yarn),
         entries=with_faults(entries + more, faults), faults=faults,
-        card=card, tried=tried,
-        tried_words=() if card is None else _tried_words(mill, card, entries + more),
+        ball=found, card=card, tried=tried,
+        tried_words=() if found is None else _tried_words(mill, chosen, entries + more),
     )  # fmt: skip
 
 
-def _tried_words(mill: Mill, card: RunCard, entries: tuple[Entry, ...]) -> tuple[str, ...]:
+def _tried_words(mill: Mill, chosen: Chosen, entries: tuple[Entry, ...]) -> tuple[str, ...]:
     """Name what was tried, and the turns that the mill file gives by itself."""
     moved = [one.said for one in entries if one.moved]
     if not moved:
         return ()
     said = say("Tried: {values}.", values=joined(", ", moved))
     try:
-        own = _card(mill, card.ball_name, card.lot_name, card.line_name)
+        own = _answer(mill, chosen.ball.name, chosen.lot_name, chosen.line.name)
     except BadInput:
         return (said, say("The mill file by itself gives no answer."))
     turns = say_many(
@@ -138,7 +150,13 @@ def _clashes(tried: Mill, asked: Mapping[str, str]) -> tuple[Fault, ...]:
     )
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=16)
+def _answer(mill: Mill, ball: str, lot: str, line: str) -> BallAnswer:
+    """Answer once for a page, its fragment and its drawing."""
+    return ball_answer_of(mill, ball, lot, line)
+
+
+@lru_cache(maxsize=16)
 def _card(mill: Mill, ball: str, lot: str, line: str) -> RunCard:
-    """Work a card out once for a page, its fragment, its drawing and its paper."""
-    return run_card_of(mill, ball, lot, line)
+    """Work a card out once for a page, its fragment and its paper."""
+    return card_of(mill, _answer(mill, ball, lot, line), ball, lot, line)

@@ -10,7 +10,8 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
-from clew.ball.run_card import RunCard, strand_width_mm
+from clew.ball.ball_answer import BallAnswer, strand_width_mm
+from clew.ball.run_card import RunCard
 from clew.languages import say, say_many
 from clew.papers import ball_words
 from clew.web import wind_view as view
@@ -24,6 +25,9 @@ from clew.web.limits import sizes_for
 from clew.web.wind_page import WIND_KEYS, Wind, open_wind
 from clew.web.workbench import Workbench
 
+_TEMPLATES = {"answer": "wind_part.html", "price": "wind_more_part.html"}
+"""What is sent while a slider moves, and once it rests."""
+
 
 def wind_router(bench: Workbench) -> APIRouter:
     """Serve Wind, whole or only what changes with an input."""
@@ -33,11 +37,17 @@ def wind_router(bench: Workbench) -> APIRouter:
     def wind(request: Request, part: Annotated[str, Query()] = "") -> HTMLResponse:
         refuse_not_asked(request, WIND_KEYS)
         units = bench.units(request)
-        page = open_wind(bench.mill.read().mill, request.query_params, units)
-        shown = {} if page.card is None else _shown(page, page.card, Figures(units))
-        template = "wind_part.html" if part == "answer" else "wind.html"
+        # while a slider moves, what is not the answer itself follows at rest
+        quick = part == "answer"
+        page = open_wind(bench.mill.read().mill, request.query_params, units, whole=not quick)
+        shown: dict[str, Any] = {}
+        if page.ball is not None and part != "price":
+            shown |= _shown(page, page.ball, Figures(units))
+        if page.card is not None:
+            shown |= _more(page, page.card, Figures(units))
         return bench.show(
-            request, template, at="wind", status=200 if page.card is not None else 422,
+            request, _TEMPLATES.get(part, "wind.html"), at="wind",
+            status=200 if page.ball is not None else 422,
             wind=page, query=query_of(request), **shown,
         )  # fmt: skip
 
@@ -49,22 +59,34 @@ def query_of(request: Request) -> str:
     return urlencode([(k, v) for k, v in request.query_params.multi_items() if k != "part" and v])
 
 
-def _shown(page: Wind, card: RunCard, figures: Figures) -> dict[str, Any]:
-    """Everything the page arranges around the card."""
-    setting, build = card.terms.winding.setting, card.answer.build
+def _shown(page: Wind, ball: BallAnswer, figures: Figures) -> dict[str, Any]:
+    """Everything the page arranges around the answer itself."""
     lot = page.chosen.dye_lot
-    colours = strand_colours(page.chosen.colour)
-    sizes = (figures.size(build.diameter_mm), figures.size(build.width_mm))
     return {
         "charts": {
-            "mass": view.interval_chart(card, figures, "mass"),
-            "length": view.interval_chart(card, figures, "length"),
+            "mass": view.interval_chart(ball, figures, "mass"),
+            "length": view.interval_chart(ball, figures, "length"),
+        },
+        "colours": strand_colours(page.chosen.colour),
+        "winders": view.winder_table(ball, figures),
+        "sensitivities": view.sensitivity_table(ball.answer, figures),
+        "words": _words(ball, figures),
+        "measured": lot is not None and lot.count_measured_tex is not None,
+    }
+
+
+def _more(page: Wind, card: RunCard, figures: Figures) -> dict[str, Any]:
+    """Everything the page arranges that a run card says besides."""
+    setting, build = card.terms.winding.setting, card.answer.build
+    sizes = (figures.size(build.diameter_mm), figures.size(build.width_mm))
+    return {
+        "more_charts": {
             "doubt": view.doubt_chart(card.answer, figures),
             "angle": view.angle_chart(card),
             "turn_length": view.turn_length_chart(card, figures),
         },
         "drawings": {
-            "ball": _ball(page, card, colours),
+            "ball": _ball(page, card),
             "cover": cover_drawing(card.coverage, say("Layers of strand over the finished ball")),
             "section": section_drawing(
                 build, (setting.mandrel_diameter_mm, setting.mandrel_width_mm), sizes,
@@ -75,33 +97,34 @@ def _shown(page: Wind, card: RunCard, figures: Figures) -> dict[str, Any]:
                 ),
             ),
         },
-        "colours": colours,
-        "winders": view.winder_table(card, figures),
-        "sensitivities": view.sensitivity_table(card.answer, figures),
+        "cover_words": _cover_words(card, figures),
         "covers": view.cover_table(card, figures),
         "sizes": view.size_table(card, figures),
         "pressed": view.pressed_table(card, figures),
-        "words": _words(card, figures),
-        "measured": lot is not None and lot.count_measured_tex is not None,
     }  # fmt: skip
 
 
-def _words(card: RunCard, figures: Figures) -> dict[str, Any]:
+def _cover_words(card: BallAnswer, figures: Figures) -> str:
+    """Say how the strand covers the ball."""
+    cover = ball_words.cover_words(card.coverage, figures.units)
+    return cover if card.coverage.ribbon else say("Ribbons: {cover}", cover=cover)
+
+
+def _words(card: BallAnswer, figures: Figures) -> dict[str, Any]:
     """The sentences that card and page have in common."""
     units = figures.units
-    cover = ball_words.cover_words(card.coverage, units)
     return {
         "binds": ball_words.binding_words(card.answer),
         "needed": ball_words.needed_words(card.answer, card.terms.promise, units),
         "over": ball_words.over_words(card.answer, units),
         "short": ball_words.short_words(card.answer),
         "basis": ball_words.basis_words(card, units),
-        "cover": cover if card.coverage.ribbon else say("Ribbons: {cover}", cover=cover),
+        "cover": _cover_words(card, figures) if card.coverage.ribbon else "",
         "warnings": [sizes_for(one, units) for one in card.answer.build.warnings],
     }
 
 
-def _ball(page: Wind, card: RunCard, colours: tuple[str, str, str]) -> Markup:
+def _ball(page: Wind, card: RunCard) -> Markup:
     path, build = path_of(card), card.answer.build
     beyond = build.latitude_deg > highest_crossed_deg(build) - 2.0
     hole = card.terms.winding.setting.mandrel_diameter_mm
@@ -113,4 +136,5 @@ def _ball(page: Wind, card: RunCard, colours: tuple[str, str, str]) -> Markup:
         ball=page.chosen.ball.name,
     )
     width = strand_width_mm(build.area_mm2)
+    colours = strand_colours(page.chosen.colour)
     return ball_drawing(path.points_mm, path.steps, width, ends, colours, title)

@@ -6,8 +6,9 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from clew.ball.ball_answer import BallAnswer, WinderSetting
 from clew.ball.bounds import Interval
-from clew.ball.run_card import RunCard, WinderSetting
+from clew.ball.run_card import RunCard
 from clew.ball.size.shape import Range, RoundSize
 from clew.ball.turns import Sensitivity, TurnsAnswer
 from clew.languages import figure, joined, say
@@ -25,12 +26,12 @@ MOST_POINTS = 100
 """Points of a drawn line; more cannot be told apart at its width."""
 
 
-def interval_chart(card: RunCard, figures: Figures, what: str) -> Chart:
+def interval_chart(card: BallAnswer, figures: Figures, what: str) -> Chart:
     """Draw what one ball and the run's mean hold, against declaration, target and call-out.
 
     Parameters
     ----------
-    card : RunCard
+    card : BallAnswer
         The answer.
     figures : Figures
         The reader's printing.
@@ -160,7 +161,7 @@ _DIFFERS = {
 }
 
 
-def angle_chart(card: RunCard) -> Chart:
+def angle_chart(card: BallAnswer) -> Chart:
     """Draw the angle of wind over latitude."""
     build = card.answer.build
     where = np.flatnonzero(build.crossed)
@@ -185,7 +186,7 @@ def angle_chart(card: RunCard) -> Chart:
     return drawn("angle", title, spec, {"rows": rows}, table)
 
 
-def turn_length_chart(card: RunCard, figures: Figures) -> Chart:
+def turn_length_chart(card: BallAnswer, figures: Figures) -> Chart:
     """Draw the length of a turn over the build."""
     answer = card.answer
     unit = "mm" if figures.metric else "in"
@@ -250,7 +251,7 @@ def _change_words(one: Sensitivity, figures: Figures) -> str:
     return say("tension {tension} more", tension=figures.tension(1.0))
 
 
-def winder_table(card: RunCard, figures: Figures) -> Table:
+def winder_table(card: BallAnswer, figures: Figures) -> Table:
     """Say what to set on each winder's own counter and what it then winds."""
     return Table(
         (say("Winder"), say("Set"), say("It counts"), say("Mean ball"), say("Length")),

@@ -7,10 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from clew.ball.wind.coverage_kernel import count_layers, cover_round
+from clew.ball.wind.coverage_kernel import chart_strokes, count_layers
 from clew.ball.wind.crossings import (
     Stage,
     along_equator,
+    cover_round,
     distinct_crossings,
     footprint_rev,
     nearest_even_ratio,
@@ -30,6 +31,13 @@ def held(tilt_deg=50.0, equator_mm=80.0, turns=2000):
         radius_mm=np.full(LATITUDES, 0.5 * equator_mm),
         tilt_rad=np.full(turns, math.radians(tilt_deg)),
     )
+
+
+def layers_at_one_tilt(bands, radius_mm, tilt_deg, turns, ratio, width_mm, cells):
+    """Layers on a round ball wound at one tilt."""
+    strokes = chart_strokes(np.array([math.radians(tilt_deg)]), bands, 1.0 / ratio)
+    one = np.zeros(turns, dtype=np.int64)
+    return count_layers(np.full(bands, radius_mm), strokes, one, 1.0 / ratio, width_mm, cells)
 
 
 def places(ratio, turns):
@@ -75,9 +83,7 @@ def test_the_trial_count_of_ribbons(ratio, first, fourth, uneven, bare):
     step = 0.5 * (1.0 - 1.0 / ratio)
     assert cover_round(np.full(2 * turns, footprint), step)[0] == pytest.approx(first, abs=6e-4)
     assert cover_round(np.full(8 * turns, footprint), step)[0] == pytest.approx(fourth, abs=6e-4)
-    layers = count_layers(
-        np.full(LATITUDES, 40.0), np.full(10 * turns, math.radians(50.0)), 1.0 / ratio, 3.0, 180
-    )
+    layers = layers_at_one_tilt(LATITUDES, 40.0, 50.0, 10 * turns, ratio, 3.0, 180)
     reached = layers.mean(axis=1) >= 1.0
     area = np.cos(np.radians(np.arange(LATITUDES) * 4.0 - 88.0))[reached]
     squared = (layers.var(axis=1) / np.maximum(layers.mean(axis=1), 1e-9) ** 2)[reached]
@@ -109,9 +115,7 @@ def test_counted_layers_hold_the_area_of_the_yarn(size, tilt, way):
     from clew.ball.wind.closed_forms import tilted_coil_on_sphere_mm
 
     ratio, radius, width, turns = way * size, 40.0, 2.0, 50
-    layers = count_layers(
-        np.full(90, radius), np.full(turns, math.radians(tilt)), 1.0 / ratio, width, 90
-    )
+    layers = layers_at_one_tilt(90, radius, tilt, turns, ratio, width, 90)
     latitude = np.radians(np.arange(90) * 2.0 - 89.0)
     round_ = 2.0 * math.pi * radius * np.cos(latitude)
     area = float(np.dot(layers.mean(axis=1), round_ * radius * math.radians(2.0)))

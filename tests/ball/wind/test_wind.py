@@ -217,9 +217,10 @@ def test_surfaces_can_be_read_again_at_any_turn():
     """Wound again, the ball passes through the mandrel at first and the final surface at last."""
     ball = build(SWEPT, DK, turns=150.5)
     half = ball.latitude_deg.size // 2
-    found = surfaces_at(SWEPT, ball, np.array([0, 100, 151]))
+    found = surfaces_at(ball, np.array([0, 100, 151, 999]))
     assert found[0] == pytest.approx(ball.mandrel_radius_mm[half:], rel=1e-14)
     assert found[2] == pytest.approx(ball.radius_mm[half:], rel=1e-14)
+    assert np.array_equal(found[3], found[2])
     assert np.all(found[1] <= found[2] * (1 + 1e-12))
 
 

@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from clew.ball.wind.closed_forms import sphere_growth, tilted_coil_on_sphere_mm
-from clew.ball.wind.job import Job
-from clew.ball.wind.kernel import _radius_at, _settle, _Table, wind_turns
+from clew.ball.wind.job import Job, course_of, table_of
+from clew.ball.wind.kernel import _radius_at, wind_turns
 from clew.ball.wind.mandrel import bands_on, mandrel_bands, steep_run
+from clew.ball.wind.sliding_kernel import settle
 
 
 def wind(bands, tilt_deg, *, ratio=20.3, area=500 / 300, turns=math.inf, keep=()):
@@ -19,14 +20,13 @@ def wind(bands, tilt_deg, *, ratio=20.3, area=500 / 300, turns=math.inf, keep=()
     if np.ndim(tilt_deg) == 0:
         tilt_deg = np.full(math.ceil(turns), float(tilt_deg))
     job = Job(
-        tilt_rad=np.radians(tilt_deg),
-        inverse_ratio=1.0 / ratio,
         area_mm2=area,
         turns=float(turns),
         length_mm=math.inf,
         keep_at=np.array(keep, dtype=np.int64),
     )
-    return wind_turns(bands, steep_run(bands), job)
+    course = course_of(np.asarray(tilt_deg), ratio, bands.bare.size)
+    return wind_turns(bands, steep_run(bands), job, course, table_of(bands))
 
 
 def measured(radius_at, tilt_deg, ratio, half):
@@ -209,9 +209,9 @@ def test_what_has_settled_stays():
 
 def settled(bands, volume):
     """Let volumes slide on a mandrel that is still bare."""
-    half = volume.size
-    table = _Table(volume, bands.bare.copy(), *np.zeros((2, half)), np.zeros((6, 2 * half)))
-    _settle(bands, table, steep_run(bands))
+    table = table_of(bands)
+    table.volume[:] = volume
+    settle(bands, table, steep_run(bands))
     return table.cubed
 
 
@@ -254,12 +254,12 @@ def test_the_first_turns_agree_with_a_plain_winding():
 def test_the_kept_surfaces_are_those_of_a_shorter_winding():
     """The surface kept at a turn is the final one of a winding stopped there."""
     bands = mandrel_bands(30.0, 70.0, 0.3, 60)
-    long = wind(bands, 40.0, turns=200, keep=(0, 77, 200, 500))
-    short = wind(bands, 40.0, turns=77)
+    long = wind(bands, 40.0, turns=200, keep=(0, 77, 200))
+    short = wind(bands, 40.0, turns=77, keep=(0,))
     assert np.array_equal(long.kept_mm3[0], bands.bare)
     assert np.array_equal(long.kept_mm3[1], short.cubed_mm3)
     assert np.array_equal(long.kept_mm3[2], long.cubed_mm3)
-    assert np.array_equal(long.kept_mm3[3], long.cubed_mm3)
+    assert np.array_equal(long.kept_slid_mm3[1:], (short.slid_mm3, long.slid_mm3))
 
 
 @pytest.mark.parametrize("top", [6.1, 6.5, 6.9])

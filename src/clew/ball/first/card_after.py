@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from clew.ball.ball_answer import CALL_OUT_CONFIDENCE, scale_log_sd_of
 from clew.ball.bounds import Interval, interval_around
 from clew.ball.first.about import about_of, check_about
 from clew.ball.first.belief import Belief
 from clew.ball.first.line_settings import balls_of_lot, expected_wind, line_settings
 from clew.ball.first.next_balls import NextBalls
 from clew.ball.from_mill import lot_for
-from clew.ball.run_card import CALL_OUT_CONFIDENCE, RunCard, scale_log_sd_of
+from clew.ball.run_card import RunCard
 from clew.faults import BadInput, Fault
 from clew.languages import say
 from clew.mill.balls import Ball

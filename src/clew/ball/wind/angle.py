@@ -44,26 +44,16 @@ def angle_on_top(
     tan(angle) = sqrt((1 + g^2)(sin^2 b - sin^2 lat)) / (cos(b) - cos^2(lat)/r). Both parts are
     summed over the strands on top before the angle is taken. Source: DERIVED.
     """
+    from clew.ball.wind.angle_kernel import strands_on_top
+
     wanted = TOP_TURNS
     if repeats(setting):
         wanted = math.ceil(min(setting.tilt_turns[-1], 10 * TOP_TURNS))
     tilt = np.radians(tilt_deg)[::-1]
     sin_lat, cos_lat = np.sin(latitude), np.cos(latitude)
-    reached = latitude < tilt.max()
-    count = np.zeros(latitude.size, dtype=np.int64)
-    up = np.zeros(latitude.size)
-    along = np.zeros(latitude.size)
-    for start in range(0, tilt.size, 512):
-        block = tilt[start : start + 512, None]
-        crosses = np.sin(block) > sin_lat
-        order = count + np.cumsum(crosses, axis=0)
-        on_top = crosses & (order <= wanted)
-        climb = np.sqrt(np.maximum(np.sin(block) ** 2 - sin_lat**2, 0.0))
-        up += np.sum(climb, axis=0, where=on_top)
-        along += np.sum(np.cos(block) - cos_lat**2 / setting.wind_ratio, axis=0, where=on_top)
-        count = order[-1]
-        if np.all(count[reached] >= wanted):
-            break
+    count, up, along = strands_on_top(
+        np.sin(tilt), np.cos(tilt), sin_lat, cos_lat**2 / setting.wind_ratio, wanted
+    )
     crossed = count > 0
     slope = np.gradient(np.log(radius), latitude)
     angle = np.degrees(np.arctan2(up * np.sqrt(1.0 + slope**2), np.abs(along)))

@@ -8,21 +8,19 @@ volume is put where it was laid, and what lies steeper than the slide rule allow
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from clew.ball.wind.angle import angle_on_top
-from clew.ball.wind.job import Job, Wound
-from clew.ball.wind.mandrel import Bands, mandrel_bands, steep_run
+from clew.ball.wind.growth import Growth, Laid, cubed_at, cumulative_m, grow
 from clew.ball.wind.setting import (
     FINE,
     MOST_TURNS,
     STANDARD,
     Resolution,
     WindSetting,
-    refuse_bad_build,
     setting_faults,
     tilt_at_turn,
 )
@@ -37,6 +35,7 @@ __all__ = [
     "Build",
     "Resolution",
     "WindSetting",
+    "ball_of",
     "build",
     "length_at",
     "setting_faults",
@@ -92,6 +91,8 @@ class Build:
         How finely the ball was divided.
     warnings : tuple of str
         What the reader should know, in words.
+    growth : Growth
+        The winding it was read off, perhaps further than this ball.
     """
 
     turns: float
@@ -113,6 +114,7 @@ class Build:
     area_mm2: float
     resolution: Resolution
     warnings: tuple[str, ...]
+    growth: Growth = field(repr=False)
 
 
 def build(
@@ -158,42 +160,56 @@ def build(
     rule is a heuristic. No measured ball stands behind it. Source: DERIVED; checked against the
     closed forms of `clew.ball.wind.closed_forms`.
     """
-    refuse_bad_build(setting, area_mm2, turns=turns, length_m=length_m, resolution=resolution)
-    most = _most_turns(setting, turns, length_m)
-    bands = _bands(setting, resolution)
-    tilt_deg = tilt_at_turn(setting, np.arange(most, dtype=np.float64) + 0.5)
-    wound = _run(
-        setting, bands, area_mm2=area_mm2, tilt_deg=tilt_deg, turns=turns, length_m=length_m
-    )
-    length_mm = float(wound.turn_mm.sum())
-    if length_m is not None and length_mm < 999.999999 * length_m:
-        raise BadInput(
-            Fault(
-                say("more than {most} turns", most=MOST_TURNS),
-                say("a shorter length"),
-                key="length_m",
-            )
-        )
-    tilt_deg = tilt_deg[: wound.turn_mm.size]
-    yarn = wound.cubed_mm3 - bands.bare
+    return ball_of(grow(setting, area_mm2, turns=turns, length_m=length_m, resolution=resolution))
+
+
+def ball_of(growth: Growth, turns: int | None = None) -> Build:
+    """Read a ball off a winding.
+
+    Parameters
+    ----------
+    growth : Growth
+        The winding.
+    turns : int, optional
+        Whole turns of the ball, fewer than were wound; all of them when left out.
+
+    Returns
+    -------
+    Build
+        The ball, as `build` gives it.
+    """
+    setting, bands, wound = growth.setting, growth.bands, growth.wound
+    if turns is None:
+        begun, turned, cubed, slid_mm3 = (
+            wound.turn_mm.size, wound.turns, wound.cubed_mm3, wound.slid_mm3,
+        )  # fmt: skip
+    elif 1 <= turns <= math.floor(wound.turns) and turns < wound.kept_mm3.shape[0]:
+        begun, turned, cubed, slid_mm3 = (
+            turns, float(turns), wound.kept_mm3[turns], float(wound.kept_slid_mm3[turns]),
+        )  # fmt: skip
+    else:
+        return build(setting, growth.area_mm2, turns=turns, resolution=growth.resolution)
+    turn_mm, tilt_deg = wound.turn_mm[:begun], growth.tilt_deg[:begun]
+    length_mm = float(turn_mm.sum())
+    yarn = cubed - bands.bare
     volume = float(np.dot(bands.coef, yarn))
     latitude = (np.arange(yarn.size, dtype=np.float64) + 0.5) * bands.step_rad
-    radius: Floats = np.cbrt(wound.cubed_mm3)
+    radius: Floats = np.cbrt(cubed)
     crossed, angle = angle_on_top(setting, latitude, radius, tilt_deg)
-    has_yarn = yarn > 1e-9 * wound.cubed_mm3
+    has_yarn = yarn > 1e-9 * cubed
     # the outermost bands reach the equator and the pole themselves
     across = np.cos(latitude)
     across[0] = 1.0
     along = bands.sin_mid.copy()
     along[-1] = 1.0
     width = 2.0 * float(np.max(np.where(has_yarn, radius * along, 0.0)))
-    slid = wound.slid_mm3 / volume
+    slid = slid_mm3 / volume
     return Build(
-        turns=wound.turns,
+        turns=turned,
         length_m=length_mm / 1000.0,
-        turn_length_mm=wound.turn_mm,
-        cumulative_length_m=np.concatenate(([0.0], np.cumsum(wound.turn_mm))) / 1000.0,
-        diameter_of_turn_mm=wound.across_mm,
+        turn_length_mm=turn_mm,
+        cumulative_length_m=cumulative_m(turn_mm),
+        diameter_of_turn_mm=wound.across_mm[:begun],
         tilt_of_turn_deg=tilt_deg,
         latitude_deg=np.degrees(np.concatenate((-latitude[::-1], latitude))),
         radius_mm=_both(radius),
@@ -203,21 +219,20 @@ def build(
         diameter_mm=2.0 * float(np.max(radius * across)),
         width_mm=width,
         volume_mm3=volume,
-        packed_volume_error=volume / (length_mm * area_mm2) - 1.0,
+        packed_volume_error=volume / (length_mm * growth.area_mm2) - 1.0,
         slid_frac=slid,
-        area_mm2=area_mm2,
-        resolution=resolution,
+        area_mm2=growth.area_mm2,
+        resolution=growth.resolution,
         warnings=_warnings(setting, tilt_deg, width, slid),
+        growth=growth,
     )
 
 
-def surfaces_at(setting: WindSetting, build: Build, turns: NDArray[np.int64]) -> Floats:
-    """Wind the ball again and keep its surface at the start of the given turns.
+def surfaces_at(build: Build, turns: NDArray[np.int64]) -> Floats:
+    """Read the surface of a ball at the start of the given turns.
 
     Parameters
     ----------
-    setting : WindSetting
-        The setting `build` was wound with.
     build : Build
         The wound ball.
     turns : ndarray of int, shape (k,)
@@ -228,24 +243,15 @@ def surfaces_at(setting: WindSetting, build: Build, turns: NDArray[np.int64]) ->
     ndarray, shape (k, bands / 2)
         Distance of the surface from the centre [mm], equator to pole.
     """
-    bands = _bands(setting, build.resolution)
-    wound = _run(
-        setting,
-        bands,
-        area_mm2=build.area_mm2,
-        tilt_deg=build.tilt_of_turn_deg,
-        turns=build.turns,
-        keep_at=turns,
-    )
-    return np.cbrt(wound.kept_mm3)
+    return np.cbrt(cubed_at(build.growth, np.minimum(turns, build.turn_length_mm.size)))
 
 
-def length_at(build: Build, turns: float) -> float:
+def length_at(build: Build | Growth | Laid, turns: float) -> float:
     """Read the length laid in the first so many turns of a ball.
 
     Parameters
     ----------
-    build : Build
+    build : Build, Growth or Laid
         The wound ball.
     turns : float
         Turns, from 0 to those of the ball [-].
@@ -272,12 +278,12 @@ def length_at(build: Build, turns: float) -> float:
     return float(np.interp(turns, _turn_marks(build), build.cumulative_length_m))
 
 
-def turns_at(build: Build, length_m: float) -> float:
+def turns_at(build: Build | Growth | Laid, length_m: float) -> float:
     """Read the turns that lay the first so many metres of a ball.
 
     Parameters
     ----------
-    build : Build
+    build : Build, Growth or Laid
         The wound ball.
     length_m : float
         Length, from 0 to that of the ball [m].
@@ -300,56 +306,13 @@ def turns_at(build: Build, length_m: float) -> float:
     return float(np.interp(length_m, build.cumulative_length_m, _turn_marks(build)))
 
 
-def _turn_marks(build: Build) -> Floats:
-    marks: Floats = np.minimum(np.arange(build.turn_length_mm.size + 1.0), build.turns)
+def _turn_marks(build: Build | Growth | Laid) -> Floats:
+    marks: Floats = np.minimum(np.arange(float(build.cumulative_length_m.size)), build.turns)
     return marks
 
 
 def _both(half: Floats) -> Floats:
     return np.concatenate((half[::-1], half))
-
-
-def _bands(setting: WindSetting, resolution: Resolution) -> Bands:
-    return mandrel_bands(
-        setting.mandrel_diameter_mm,
-        setting.mandrel_width_mm,
-        setting.slip_friction,
-        resolution.latitude_bands,
-    )
-
-
-def _run(
-    setting: WindSetting,
-    bands: Bands,
-    *,
-    area_mm2: float,
-    tilt_deg: Floats,
-    turns: float | None = None,
-    length_m: float | None = None,
-    keep_at: NDArray[np.int64] | None = None,
-) -> Wound:
-    from clew.ball.wind.kernel import wind_turns
-
-    job = Job(
-        tilt_rad=np.radians(tilt_deg),
-        inverse_ratio=1.0 / setting.wind_ratio,
-        area_mm2=float(area_mm2),
-        turns=math.inf if turns is None else float(turns),
-        length_mm=math.inf if length_m is None else 1000.0 * length_m,
-        keep_at=np.zeros(0, dtype=np.int64) if keep_at is None else keep_at,
-    )
-    wound: Wound = wind_turns(bands, steep_run(bands), job)
-    return wound
-
-
-def _most_turns(setting: WindSetting, turns: float | None, length_m: float | None) -> int:
-    """Bound the turns needed: no turn is shorter than one round the thinnest bare place."""
-    if turns is not None:
-        return math.ceil(turns)
-    assert length_m is not None
-    thinnest = min(setting.mandrel_diameter_mm, setting.mandrel_width_mm)
-    shortest = math.pi * thinnest * max(1.0 - 1.0 / abs(setting.wind_ratio), 0.01)
-    return min(MOST_TURNS, math.ceil(1000.0 * length_m / shortest) + 2)
 
 
 def _warnings(

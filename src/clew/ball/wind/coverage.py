@@ -1,106 +1,51 @@
-"""Does the wind ratio cover the ball evenly, or does it lay ribbons?
-
-A footprint takes a smaller share of a larger ball, so a ratio that fills at a small diameter may
-leave gaps at a large one: it is judged at several diameters of the build. The growth of the ball
-itself is taken as even all round and cannot show a ribbon; this count can.
-"""
+"""How evenly a wind ratio covers the whole ball: round the equator, and over all its surface."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
 
-from clew.ball.wind.build import Build, WindSetting, surfaces_at, tilt_at_turn
-from clew.ball.wind.crossings import (
-    COVER_LIMIT,
-    Stage,
-    along_equator,
-    distinct_crossings,
-    footprint_rev,
-    nearest_even_ratio,
-    nearest_simple_ratio,
-    nominal_turns,
-    passes_rule,
+from clew.ball.wind.build import Build, WindSetting
+from clew.ball.wind.crossings import Stage, nominal_turns
+from clew.ball.wind.ribbons import (
+    LATITUDES,
+    RATIO_RANGE,
+    RATIO_STEP,
+    STAGES,
+    EquatorCover,
+    equator_cover,
+    middles,
 )
-from clew.faults import BadInput, Fault
-from clew.languages import say
-
-__all__ = ["Coverage", "coverage", "distinct_crossings", "footprint_rev"]
 
 Floats = NDArray[np.float64]
 
-LATITUDES, LONGITUDES, COARSER = 45, 360, 4
-"""Cells in which layers are counted, and how many in longitude make one cell of the picture."""
+LONGITUDES, COARSER = 360, 4
+"""Cells in longitude in which layers are counted, and how many make one cell of the picture."""
 
 
 @dataclass(frozen=True, slots=True)
-class Coverage:
+class Coverage(EquatorCover):
     """How a wind ratio covers a ball.
 
     Attributes
     ----------
-    wind_ratio : float
-        The ratio that was judged [-].
-    simple_ratio : tuple of int
-        The simple ratio (q, p), flyer turns per ball turns, whose pattern the strands repeat most
-        closely.
-    distance : float
-        Size of the wind ratio less q/p [-].
-    distinct_crossings : int
-        Places on the equator where strands of that simple ratio cross it.
-    closes_to_diameter_mm : float
-        Largest equator diameter at which that many footprints still cover the equator [mm].
-    stage_turns : tuple of int
-        Turns at which the build was judged.
-    diameters_mm : tuple of float
-        Diameter at the equator there [mm].
-    cover_first_frac, cover_fourth_frac : tuple of float
-        Share of the equator under yarn after one nominal cover (the turns whose footprints add up
-        to the circumference) and after four, per stage [-].
-    unevenness : tuple of float
-        Variation of the number of layers along the equator after ten nominal covers, per stage, as
-        a multiple of what strands thrown at random would give [-]; the larger of two counts, all
-        strands and those going one way only, which is how they lie away from the equator.
     thickness_cv : tuple of float
         Coefficient of variation of the number of layers after ten nominal covers over latitude and
         longitude, against the mean of each latitude and weighted by the yarn there, per stage [-].
     bare_frac : tuple of float
         Share of the area with no yarn after ten covers, per stage [-]. Both count the latitudes on
         which a layer or more was laid.
-    ribbon : bool
-        Whether the rule fails at any stage.
-    words : str
-        The answer in words.
-    nearest_safe_ratio : float or None
-        The wind ratio itself where it passes; else the one nearest to it that does at every stage;
-        None where none does within the range searched [-].
-    searched_range : float
-        How far from the wind ratio others were tried [-].
     picture_latitude_deg, picture_longitude_deg : ndarray, shape (45,), (90,)
         Middles of the cells of the picture [deg].
     picture_layers : ndarray, shape (45, 90)
         Layers in each cell after ten nominal covers on the finished ball [-].
     """
 
-    wind_ratio: float
-    simple_ratio: tuple[int, int]
-    distance: float
-    distinct_crossings: int
-    closes_to_diameter_mm: float
-    stage_turns: tuple[int, ...]
-    diameters_mm: tuple[float, ...]
-    cover_first_frac: tuple[float, ...]
-    cover_fourth_frac: tuple[float, ...]
-    unevenness: tuple[float, ...]
     thickness_cv: tuple[float, ...]
     bare_frac: tuple[float, ...]
-    ribbon: bool
-    words: str
-    nearest_safe_ratio: float | None
-    searched_range: float
     picture_latitude_deg: Floats
     picture_longitude_deg: Floats
     picture_layers: Floats
@@ -111,24 +56,16 @@ def coverage(
     build: Build,
     yarn_width_mm: float,
     *,
-    ratio_range: float = 0.5,
-    ratio_step: float = 0.005,
-    stages: int = 7,
+    ratio_range: float = RATIO_RANGE,
+    ratio_step: float = RATIO_STEP,
+    stages: int = STAGES,
 ) -> Coverage:
     """Judge how evenly a wind ratio covers a ball over its whole build.
 
     Parameters
     ----------
-    setting : WindSetting
-        The winder's setting.
-    build : Build
-        The ball wound with it.
-    yarn_width_mm : float
-        Width of the strand as it lies on the ball [mm].
-    ratio_range, ratio_step : float
-        How far either side other wind ratios are tried, and in what steps [-].
-    stages : int
-        Moments of the build at which it is judged, equal in turns, the last the finished ball.
+    setting, build, yarn_width_mm, ratio_range, ratio_step, stages
+        As for `clew.ball.wind.ribbons.equator_cover`.
 
     Returns
     -------
@@ -142,93 +79,38 @@ def coverage(
 
     Notes
     -----
-    A ratio passes where, at every stage, at least 99 % of the equator is under yarn after four
-    nominal covers and the layers after ten are no more uneven than strands thrown at random, all
-    strands together and those going one way. A ratio is proposed only if its neighbours a step
-    either side pass too. The limits are our rule; there is no published source. At the equator the
-    longitude of a crossing does not depend on the tilt, so the rule holds for any schedule. A
-    change of the ratio is taken to leave the diameters as they are. Source of the pattern: DERIVED;
-    that a ribbon stands at simple ratios: Koranne, Fundamentals of Yarn Winding (READ, contents).
+    Away from the equator layers are counted cell by cell, from the length of every strand in each.
+    Source: DERIVED.
     """
-    _refuse_bad(yarn_width_mm, ratio_range, ratio_step, stages)
-    moments = _stages(setting, build, yarn_width_mm, stages)
-    ratio = setting.wind_ratio
-    equator = [along_equator(moment, ratio, yarn_width_mm) for moment in moments]
-    counts = [_layers(moment, ratio, yarn_width_mm) for moment in moments]
+    found, moments = equator_cover(
+        setting, build, yarn_width_mm,
+        ratio_range=ratio_range, ratio_step=ratio_step, stages=stages,
+    )  # fmt: skip
+    counts = _layers(moments, setting.wind_ratio, yarn_width_mm)
     surface = [_over_surface(count) for count in counts]
-    fails = [not passes_rule(fourth, uneven) for _, fourth, uneven in equator]
-    nearest: float | None = ratio
-    if any(fails):
-        nearest = nearest_even_ratio(
-            moments, ratio, yarn_width_mm, reach=ratio_range, step=ratio_step
-        )
-    q, p = nearest_simple_ratio(moments[-1], ratio, yarn_width_mm)
-    crossings = distinct_crossings(q, p)
-    last = moments[-1]
-    footprint = float(np.mean(footprint_rev(last.tilt_rad, ratio, yarn_width_mm, last.equator_mm)))
     picture = counts[-1].reshape(LATITUDES, LONGITUDES // COARSER, COARSER).mean(axis=2)
-    result = Coverage(
-        wind_ratio=ratio,
-        simple_ratio=(q, p),
-        distance=abs(ratio) - q / p,
-        distinct_crossings=crossings,
-        closes_to_diameter_mm=crossings * footprint * last.equator_mm,
-        stage_turns=tuple(moment.turn for moment in moments),
-        diameters_mm=tuple(moment.equator_mm for moment in moments),
-        cover_first_frac=tuple(first for first, _, _ in equator),
-        cover_fourth_frac=tuple(fourth for _, fourth, _ in equator),
-        unevenness=tuple(uneven for _, _, uneven in equator),
+    return Coverage(
+        **{one.name: getattr(found, one.name) for one in fields(EquatorCover)},
         thickness_cv=tuple(thickness for thickness, _ in surface),
         bare_frac=tuple(bare for _, bare in surface),
-        ribbon=any(fails),
-        words="",
-        nearest_safe_ratio=nearest,
-        searched_range=ratio_range,
-        picture_latitude_deg=_middles(LATITUDES, 180.0) - 90.0,
-        picture_longitude_deg=_middles(picture.shape[1], 360.0) - 180.0,
+        picture_latitude_deg=middles(LATITUDES, 180.0) - 90.0,
+        picture_longitude_deg=middles(picture.shape[1], 360.0) - 180.0,
         picture_layers=picture,
     )
-    return replace(result, words=_words(result, fails))
 
 
-def _middles(cells: int, whole: float) -> Floats:
-    return (np.arange(cells, dtype=np.float64) + 0.5) * (whole / cells)
+def _layers(moments: tuple[Stage, ...], ratio: float, yarn_width_mm: float) -> list[Floats]:
+    from clew.ball.wind.coverage_kernel import chart_strokes, count_layers
 
-
-def _stages(
-    setting: WindSetting, build: Build, yarn_width_mm: float, count: int
-) -> tuple[Stage, ...]:
-    """Take the surface at equal steps of the build, with the tilts of the strands on top of it."""
-    begun = build.turn_length_mm.size
-    turns = np.unique(np.ceil(begun * np.arange(1, count + 1) / count).astype(np.int64))
-    half = surfaces_at(setting, build, turns)
-    latitude = build.latitude_deg[half.shape[1] :]
-    found = []
-    for turn, radius in zip(turns, half, strict=True):
-        equator = 2.0 * float(radius[0])
-        nominal = math.ceil(math.pi * equator / (2.0 * yarn_width_mm)) + 1
-        # newest first; a window that reaches past the first turn is folded back into the schedule
-        back: Floats = np.abs(turn - 0.5 - np.arange(10.0 * nominal))
-        cells: Floats = np.abs(_middles(LATITUDES, 180.0) - 90.0)
-        found.append(
-            Stage(
-                turn=int(turn),
-                equator_mm=equator,
-                radius_mm=np.interp(cells, latitude, radius),
-                tilt_rad=np.radians(tilt_at_turn(setting, back)),
-            )
-        )
-    return tuple(found)
-
-
-def _layers(stage: Stage, ratio: float, yarn_width_mm: float) -> Floats:
-    from clew.ball.wind.coverage_kernel import count_layers
-
-    turns, _ = nominal_turns(stage, ratio, yarn_width_mm)
-    layers: Floats = count_layers(
-        stage.radius_mm, stage.tilt_rad[: 10 * turns], 1.0 / ratio, yarn_width_mm, LONGITUDES
-    )
-    return layers
+    turns = [10 * nominal_turns(moment, ratio, yarn_width_mm)[0] for moment in moments]
+    laid = [moment.tilt_rad[:some] for moment, some in zip(moments, turns, strict=True)]
+    tilts, places = np.unique(np.concatenate(laid), return_inverse=True)
+    strokes = chart_strokes(tilts, LATITUDES, 1.0 / ratio)
+    ends = np.cumsum([tilt.size for tilt in laid])[:-1]
+    return [
+        count_layers(moment.radius_mm, strokes, place, 1.0 / ratio, yarn_width_mm, LONGITUDES)
+        for moment, place in zip(moments, np.split(places, ends), strict=True)
+    ]
 
 
 def _over_surface(layers: Floats) -> tuple[float, float]:
@@ -238,96 +120,8 @@ def _over_surface(layers: Floats) -> tuple[float, float]:
     if not counted.any():
         return 0.0, 1.0
     layers, mean = layers[counted], mean[counted]
-    area = np.cos(np.radians(_middles(LATITUDES, 180.0) - 90.0))[counted]
+    area = np.cos(np.radians(middles(LATITUDES, 180.0) - 90.0))[counted]
     squared = layers.var(axis=1) / mean**2
     uneven = float(np.dot(area * mean, squared) / np.dot(area, mean))
     bare = (layers <= 0.0).mean(axis=1)
     return math.sqrt(uneven), float(np.dot(area, bare) / area.sum())
-
-
-def _words(found: Coverage, fails: list[bool]) -> str:
-    q, p = found.simple_ratio
-    simple = f"{q}/{p}" if p > 1 else f"{q}"
-    away = abs(found.distance)
-    small, large = min(found.diameters_mm), max(found.diameters_mm)
-    if not found.ribbon:
-        if away < 1e-6:
-            return say(
-                "Wind ratio {wind_ratio:g} covers the ball evenly from {small:.0f} to "
-                "{large:.0f} mm diameter, although it is the simple ratio {simple}.",
-                wind_ratio=found.wind_ratio,
-                small=small,
-                large=large,
-                simple=simple,
-            )
-        return say(
-            "Wind ratio {wind_ratio:g} covers the ball evenly from {small:.0f} to "
-            "{large:.0f} mm diameter; the nearest simple ratio is {simple}, {away:.3g} away.",
-            wind_ratio=found.wind_ratio,
-            small=small,
-            large=large,
-            simple=simple,
-            away=away,
-        )
-    worst = max(
-        (i for i, fail in enumerate(fails) if fail),
-        key=lambda i: (1.0 - found.cover_fourth_frac[i], found.unevenness[i]),
-    )
-    bare = 1.0 - found.cover_fourth_frac[worst]
-    what = (
-        say("{bare:.0f} % of the equator is still bare after four covers", bare=100.0 * bare)
-        if bare > 1.0 - COVER_LIMIT
-        else say(
-            "the layers are {unevenness:.2f} times as uneven as by chance",
-            unevenness=found.unevenness[worst],
-        )
-    )
-    place = (
-        say("is the simple ratio {simple}", simple=simple)
-        if away < 1e-6
-        else say("is {away:.3g} from the simple ratio {simple}", away=away, simple=simple)
-    )
-    advice = (
-        say(
-            "The nearest wind ratio that covers evenly is {nearest_safe_ratio:g}.",
-            nearest_safe_ratio=found.nearest_safe_ratio,
-        )
-        if found.nearest_safe_ratio is not None
-        else say(
-            "No wind ratio within {searched_range:g} covers evenly over the whole build.",
-            searched_range=found.searched_range,
-        )
-    )
-    return say(
-        "Ribbons: wind ratio {wind_ratio:g} {place}, whose strands cross the "
-        "equator at {distinct_crossings} places. At {diameters_mm:.0f} mm diameter "
-        "{what}. {advice}",
-        wind_ratio=found.wind_ratio,
-        place=place,
-        distinct_crossings=found.distinct_crossings,
-        diameters_mm=found.diameters_mm[worst],
-        what=what,
-        advice=advice,
-    )
-
-
-def _refuse_bad(yarn_width_mm: float, reach: float, step: float, stages: int) -> None:
-    faults = []
-    if not 0.05 <= yarn_width_mm <= 100.0:
-        value = str(yarn_width_mm)
-        faults.append(
-            Fault(say("out of range"), say("0.05 to 100 mm"), key="yarn_width_mm", value=value)
-        )
-    if not 1e-4 <= step <= reach <= 10.0:
-        faults.append(
-            Fault(
-                say("out of range"),
-                say("a step of at least 0.0001, a range from one step to 10"),
-                key="ratio_range, ratio_step",
-                value=f"{reach}, {step}",
-            )
-        )
-    if not 1 <= stages <= 50:
-        faults.append(Fault(say("out of range"), say("1 to 50"), key="stages", value=str(stages)))
-    if faults:
-        raise BadInput(faults)

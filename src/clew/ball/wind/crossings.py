@@ -119,6 +119,38 @@ def nominal_turns(stage: Stage, ratio: float, yarn_width_mm: float) -> tuple[int
     return turns, footprint
 
 
+def cover_round(width_rev: Floats, step_rev: float) -> tuple[float, float]:
+    """Lay strands round a circle at equal steps; return the share covered and the unevenness.
+
+    Parameters
+    ----------
+    width_rev : ndarray, shape (n,)
+        Width of each strand's footprint along the circle [rev].
+    step_rev : float
+        From one strand's middle to the next [rev].
+
+    Returns
+    -------
+    tuple of float
+        Share of the circle under at least one strand [-], and the coefficient of variation of the
+        number of layers along it [-].
+
+    Notes
+    -----
+    Source: DERIVED.
+    """
+    from clew.ball.wind.coverage_kernel import walk_round
+
+    width = np.minimum(width_rev, 1.0)
+    starts = np.arange(float(width.size)) * step_rev - 0.5 * width
+    starts -= np.floor(starts)
+    ends = starts + width
+    past = ends >= 1.0
+    ends[past] -= 1.0
+    found: tuple[float, float] = walk_round(np.sort(starts), np.sort(ends), int(past.sum()))
+    return found
+
+
 def along_equator(stage: Stage, ratio: float, yarn_width_mm: float) -> tuple[float, float, float]:
     """Measure how the strands cover the equator.
 
@@ -144,20 +176,31 @@ def along_equator(stage: Stage, ratio: float, yarn_width_mm: float) -> tuple[flo
     n strands of width f at random give layers of mean n f and variance n f (1 - f).
     Source: DERIVED.
     """
-    from clew.ball.wind.coverage_kernel import cover_round
-
     turns, footprint = nominal_turns(stage, ratio, yarn_width_mm)
-    width = np.repeat(footprint, 2)
-    step = 1.0 - 1.0 / ratio
-    first, _ = cover_round(width[: 2 * turns], 0.5 * step)
-    fourth, _ = cover_round(width[: 8 * turns], 0.5 * step)
-    ten = footprint[: 10 * turns]
-    _, both_ways = cover_round(width[: 20 * turns], 0.5 * step)
-    _, one_way = cover_round(ten, step)
+    width, half = np.repeat(footprint, 2), 0.5 * (1.0 - 1.0 / ratio)
+    first, _ = cover_round(width[: 2 * turns], half)
+    fourth, _ = cover_round(width[: 8 * turns], half)
+    return first, fourth, _unevenness(footprint[: 10 * turns], ratio)
+
+
+def _unevenness(ten: Floats, ratio: float) -> float:
+    """Variation of the layers of ten covers with these footprints, against chance."""
     chance = math.sqrt(float(np.sum(ten * (1.0 - ten)))) / float(np.sum(ten))
     if chance < 1e-9:
-        return first, fourth, 0.0
-    return first, fourth, max(both_ways * math.sqrt(2.0), one_way) / chance
+        return 0.0
+    step = 1.0 - 1.0 / ratio
+    _, both_ways = cover_round(np.repeat(ten, 2), 0.5 * step)
+    _, one_way = cover_round(ten, step)
+    return max(both_ways * math.sqrt(2.0), one_way) / chance
+
+
+def _is_even(stage: Stage, ratio: float, yarn_width_mm: float) -> bool:
+    """Whether a ratio passes the rule at one moment; what settles it is asked first."""
+    turns, footprint = nominal_turns(stage, ratio, yarn_width_mm)
+    fourth, _ = cover_round(np.repeat(footprint[: 4 * turns], 2), 0.5 * (1.0 - 1.0 / ratio))
+    return passes_rule(fourth, 0.0) and passes_rule(
+        fourth, _unevenness(footprint[: 10 * turns], ratio)
+    )
 
 
 def passes_rule(fourth: float, unevenness: float) -> bool:
@@ -198,8 +241,7 @@ def nearest_even_ratio(
             other = ratio + steps * step
             # the finished ball first: patterns that open at all are open there
             known[steps] = abs(other) >= 1.0 + step and all(
-                passes_rule(*along_equator(moment, other, yarn_width_mm)[1:])
-                for moment in reversed(moments)
+                _is_even(moment, other, yarn_width_mm) for moment in reversed(moments)
             )
         return known[steps]
 

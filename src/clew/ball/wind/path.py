@@ -67,7 +67,7 @@ def strand_path(
     turn: Floats = np.linspace(start, build.turns, count)
     begun = build.turn_length_mm.size
     first = math.floor(start)
-    surfaces = surfaces_at(setting, build, np.arange(first, begun + 1, dtype=np.int64))
+    surfaces = surfaces_at(build, np.arange(first, begun + 1, dtype=np.int64))
     # a turn wound in part ends on the last surface
     marks = np.minimum(np.arange(first, begun + 1, dtype=np.float64), build.turns)
     angle = 2.0 * math.pi * turn
