@@ -15,6 +15,7 @@ from clew.knots.answer_split import (
     told_by_kind,
     usual_over_twice,
 )
+from clew.knots.quadrature import legendre_rule
 from clew.knots.renewal import Cones, most_cones, stationary_ties
 from clew.knots.sources import Sources
 
@@ -184,7 +185,7 @@ def _laid(cones: Cones, length_m: float) -> _Scenes:
     """Even cones, or none shorter than the ball: a rule of integration over the first tie."""
     mu = cones.mean_m
     whole, rest = divmod(length_m, mu) if cones.even else (0.0, length_m)
-    nodes, weights = np.polynomial.legendre.leggauss(_NODES)
+    nodes, weights = legendre_rule(_NODES)
     stretches = [(0.0, rest, int(whole) + 1), (rest, mu, int(whole))]
     weight, ties, pieces = [], [], []
     for low, high, number in stretches:

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from clew.faults import BadInput, Fault
+from clew.knots.quadrature import legendre_rule
 from clew.knots.renewal import (
     Array,
     Cells,
@@ -153,7 +154,7 @@ def _even_anywhere(
     """All cones even, or none shorter than the ball: an integral over where the first tie falls."""
     mu = cones.mean_m
     whole, rest = divmod(length_m, mu) if cones.even else (0.0, length_m)
-    nodes, weights = np.polynomial.legendre.leggauss(_NODES)
+    nodes, weights = legendre_rule(_NODES)
 
     def over(low: float, high: float, ties: int) -> Points:
         """Integrate over the first piece, with so many ties; pieces: first, whole cones, last."""

@@ -55,6 +55,8 @@ class Charts:
 
     Attributes
     ----------
+    key : tuple
+        Tells these charts from any other.
     each : tuple of WinderChart
         By winder.
     refused : dict of str to str
@@ -65,6 +67,7 @@ class Charts:
         What was left out.
     """
 
+    key: tuple[object, ...]
     each: tuple[WinderChart, ...]
     refused: dict[str, str]
     condition: str
@@ -188,15 +191,28 @@ def _change(page: BandPage, balls: Weighings, lots: LotsApart) -> ShiftChange:
     return shift_change(before, after, net_mass(before, stated)[0], net_mass(after, stated)[0])
 
 
-def parts_of(page: BandPage) -> tuple[Components | None, tuple[Fault, ...]]:
-    """Find what varies in the value that is charted; or say why that cannot be told."""
+def parts_of(page: BandPage, drift: Drift | None) -> tuple[Components | None, tuple[Fault, ...]]:
+    """Find what varies in the value that is charted; or say why that cannot be told.
+
+    Parameters
+    ----------
+    page : BandPage
+        What was asked.
+    drift : Drift or None
+        Who drifted, as `drift_of` says.
+
+    Returns
+    -------
+    Components or None
+        The answer.
+    tuple of Fault
+        What is in its way.
+    """
     balls = page.balls
     if balls is None:
         return None, ()
-    if page.value == "mass":
-        drift, _ = drift_of(page)
-        if drift is not None:
-            return drift.found.components, ()
+    if page.value == "mass" and drift is not None:
+        return drift.found.components, ()
     try:
         return _parts.of(
             ("parts", *page.balls_key, page.value, _stated(page).tare_g),
@@ -227,16 +243,14 @@ def charts_of(page: BandPage) -> tuple[Charts | None, tuple[Fault, ...]]:
     balls = page.balls
     if balls is None:
         return None, ()
+    key = ("charts", *page.balls_key, page.value, page.kind, _stated(page).tare_g)
     try:
-        return _charts.of(
-            ("charts", *page.balls_key, page.value, page.kind, _stated(page).tare_g),
-            lambda: _chart_all(page, balls),
-        ), ()
+        return _charts.of(key, lambda: _chart_all(page, balls, key)), ()
     except BadInput as bad:
         return None, bad.faults
 
 
-def _chart_all(page: BandPage, balls: Weighings) -> Charts:
+def _chart_all(page: BandPage, balls: Weighings, key: tuple[object, ...]) -> Charts:
     from clew.checks.charts.balls import balls_of, grouped, one_by_one
     from clew.checks.charts.charting import chart_of
     from clew.checks.charts.false_calls import false_call_groups
@@ -266,7 +280,7 @@ def _chart_all(page: BandPage, balls: Weighings) -> Charts:
         chart = replace(chart, groups=mine.names, cautions=chart.cautions + mine.cautions)
         each.append(WinderChart(name, chart, mine.clocks, false_call_groups(chart, terms)))
     each.sort(key=lambda one: in_order(one.winder))
-    return Charts(tuple(each), refused, taken.condition, taken.cautions)
+    return Charts(key, tuple(each), refused, taken.condition, taken.cautions)
 
 
 def warm_band(mill: MillOnDisk) -> None:

@@ -54,11 +54,8 @@ class Marks:
         Limits and centre by place, drawn as steps.
     signals : sequence of (float, float, str)
         Points that signal, with the word over them.
-    target : float or None
-        Height of the target.
     labels : sequence of (float, str, str)
-        Height of a line, its words, and where they stand: "over" or "under" its right end, or
-        "start", over its left.
+        Height of a line, its words, and where they stand: "over" or "under" its right end.
     x_ticks : sequence of (float, str)
         Places that are named under the chart.
     """
@@ -67,9 +64,57 @@ class Marks:
     limits: Sequence[Sequence[Pair]]
     centres: Sequence[Sequence[Pair]]
     signals: Sequence[tuple[float, float, str]]
-    target: float | None
     labels: Sequence[tuple[float, str, str]]
     x_ticks: Sequence[tuple[float, str]]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A control chart but for its target, which moves while all else stays.
+
+    Attributes
+    ----------
+    under, over : str
+        What lies under the target's line and over it.
+    size : Size
+        Sheet and type.
+    y_domain : (float, float)
+        Ends of the upright axis.
+    """
+
+    under: str
+    over: str
+    size: Size
+    y_domain: Pair
+
+    def aimed(self, target: float | None, word: str = "") -> Markup:
+        """Draw the target's line at its height, with its word over its left; none without one."""
+        if target is None:
+            return Markup(f"{self.under}{self.over}</svg>")
+        size, y = self.size, _upward(self.size, self.y_domain)(target)
+        line = f'<path class="target" d="M{size.left:g} {y:g}H{_right(size):g}"/>'
+        label = ""
+        if word:
+            label = (
+                f'<text class="label start" x="{size.left + 4:g}" y="{y - 5:g}">'
+                f"{html.escape(word)}</text>"
+            )
+        return Markup(f"{self.under}{line}{self.over}{label}</svg>")
+
+
+def _upward(size: Size, y_domain: Pair) -> _Scale:
+    """Heights on the sheet."""
+    inner_h = size.height - size.top - size.bottom
+    low, high = y_domain
+
+    def y(value: float) -> float:
+        return round(size.top + inner_h * (high - value) / (high - low), 2)
+
+    return y
+
+
+def _right(size: Size) -> float:
+    return round(size.width - size.right, 2)
 
 
 def nice_ticks(low: float, high: float, most: int) -> list[float]:
@@ -102,8 +147,8 @@ def control_drawing(
     y_domain: Pair,
     most: int,
     size: Size,
-) -> Markup:
-    """Draw a control chart.
+) -> Drawing:
+    """Draw a control chart, all but its target.
 
     Parameters
     ----------
@@ -124,34 +169,28 @@ def control_drawing(
 
     Returns
     -------
-    Markup
-        The drawing.
+    Drawing
+        What a target is drawn into.
     """
     inner_w = size.width - size.left - size.right
-    inner_h = size.height - size.top - size.bottom
-    low, high = y_domain
 
     def x(place: float) -> float:
         return round(size.left + inner_w * (place - 0.5) / max(most, 1), 2)
 
-    def y(value: float) -> float:
-        return round(size.top + inner_h * (high - value) / (high - low), 2)
-
-    right, floor = x(most + 0.5), round(size.top + inner_h, 2)
-    parts = [_grid(size, y_domain, y, right)]
+    y, right, floor = _upward(size, y_domain), _right(size), round(size.height - size.bottom, 2)
+    under = [_grid(size, y_domain, y, right)]
     for place, text in marks.x_ticks:
         at = x(place)
-        parts.append(
+        under.append(
             f'<path class="tick" d="M{at:g} {floor:g}v5"/>'
             f'<text class="along" x="{at:g}" y="{floor + 5 + size.text:g}">{html.escape(text)}'
             "</text>"
         )
     limit = "limit dense" if most > DENSE else "limit"
     dot = min(size.dot, max(0.45 * inner_w / max(most, 1), 0.8))
-    parts += [f'<path class="{limit}" d="{_steps(line, x, y)}"/>' for line in marks.limits if line]
-    parts += [f'<path class="centre" d="{_steps(line, x, y)}"/>' for line in marks.centres if line]
-    if marks.target is not None:
-        parts.append(f'<path class="target" d="M{size.left:g} {y(marks.target):g}H{right:g}"/>')
+    under += [f'<path class="{limit}" d="{_steps(line, x, y)}"/>' for line in marks.limits if line]
+    under += [f'<path class="centre" d="{_steps(line, x, y)}"/>' for line in marks.centres if line]
+    parts = []
     for thread in marks.threads:
         if thread:
             way = "L".join(f"{x(at):g} {y(value):g}" for at, value in thread)
@@ -172,11 +211,10 @@ def control_drawing(
                 f'y="{max(y(value) - 1.8 * reach, size.text):g}">{html.escape(said)}</text>'
             )
     for value, said, where in marks.labels:
-        at = size.left + 4 if where == "start" else right - 2
         drop = size.text if where == "under" else -5
         parts.append(
-            f'<text class="label{" start" if where == "start" else ""}" x="{at:g}" '
-            f'y="{y(value) + drop:g}">{html.escape(said)}</text>'
+            f'<text class="label" x="{right - 2:g}" y="{y(value) + drop:g}">'
+            f"{html.escape(said)}</text>"
         )
     if size is LARGE:
         parts.append(f'<text class="upward" x="2" y="{size.text:g}">{html.escape(axes[1])}</text>')
@@ -186,13 +224,14 @@ def control_drawing(
         )
     small = " small" if size is SMALL else ""
     title, described = (html.escape(one) for one in words)
-    return Markup(  # every text in it is escaped above
+    head = (  # every text in it is escaped
         f'<svg xmlns="http://www.w3.org/2000/svg" class="control{small}" '
         f'viewBox="0 0 {size.width:g} {size.height:g}" width="{size.width:g}" '
         f'height="{size.height:g}" font-size="{size.text:g}" role="img" '
         f'aria-labelledby="{key}-title {key}-desc"><title id="{key}-title">{title}</title>'
-        f'<desc id="{key}-desc">{described}</desc>{"".join(parts)}</svg>'
+        f'<desc id="{key}-desc">{described}</desc>'
     )
+    return Drawing(head + "".join(under), "".join(parts), size, y_domain)
 
 
 def _grid(size: Size, y_domain: Pair, y: _Scale, right: float) -> str:

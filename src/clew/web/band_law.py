@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from clew.checks.packages.rule import OFFICE
+from clew.checks.packages.rule_sets import RULE_SETS, rule_of
 from clew.checks.target.answer_plain import Answered, answered, money_of, plain_answer
 from clew.checks.target.answer_words import (
     against_now,
@@ -23,7 +24,7 @@ from clew.checks.target.question import question_of
 from clew.checks.target.target import FailureRate, failure_rate
 from clew.checks.weighings import Weighings
 from clew.faults import BadInput, Fault
-from clew.languages import figure, first_upper, joined, say
+from clew.languages import figure, first_upper, joined, say, told_again
 from clew.mill.net_content import Tables
 from clew.web.band_figures import Measure, in_readers_units, reworded
 from clew.web.band_kept import Kept
@@ -147,7 +148,7 @@ def law_shown(law: Law, figures: Figures) -> dict[str, Any]:
     if question.present_g is not None and found.now is not None:
         said.append(against_now(question, answer, found.now, of_file=True))
     said += [
-        binds_words(answer),
+        _with_titles(binds_words(answer)),
         joined(
             " ",
             (
@@ -165,9 +166,9 @@ def law_shown(law: Law, figures: Figures) -> dict[str, Any]:
         "words": [in_readers_units(one, figures) for one in said],
         "minded": minded,
         "marks": [
-            say("{rule}, mass: {mark}", rule=plan.rule, mark=mark)
+            say("{rule}, mass: {mark}", rule=rule_of(plan.rule).title, mark=mark)
             if plan.quantity == "mass"
-            else say("{rule}, length: {mark}", rule=plan.rule, mark=mark)
+            else say("{rule}, length: {mark}", rule=rule_of(plan.rule).title, mark=mark)
             for plan in question.plans
             if not plan.confirmed
             for mark in plan.marks
@@ -271,13 +272,21 @@ def _ticks(low: float, high: float) -> tuple[float, ...]:
     return tuple(round(one, 6) for one in nice_ticks(low, high, 5))
 
 
+def _with_titles(words: str) -> str:
+    """Name rule sets by their titles; commands and the mill file have their keys."""
+    return told_again(
+        words,
+        lambda text: RULE_SETS[text].title if text in RULE_SETS else text,
+    )
+
+
 def _needs(found: Answered, figures: Figures) -> Table:
     measure = Measure("mass", figures)
     return Table(
         (say("What is asked"), say("Alone needs"), say("Fails there"), say("Decides")),
         tuple(
             (
-                need.asked.words,
+                _with_titles(need.asked.words),
                 measure.text(need.mass_g),
                 figure(percent_words(need.failure.frac).replace(" ", "\u00a0")),
                 figures.percent(need.share_frac, 0),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from functools import partial
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
@@ -20,6 +21,7 @@ from clew.web import band_view as view
 from clew.web.answers import refuse_not_asked
 from clew.web.band_answer import Charts, Drift, WinderChart, charts_of, drift_of, parts_of
 from clew.web.band_chart_words import chart_words, variance_words
+from clew.web.band_control import held_table
 from clew.web.band_drawing import DENSE
 from clew.web.band_figures import Measure, in_readers_units
 from clew.web.band_page import BAND_KEYS, KINDS, VALUES, BandPage, open_band
@@ -125,7 +127,7 @@ def said_of(drift: Drift, figures: Figures) -> dict[str, Any]:
 
 
 def _numbers(page: BandPage, drift: Drift | None, figures: Figures) -> dict[str, Any]:
-    parts, faults = parts_of(page)
+    parts, faults = parts_of(page, drift)
     tables: dict[str, Any] = {"corrections": None, "causes": None, "change": None}
     if drift is not None:
         tables["corrections"] = tables_of.correction_table(drift.found, figures)
@@ -166,7 +168,8 @@ def _arranged(
         "words": chart_words(charts, measure),
         "panels": view.panels(charts, target, measure),
         "chosen": "" if chosen is None else chosen.winder,
-        "large": [] if chosen is None else view.large(chosen, target, measure),
+        "large": [] if chosen is None else view.large(charts, chosen, target, measure),
+        "held": partial(held_table, charts.key, measure),
         "variance": "" if chosen is None else variance_words(chosen, measure),
         "cautions": [in_readers_units(one, figures) for one in dict.fromkeys(cautions)],
         "refused": charts.refused,

@@ -7,23 +7,30 @@ from __future__ import annotations
 
 from typing import Any
 
-from clew.web.charts import TEXT, WIDTH, defined_once, finished, named
+from clew.web.charts import TEXT, WIDTH, defined_once, filled, finished, named
 
 
-@defined_once
 def strip_spec(axis_title: str, low: float, high: float, height: int) -> dict[str, Any]:
     """Balls as dots on a scale, stacked where they are alike, with labelled rules across them.
 
     Data ``balls``: x, y (px from the top), what ("good", "short" or "far short"). Data ``rules``:
     at, words, top, bottom (px), dash ("solid", "dashed", "dotted"), strong, left (label's side).
     """
+    numbers = {"@x": [low, high], "@tall": [0, height], "@height": height}
+    found: dict[str, Any] = filled(_strip_spec(axis_title), numbers)
+    return found
+
+
+@defined_once
+def _strip_spec(axis_title: str) -> dict[str, Any]:
     import altair as alt
 
     held = alt.Chart(named("balls"))
     ruled = alt.Chart(named("rules"))
-    x = alt.X("x:Q").scale(domain=[low, high], nice=False).title(axis_title).axis(grid=False)
-    at = alt.X("at:Q").scale(domain=[low, high], nice=False)
-    across = alt.Scale(domain=[0, height], range=[0, height], nice=False)
+    along = alt.Scale(domain=["@x"], nice=False)
+    x = alt.X("x:Q").scale(along).title(axis_title).axis(grid=False)
+    at = alt.X("at:Q").scale(along)
+    across = alt.Scale(domain=["@tall"], range=["@tall"], nice=False)
     y = alt.Y("y:Q").scale(across).axis(None)
     dash = alt.StrokeDash("dash:N").scale(
         domain=["solid", "dashed", "dotted"], range=[[1, 0], [7, 4], [2, 4]]
@@ -54,10 +61,9 @@ def strip_spec(axis_title: str, low: float, high: float, height: int) -> dict[st
             x=at, y=top, text="words:N"
         ),
     )  # fmt: skip
-    return finished(layers, height)
+    return finished(layers, 0) | {"height": "@height"}
 
 
-@defined_once
 def chance_spec(
     x_title: str, y_title: str, low: float, high: float, falls: bool = False
 ) -> dict[str, Any]:
@@ -66,12 +72,18 @@ def chance_spec(
     Data ``rows``: x, low, high, y (per cent). Data ``marks``: x, y, words; one where the line
     rises. Data ``rules``: at, words.
     """
+    found: dict[str, Any] = filled(_chance_spec(x_title, y_title, falls), {"@x": [low, high]})
+    return found
+
+
+@defined_once
+def _chance_spec(x_title: str, y_title: str, falls: bool) -> dict[str, Any]:
     import altair as alt
 
     held = alt.Chart(named("rows"))
     marked = alt.Chart(named("marks"))
     ruled = alt.Chart(named("rules"))
-    scale = alt.Scale(domain=[low, high], nice=False)
+    scale = alt.Scale(domain=["@x"], nice=False)
     x = alt.X("x:Q").scale(scale).title(x_title).axis(grid=False, tickCount=5)
     percent = alt.Scale(domain=[0, 100], nice=False)
     y = alt.Y("y:Q").scale(percent).title(y_title).axis(values=[0, 25, 50, 75, 100])

@@ -7,11 +7,10 @@ from typing import Any
 from fastapi import APIRouter
 
 from clew.line.heat.answer import HeatAnswer
-from clew.line.heat.speed_limits import SpeedLimits
 from clew.web import dry_view as view
 from clew.web import heat_said as said
 from clew.web.figures import Figures
-from clew.web.heat_page import DRY_ASKS
+from clew.web.heat_page import DRY_ASKS, HeatPage
 from clew.web.heat_routes import heat_router
 from clew.web.heat_table import heat_table
 from clew.web.workbench import Workbench
@@ -22,8 +21,11 @@ def dry_router(bench: Workbench) -> APIRouter:
     return heat_router(bench, "dry", "steam", DRY_ASKS, _shown)
 
 
-def _shown(answer: HeatAnswer, limits: SpeedLimits, figures: Figures) -> dict[str, Any]:
+def _shown(page: HeatPage, figures: Figures) -> dict[str, Any]:
     """Everything the page arranges around the answer."""
+    answer, limits = page.answer, page.limits
+    assert isinstance(answer, HeatAnswer)
+    assert limits is not None
     verdict, regains = said.dry_words(answer)
     sure, band = said.sure_words(answer)
     limit, runs = said.limit_words(limits, figures)

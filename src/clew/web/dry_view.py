@@ -236,7 +236,7 @@ def limits_chart(limits: SpeedLimits, figures: Figures) -> Chart:
         else [],
     }
     table = Table(
-        (say("Station"), say("Fastest feed"), say("Runs at"), say("From")),
+        (say("Station"), say("Fastest feed"), say("Runs at"), say("Why")),
         tuple(
             (
                 STATION_WORDS[one.station],

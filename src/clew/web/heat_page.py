@@ -8,7 +8,7 @@ from functools import lru_cache
 
 from clew.faults import BadInput, Fault
 from clew.languages import figure, joined, say
-from clew.line.heat.answer import HeatAnswer, heat_answer
+from clew.line.heat.answer import HeatAnswer, HeatBalance, heat_answer, heat_balance
 from clew.line.heat.from_mill import heat_doubts, heat_terms, winding_terms
 from clew.line.heat.speed_limits import SpeedLimits, WindingTerms, speed_limits
 from clew.line.heat.terms import THIN_LAY, HeatDoubts, HeatTerms
@@ -23,8 +23,6 @@ from clew.web.limits import fault_for
 
 DRAWS, SEED = 200, 1
 """Draws for the interval of the regain and their seed, as `clew line heat` has them."""
-FEWEST_DRAWS = 20
-"""Where the interval is not shown: drawing it is nearly all of the work."""
 
 FEED = Asked("feed_speed", "feed_speed_m_per_s", say("Feed speed"), SPEED, 0.4)
 BELT = Asked("belt_speed", "belt_speed_m_per_s", say("Belt speed"), SPEED, 0.6)
@@ -58,8 +56,8 @@ class Asking:
     ----------
     of_line, of_yarn : tuple of Asked
         Inputs of the line and of the yarn.
-    draws : int
-        Draws for the interval of the regain.
+    doubted, limited : bool
+        Whether it shows how sure the regain is, and what limits the speed.
     belt_along : bool
         Whether a feed that is tried takes the belt with it, so that the lay stays as it is. A
         program says both, as the options of the command do.
@@ -67,7 +65,8 @@ class Asking:
 
     of_line: tuple[Asked, ...]
     of_yarn: tuple[Asked, ...] = ()
-    draws: int = DRAWS
+    doubted: bool = True
+    limited: bool = True
     belt_along: bool = True
 
     @property
@@ -76,7 +75,7 @@ class Asking:
         return ("ball", "lot", "line", *(one.key for one in self.of_line + self.of_yarn))
 
 
-STEAM_ASKS = Asking((FEED, BELT, STEAM), draws=FEWEST_DRAWS)
+STEAM_ASKS = Asking((FEED, BELT, STEAM), doubted=False, limited=False)
 DRY_ASKS = Asking((FEED, BELT, DRYER), (REGAIN,))
 API_ASKS = Asking((FEED, BELT, STEAM, DRYER), (REGAIN,), belt_along=False)
 
@@ -93,10 +92,11 @@ class HeatPage:
         Inputs to try.
     faults : tuple of Fault
         What is wrong with them.
-    answer : HeatAnswer or None
-        Steam and drying; none while something is wrong.
+    answer : HeatBalance or None
+        Steam and drying, a `HeatAnswer` where the page shows how sure that is; none while something
+        is wrong.
     limits : SpeedLimits or None
-        What limits the speed; none while something is wrong.
+        What limits the speed; none while something is wrong, and where it is not shown.
     tried_words : tuple of str
         Sentences that name what was tried beside the mill file's own; none when nothing was.
     """
@@ -104,7 +104,7 @@ class HeatPage:
     chosen: Chosen
     entries: tuple[Entry, ...]
     faults: tuple[Fault, ...]
-    answer: HeatAnswer | None
+    answer: HeatBalance | None
     limits: SpeedLimits | None
     tried_words: tuple[str, ...] = ()
 
@@ -148,14 +148,18 @@ def open_heat(mill: Mill, asked: Mapping[str, str], units: UnitSystem, asking: A
     along = asking.belt_along and FEED.key in moved and BELT.key not in moved
     if along:
         tried_line = _with_belt_along(line, tried_line)
-    answer = limits = None
+    answer: HeatBalance | None = None
+    limits = None
     if not faults:
         tried = mill_with(mill, line=(line, tried_line), yarn=(yarn, tried_yarn))
         names = (line.name, chosen.ball.name, chosen.lot_name)
         try:
             terms = heat_terms(tried, *names)
-            limits = _limits(terms, winding_terms(tried, *names))
-            answer = _answer(terms, heat_doubts(tried, line.name), asking.draws)
+            if asking.limited:
+                limits = _limits(terms, winding_terms(tried, *names))
+            answer = (
+                _answer(terms, heat_doubts(tried, line.name)) if asking.doubted else _balance(terms)
+            )
         except BadInput as bad:
             limits = None
             faults = tuple(_placed(fault, asked, units) for fault in bad.faults)
@@ -221,9 +225,14 @@ def _placed(fault: Fault, asked: Mapping[str, str], units: UnitSystem) -> Fault:
 
 
 @lru_cache(maxsize=128)
-def _answer(terms: HeatTerms, doubts: HeatDoubts, draws: int) -> HeatAnswer:
+def _answer(terms: HeatTerms, doubts: HeatDoubts) -> HeatAnswer:
     """Work an answer out once for a page, its parts and the JSON beside it."""
-    return heat_answer(terms, doubts, draws=draws, seed=SEED)
+    return heat_answer(terms, doubts, draws=DRAWS, seed=SEED)
+
+
+@lru_cache(maxsize=128)
+def _balance(terms: HeatTerms) -> HeatBalance:
+    return heat_balance(terms)
 
 
 @lru_cache(maxsize=128)

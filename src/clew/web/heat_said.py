@@ -6,8 +6,13 @@ import math
 from collections.abc import Callable
 
 from clew.languages import figure, first_lower, joined, say
-from clew.line.heat.answer import HeatAnswer
-from clew.line.heat.speed_limits import SpeedLimit, SpeedLimits
+from clew.line.heat.answer import HeatAnswer, HeatBalance
+from clew.line.heat.speed_limits import (
+    SpeedLimit,
+    SpeedLimits,
+    least_feed_m_per_s,
+    steamer_limit,
+)
 from clew.line.heat.verdict import dryness_verdict, largest_doubts, sure_of_it
 from clew.quantities import number
 from clew.web import heat_figures as heat
@@ -25,12 +30,12 @@ _HOTTER_K = 0.5
 """Steam that is so much above boiling is said beside what the yarn gets to [K]."""
 
 
-def bulk_words(answer: HeatAnswer, figures: Figures) -> tuple[str, str]:
+def bulk_words(answer: HeatBalance, figures: Figures) -> tuple[str, str]:
     """Say whether the yarn gets its full bulk.
 
     Parameters
     ----------
-    answer : HeatAnswer
+    answer : HeatBalance
         The answer.
     figures : Figures
         The reader's printing.
@@ -75,13 +80,13 @@ def bulk_words(answer: HeatAnswer, figures: Figures) -> tuple[str, str]:
     return verdict, said
 
 
-def steam_keys(answer: HeatAnswer) -> tuple[str, ...]:
+def steam_keys(answer: HeatBalance) -> tuple[str, ...]:
     """Name the warnings that Steam shows: a short dwell in hot steam is the verdict already."""
     hot = answer.steamed.zone_c >= answer.terms.full_bulk_c
     return tuple(key for key in STEAM_KEYS if not (hot and key == "short_dwell"))
 
 
-def steam_words(answer: HeatAnswer, figures: Figures) -> tuple[str, str]:
+def steam_words(answer: HeatBalance, figures: Figures) -> tuple[str, str]:
     """Say what steam it takes: the steam with its fuel, and where that steam goes."""
     terms, demand, money = answer.terms, answer.steamed.demand, answer.money.steam_money_per_h
     drawn = heat.heavy(demand.total_kg_per_h, figures)
@@ -114,12 +119,13 @@ def steam_words(answer: HeatAnswer, figures: Figures) -> tuple[str, str]:
     return drawn, joined(" ", (where, losses))
 
 
-def room_words(answer: HeatAnswer, limits: SpeedLimits, figures: Figures) -> str:
+def room_words(answer: HeatBalance, figures: Figures) -> str:
     """Say between which feeds the steamer does its work; empty where it never does."""
-    most = next(one.feed_m_per_s for one in limits.limits if one.station == "steamer")
+    terms = answer.terms
+    most = steamer_limit(terms).feed_m_per_s
     if most == 0.0:
         return ""
-    least, longest = limits.least_feed_m_per_s, answer.terms.longest_dwell_s
+    least = least_feed_m_per_s(terms)
     said = [
         say(
             "The steamer allows up to {feed} of feed, the belt going along.",
@@ -132,13 +138,13 @@ def room_words(answer: HeatAnswer, limits: SpeedLimits, figures: Figures) -> str
                 "Below {feed} the yarn would lie longer than the {longest} in steam that the mill "
                 "file allows.",
                 feed=figures.speed(least),
-                longest=heat.seconds(longest),
+                longest=heat.seconds(terms.longest_dwell_s),
             )
         )
-    now = figures.speed(limits.feed_m_per_s)
-    if limits.feed_m_per_s > most:
+    now = figures.speed(terms.feed_m_per_s)
+    if terms.feed_m_per_s > most:
         said.append(say("The feed of {feed} is too fast for it.", feed=now))
-    elif limits.feed_m_per_s < least:
+    elif terms.feed_m_per_s < least:
         said.append(say("The feed of {feed} is too slow for it.", feed=now))
     else:
         said.append(say("The feed is {feed}.", feed=now))
@@ -280,7 +286,7 @@ def energy_words(answer: HeatAnswer, figures: Figures) -> str:
     )
 
 
-def warning_words(answer: HeatAnswer, keys: tuple[str, ...], figures: Figures) -> list[str]:
+def warning_words(answer: HeatBalance, keys: tuple[str, ...], figures: Figures) -> list[str]:
     """Give the room's warnings that belong to a page, in the order the page wants them."""
     found = {one.key: one.text for one in answer.warnings}
     said = [heat.degrees_for(found[key], figures.units) for key in keys if key in found]

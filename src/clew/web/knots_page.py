@@ -12,6 +12,7 @@ from clew.knots.from_mill import KnotTerms, knot_terms
 from clew.knots.knot_map import KnotMap
 from clew.knots.law import KnotLaw, knot_law
 from clew.knots.price import LimitAnswer, LimitQuestion, price_of_limits
+from clew.knots.sources import Sources
 from clew.knots.strand_draw import draw_strand
 from clew.mill.knot_rules import KnotRules
 from clew.mill.model import Mill
@@ -147,10 +148,15 @@ def open_knots(mill: Mill, asked: Mapping[str, str], units: UnitSystem) -> Knots
     )  # fmt: skip
 
 
-@lru_cache(maxsize=256)
 def law_of(terms: KnotTerms) -> KnotLaw:
-    """Work the law of one ball out once for a page and its parts."""
-    return knot_law(terms.sources, terms.rule.ball_length_m)
+    """Give the law of one ball."""
+    return law_at(terms.sources, terms.rule.ball_length_m)
+
+
+@lru_cache(maxsize=256)
+def law_at(sources: Sources, ball_length_m: float) -> KnotLaw:
+    """Work a law out once for a page and its parts: neither limit nor shortest piece moves it."""
+    return knot_law(sources, ball_length_m)
 
 
 @lru_cache(maxsize=128)
@@ -171,10 +177,15 @@ def strand_of(terms: KnotTerms, seed: int) -> Strand:
         first-quality ball, and only winding straight on and parting at every offence are to be
         shown: neither depends on a price.
     """
-    knots = draw_strand(terms.sources, BALLS_DRAWN * terms.rule.ball_length_m, seed=seed)
+    knots = _drawn(terms.sources, BALLS_DRAWN * terms.rule.ball_length_m, seed)
     allowed = joins_allowed(terms.rule.limit, terms.join_counts)
     rule = replace(terms.rule, limit=len(knots.kinds) if allowed is None else allowed)
     return Strand(seed, knots, plan_cuts(knots, rule, terms.stated_prices or CutPrices(1.0, 0.0)))
+
+
+@lru_cache(maxsize=32)
+def _drawn(sources: Sources, strand_m: float, seed: int) -> KnotMap:
+    return draw_strand(sources, strand_m, seed=seed)
 
 
 @lru_cache(maxsize=64)

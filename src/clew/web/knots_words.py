@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from clew.faults import BadInput
 from clew.knots.from_mill import KnotTerms
-from clew.knots.law import KnotLaw, knot_law
+from clew.knots.law import KnotLaw
 from clew.knots.pieces import within_limit
 from clew.knots.price import Band, LimitAnswer
 from clew.knots.sources import SOURCE_WORDS
@@ -14,6 +14,7 @@ from clew.languages import joined, say, say_many
 from clew.quantities import LENGTH, show
 from clew.web.figures import Figures
 from clew.web.knots_money import small_sum
+from clew.web.knots_page import law_at
 
 _OF = (100, 1000, 10_000)
 _OUT_OF = (100, 1000, 10_000, 100_000, 1_000_000)
@@ -163,7 +164,7 @@ def over_words(terms: KnotTerms, law: KnotLaw, allowed: int | None) -> tuple[str
 def _over_at(terms: KnotTerms, factor: float, allowed: int) -> float:
     rate = terms.sources.breaks_per_m * factor
     sources = replace(terms.sources, breaks_per_m=rate)
-    return knot_law(sources, terms.rule.ball_length_m).more_than(allowed)
+    return law_at(sources, terms.rule.ball_length_m).more_than(allowed)
 
 
 def short_share(terms: KnotTerms, law: KnotLaw, allowed: int | None) -> float:

@@ -6,12 +6,10 @@ from typing import Any
 
 from fastapi import APIRouter
 
-from clew.line.heat.answer import HeatAnswer
-from clew.line.heat.speed_limits import SpeedLimits
 from clew.web import heat_said as said
 from clew.web import steam_view as view
 from clew.web.figures import Figures
-from clew.web.heat_page import STEAM_ASKS
+from clew.web.heat_page import STEAM_ASKS, HeatPage
 from clew.web.heat_routes import heat_router
 from clew.web.workbench import Workbench
 
@@ -21,8 +19,10 @@ def steam_router(bench: Workbench) -> APIRouter:
     return heat_router(bench, "steam", "dry", STEAM_ASKS, _shown)
 
 
-def _shown(answer: HeatAnswer, limits: SpeedLimits, figures: Figures) -> dict[str, Any]:
+def _shown(page: HeatPage, figures: Figures) -> dict[str, Any]:
     """Everything the page arranges around the answer."""
+    answer = page.answer
+    assert answer is not None
     verdict, because = said.bulk_words(answer, figures)
     drawn, where = said.steam_words(answer, figures)
     return {
@@ -31,7 +31,7 @@ def _shown(answer: HeatAnswer, limits: SpeedLimits, figures: Figures) -> dict[st
             "because": because,
             "drawn": drawn,
             "where": where,
-            "room": said.room_words(answer, limits, figures),
+            "room": said.room_words(answer, figures),
             "warnings": said.warning_words(answer, said.steam_keys(answer), figures),
         },
         "charts": {"bulk": view.bulk_chart(answer, figures)},

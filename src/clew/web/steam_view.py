@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from clew.languages import figure, joined, say
-from clew.line.heat.answer import HeatAnswer
+from clew.line.heat.answer import HeatBalance
 from clew.line.heat.steaming import bulk_share
 from clew.quantities import number
 from clew.web import heat_figures as heat
@@ -19,12 +19,12 @@ _FARTHEST = 3.0
 _LISTED = 8
 
 
-def bulk_chart(answer: HeatAnswer, figures: Figures) -> Chart:
+def bulk_chart(answer: HeatBalance, figures: Figures) -> Chart:
     """Draw the bulk over the time in steam: where it is full, where steam ends, what is too long.
 
     Parameters
     ----------
-    answer : HeatAnswer
+    answer : HeatBalance
         The answer.
     figures : Figures
         The reader's printing.
@@ -95,7 +95,7 @@ def bulk_chart(answer: HeatAnswer, figures: Figures) -> Chart:
     return drawn("bulk", title, bulk_spec(ends, levels), data, table)
 
 
-def bulk_caption(answer: HeatAnswer, figures: Figures) -> str:
+def bulk_caption(answer: HeatBalance, figures: Figures) -> str:
     """Say what the drawn curve is, and what its dashes are."""
     terms, steam = answer.terms, answer.steamed
     hot = steam.zone_c >= terms.full_bulk_c
@@ -114,7 +114,7 @@ def bulk_caption(answer: HeatAnswer, figures: Figures) -> str:
     return said
 
 
-def steam_table(answer: HeatAnswer, figures: Figures) -> Table:
+def steam_table(answer: HeatBalance, figures: Figures) -> Table:
     """Where the steam goes, the most first, as shares of what is drawn."""
     demand = answer.steamed.demand
     parts = sorted(

@@ -5,23 +5,14 @@ from __future__ import annotations
 import json
 from typing import Any
 
-import click
 import pytest
 from click.testing import CliRunner, Result
 
-from clew.cli.line.interference import interference
-from clew.cli.main import Nouns
-
-
-class OneVerb(Nouns):
-    """The main group's handling of faults, with this command alone."""
-
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        return interference if cmd_name == "interference" else None
+from clew.cli.main import main
 
 
 def run(*arguments: str) -> Result:
-    return CliRunner().invoke(OneVerb("line"), ["interference", *arguments])
+    return CliRunner().invoke(main, ["line", "interference", *arguments])
 
 
 def words(*arguments: str) -> str:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from clew.faults import BadInput, Fault
 from clew.knots.cutting import CutPrices, FirstRule
+from clew.knots.quadrature import legendre_rule
 
 MOST_LIMIT = 100
 _NODES = 24
@@ -93,7 +94,7 @@ def _integral(from_m: float, to_m: float, joins_per_m: float, rule: FirstRule) -
     edges = np.array([from_m, *sorted(inside), to_m])
     # Stretches of a few mean distances each, so that a fixed number of nodes is enough.
     parts = 1 + int(joins_per_m * (to_m - from_m) / 4.0)
-    node, weight = np.polynomial.legendre.leggauss(_NODES)
+    node, weight = legendre_rule(_NODES)
     total = 0.0
     for low, high in pairwise(edges.tolist()):
         step = (high - low) / parts

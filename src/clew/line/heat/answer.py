@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 from clew.faults import BadInput, Fault
 from clew.languages import say
@@ -58,8 +58,8 @@ class HeatMoney:
 
 
 @dataclass(frozen=True, slots=True)
-class HeatAnswer:
-    """Steam and drying of a yarn on a line.
+class HeatBalance:
+    """Steam and drying of a yarn on a line, but for how sure that is.
 
     Attributes
     ----------
@@ -74,8 +74,6 @@ class HeatAnswer:
     needed_s : tuple of float
         Time at constant and at falling rate to that regain [s]; infinite where the air of the
         dryer never gives it.
-    doubt : ExitDoubt
-        How unsure the regain after the dryer is.
     money : HeatMoney
         Heat and what it costs.
     warnings : tuple of Warned
@@ -87,7 +85,6 @@ class HeatAnswer:
     dried: Dried
     regain_end_wanted_frac: float
     needed_s: tuple[float, float]
-    doubt: ExitDoubt
     money: HeatMoney
     warnings: tuple[Warned, ...]
 
@@ -95,6 +92,19 @@ class HeatAnswer:
     def dry_enough(self) -> bool:
         """Whether the yarn comes out no damper than wanted."""
         return self.dried.regain_cooled_frac <= self.terms.regain_wanted_frac
+
+
+@dataclass(frozen=True, slots=True)
+class HeatAnswer(HeatBalance):
+    """Steam and drying of a yarn on a line.
+
+    Attributes
+    ----------
+    doubt : ExitDoubt
+        How unsure the regain after the dryer is.
+    """
+
+    doubt: ExitDoubt
 
 
 def heat_answer(
@@ -122,6 +132,29 @@ def heat_answer(
     ------
     BadInput
         When the line's steam or air cannot be.
+    """
+    found = heat_balance(terms)
+    doubt = exit_doubt(terms, doubts, draws=draws, seed=seed)
+    return HeatAnswer(**{one.name: getattr(found, one.name) for one in fields(found)}, doubt=doubt)
+
+
+def heat_balance(terms: HeatTerms) -> HeatBalance:
+    """Answer steam and drying of a yarn on a line, but for how sure that is.
+
+    Parameters
+    ----------
+    terms : HeatTerms
+        Yarn and line.
+
+    Returns
+    -------
+    HeatBalance
+        Steam, water, times, regain, heat, money, warnings.
+
+    Raises
+    ------
+    BadInput
+        When the line's steam or air cannot be.
 
     Notes
     -----
@@ -136,13 +169,12 @@ def heat_answer(
         if wanted >= out.regain_before_frac
         else out.law.time_s(out.regain_before_frac, wanted)
     )
-    return HeatAnswer(
+    return HeatBalance(
         terms=terms,
         steamed=steam,
         dried=out,
         regain_end_wanted_frac=wanted,
         needed_s=needed,
-        doubt=exit_doubt(terms, doubts, draws=draws, seed=seed),
         money=_money(terms, steam, out),
         warnings=warnings_of(terms, steam, out, sum(needed)),
     )

@@ -1,4 +1,4 @@
-"""Where a function of one number crosses zero, when it is known between which two numbers."""
+"""Where a function of one number crosses zero, or gives back what it is given."""
 
 from __future__ import annotations
 
@@ -45,3 +45,39 @@ def crossing(function: Callable[[float], float], low: float, high: float, near: 
         if value == 0.0 or high - low <= near or moved <= 1e-3 * near:
             return middle
     return 0.5 * (low + high)
+
+
+def settled(function: Callable[[float], float], start: float, near: float) -> float:
+    """Find the number that a function gives back, by secants.
+
+    Parameters
+    ----------
+    function : callable
+        Gives nearly the same number for all that lie near.
+    start : float
+        Where to begin [any].
+    near : float
+        How little the function may still change it [the unit of the number].
+
+    Returns
+    -------
+    float
+        The number [the unit of the start].
+
+    Notes
+    -----
+    The secant rule on what the function adds; where that stands still, plain repetition. Source:
+    MEMORY.
+    """
+    before = start
+    added_before = function(before) - before
+    at = before + added_before
+    for _ in range(_MOST_STEPS):
+        value = function(at)
+        added = value - at
+        if abs(added) <= near:
+            return value
+        slope = (added - added_before) / (at - before)
+        before, added_before = at, added
+        at = value if slope == 0.0 else at - added / slope
+    return at

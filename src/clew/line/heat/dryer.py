@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from clew.line.heat.crossing import crossing
+from clew.line.heat.crossing import crossing, settled
 from clew.line.heat.dryer_balance import DryerHeat, Solid, dryer_heat
 from clew.line.heat.drying import (
     DryingLaw,
@@ -19,18 +19,25 @@ from clew.line.heat.drying import (
     through_bed_w_per_m2_k,
     through_rate_kg_per_m2_s,
 )
-from clew.line.heat.moist_air import MoistAir, air_of_relative_humidity, saturated_humidity
+from clew.line.heat.fibres_heat import WATER_KJ_PER_KG_K
+from clew.line.heat.moist_air import (
+    MoistAir,
+    air_of_relative_humidity,
+    humidity_at_wet_bulb,
+    saturated_humidity,
+)
 from clew.line.heat.sorption import binding_between_kj_per_kg, regain_ratio
 from clew.line.heat.steaming import flash_off_kg_per_kg
 from clew.line.heat.terms import HeatTerms
 from clew.line.heat.water import latent_kj_per_kg
 
-_WETTEST_FRAC = 1.0 - 1e-5
+WETTEST_FRAC = 1.0 - 1e-5
 """Part of saturation at which the search for the dryer's humidity ends: nothing dries there [1]."""
-_ABOVE_BALANCE = 1.02
+ABOVE_BALANCE = 1.02
 """Least critical regain over that of balance: in air near saturation nothing of the falling rate
 is left [1]. Assumed; it matters only where the dryer fails in any case."""
-_NEAR = 1e-11
+NEAR_C = 1e-10
+"""How near the temperatures are found at which air and yarn agree [K]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,21 +193,27 @@ def _balanced(
     holds = saturated_humidity(terms.dryer_c, terms.air_kpa)
     most = solid * regain_steamed_frac
     if math.isfinite(holds):
-        most = min(most, fresh * max(0.0, _WETTEST_FRAC * holds - room.humidity_kg_per_kg))
+        most = min(most, fresh * max(0.0, WETTEST_FRAC * holds - room.humidity_kg_per_kg))
 
-    def air_with(water_kg_per_h: float) -> MoistAir:
-        humidity = room.humidity_kg_per_kg + water_kg_per_h / fresh
-        return MoistAir(terms.dryer_c, humidity, terms.air_kpa)
+    def air_at(wet_bulb_c: float) -> MoistAir:
+        humidity = humidity_at_wet_bulb(terms.dryer_c, wet_bulb_c, terms.air_kpa)
+        return MoistAir(terms.dryer_c, max(room.humidity_kg_per_kg, humidity), terms.air_kpa)
 
-    def gained(water_kg_per_h: float) -> float:
-        passage = _passage(terms, air_with(water_kg_per_h), regain_steamed_frac, zone_c)
+    def gained(wet_bulb_c: float) -> float:
+        air = air_at(wet_bulb_c)
+        passage = _passage(terms, air, wet_bulb_c, regain_steamed_frac, zone_c)
         given = solid * (passage.before_frac - passage.after_frac)
-        return water_kg_per_h - given
+        return fresh * (air.humidity_kg_per_kg - room.humidity_kg_per_kg) - given
 
-    water = crossing(gained, 0.0, max(most, 0.0), _NEAR * max(most, 1.0))
-    air = air_with(water)
-    passage = _passage(terms, air, regain_steamed_frac, zone_c)
-    after_c = _surface_c(air, passage.wet_bulb_c, passage.law, passage.after_frac)
+    # the wet bulb says the humidity at once, the other way round takes a search of its own
+    low, high = (
+        MoistAir(terms.dryer_c, room.humidity_kg_per_kg + water / fresh, terms.air_kpa).wet_bulb_c
+        for water in (0.0, max(most, 0.0))
+    )
+    wet_bulb = crossing(gained, low, high, NEAR_C)
+    air = air_at(wet_bulb)
+    passage = _passage(terms, air, wet_bulb, regain_steamed_frac, zone_c)
+    after_c = _surface_c(air, wet_bulb, passage.law, passage.after_frac)
     return room, air, passage, after_c, _cooled(terms, room, passage.after_frac, after_c)
 
 
@@ -216,8 +229,9 @@ def _cooled(terms: HeatTerms, room: MoistAir, regain_frac: float, hot_c: float) 
     return max(min(regain_frac, balance_regain(terms, room)), regain_frac - flashed)
 
 
-def _passage(terms: HeatTerms, air: MoistAir, steamed_frac: float, zone_c: float) -> _Passage:
-    wet_bulb = air.wet_bulb_c
+def _passage(
+    terms: HeatTerms, air: MoistAir, wet_bulb: float, steamed_frac: float, zone_c: float
+) -> _Passage:
     law, velocity, coefficient = drying_law(terms, air, wet_bulb)
     before, before_c = _flashed(terms, air, wet_bulb, law, (steamed_frac, zone_c))
     after = law.regain_after(before, terms.dryer_dwell_s)
@@ -277,7 +291,7 @@ def drying_law(
     balance = balance_regain(terms, air)
     law = DryingLaw(
         constant_per_s=terms.drying_factor * rate / terms.dry_load_kg_per_m2,
-        critical_frac=max(terms.critical_frac, _ABOVE_BALANCE * balance),
+        critical_frac=max(terms.critical_frac, ABOVE_BALANCE * balance),
         balance_frac=balance,
     )
     return law, velocity, coefficient
@@ -307,10 +321,17 @@ def _flashed(
     """Regain and temperature once hot yarn has come down to the temperature it dries at."""
     regain, hot_c = steamed
     heat = terms.dry_heat_kj_per_kg_k
+    per_k = heat + WATER_KJ_PER_KG_K * regain
+    gap = air.temperature_c - wet_bulb_c
+    slope = gap / (law.critical_frac - law.balance_frac)
+    most = min(hot_c, air.temperature_c)
 
-    def above(to_c: float) -> float:
-        left = regain - flash_off_kg_per_kg(heat, regain, hot_c, to_c)
-        return to_c - min(hot_c, _surface_c(air, wet_bulb_c, law, left))
+    def settles(to_c: float) -> float:
+        """Where the yarn comes down to, with the latent heat of coming down to another place."""
+        gone_per_k = per_k / latent_kj_per_kg(0.5 * (hot_c + to_c))
+        kept = regain - law.balance_frac - gone_per_k * hot_c
+        there = (air.temperature_c - slope * kept) / (1.0 + slope * gone_per_k)
+        return min(most, max(wet_bulb_c, there))
 
-    to_c = crossing(above, min(wet_bulb_c, hot_c), hot_c, 1e-10)
+    to_c = settled(settles, min(wet_bulb_c, hot_c), NEAR_C)
     return regain - flash_off_kg_per_kg(heat, regain, hot_c, to_c), to_c

@@ -16,7 +16,10 @@ from clew.strand.given import more_than_zero, zero_or_more
 
 OVER_RANGE_KG_PER_M2_H = (2450.0, 29300.0)
 """Mass velocities the flat-layer coefficient was made for [kg/(m2 h)] (MEMORY)."""
-_REYNOLDS_CHANGE = 350.0
+REYNOLDS_CHANGE = 350.0
+"""Where one coefficient of a bed gives way to the other [1]."""
+VISCOSITY_PA_S = 2.15e-5
+"""Of the air in a dryer [Pa s]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +158,7 @@ def over_layer_w_per_m2_k(mass_velocity_kg_per_m2_h: float) -> float:
 
 
 def through_bed_w_per_m2_k(
-    mass_velocity_kg_per_m2_h: float, piece_m: float, viscosity_pa_s: float = 2.15e-5
+    mass_velocity_kg_per_m2_h: float, piece_m: float, viscosity_pa_s: float = VISCOSITY_PA_S
 ) -> float:
     """Find the heat-transfer coefficient of air through a bed of pieces.
 
@@ -188,7 +191,7 @@ def through_bed_w_per_m2_k(
     d = more_than_zero(piece_m, "piece", "m")
     viscosity = more_than_zero(viscosity_pa_s, "viscosity", "Pa s")
     reynolds = d * g / 3600.0 / viscosity
-    if reynolds > _REYNOLDS_CHANGE:
+    if reynolds > REYNOLDS_CHANGE:
         return float(0.151 * g**0.59 / d**0.41)
     return float(0.214 * g**0.49 / d**0.51)
 

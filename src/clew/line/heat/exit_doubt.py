@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from clew.faults import BadInput, Fault
 from clew.languages import say
-from clew.line.heat.dryer import regains_out
-from clew.line.heat.steamer import steamed
-from clew.line.heat.terms import DOUBT_WORDS, HeatDoubts, HeatTerms
+from clew.line.heat.terms import DOUBT_WORDS, HeatDoubts, HeatTerms, held_within
 
-_DRIEST_FRAC, _DAMPEST_FRAC = 0.0, 1.0
+if TYPE_CHECKING:
+    from clew.line.heat.many_crossings import Numbers
+    from clew.line.heat.many_regains import Cases
+
 _SCALE_LIMITS = (0.05, 20.0)
 _PASSAGE_STEPS = 24
 """Steps of the dryer's passage at which the interval is kept, for drawing it."""
@@ -94,37 +95,35 @@ def exit_doubt(
         raise BadInput(Fault(say("a seed below 0"), say("0 or more"), key="seed", value=str(seed)))
     import numpy as np
 
+    from clew.line.heat.many_regains import many_regains
+
     doubts = doubts or HeatDoubts()
     spreads = {key: getattr(doubts, key) for key in DOUBT_WORDS}
     random = np.random.default_rng(seed)
-    steps = random.standard_normal((draws, len(spreads)))
+    alone = np.diag([1.0 if spread else 0.0 for spread in spreads.values()])
+    steps = np.vstack((random.standard_normal((draws, len(spreads))), alone, -alone))
+    out = many_regains(terms, _moved(terms, dict(zip(spreads, steps.T, strict=True)), spreads))
     parts = [step / _PASSAGE_STEPS for step in range(_PASSAGE_STEPS + 1)]
-    found = np.array(
-        [_regains(_moved(terms, dict(zip(spreads, row.tolist(), strict=True)), spreads), parts)
-         for row in steps]
-    )  # fmt: skip
-    low, high = np.quantile(found, [0.025, 0.975], axis=0).tolist()
+    along = out.law.regain_after(out.before_frac, terms.dryer_dwell_s * np.array([parts]).T)
+    found = np.vstack((out.after_frac, out.cooled_frac, along))[:, :draws]
+    low, high = np.quantile(found, [0.025, 0.975], axis=1).tolist()
+    up, down = out.after_frac[draws:].reshape(2, -1)
+    halves = dict(zip(spreads, (0.5 * (up - down)).tolist(), strict=True))
     return ExitDoubt(
         end_low_frac=low[0],
         end_high_frac=high[0],
         cooled_low_frac=low[1],
         cooled_high_frac=high[1],
-        too_damp_share=float(np.mean(found[:, 1] > terms.regain_wanted_frac)),
-        shares=_shares(terms, spreads),
+        too_damp_share=float(np.mean(found[1] > terms.regain_wanted_frac)),
+        shares=_shares({key: half for key, half in halves.items() if spreads[key]}),
         draws=draws,
         seed=seed,
         along=tuple(zip(parts, low[2:], high[2:], strict=True)),
     )
 
 
-def _shares(terms: HeatTerms, spreads: dict[str, float]) -> tuple[tuple[str, float], ...]:
-    halves = {}
-    for key, spread in spreads.items():
-        if spread == 0.0:
-            continue
-        up, *_ = _regains(_moved(terms, {key: 1.0}, spreads))
-        down, *_ = _regains(_moved(terms, {key: -1.0}, spreads))
-        halves[key] = 0.5 * (up - down)
+def _shares(halves: dict[str, float]) -> tuple[tuple[str, float], ...]:
+    """Shares of the variance, largest first, of half of what each doubt alone changes."""
     total = sum(half * half for half in halves.values())
     if total == 0.0:
         return ()
@@ -132,36 +131,30 @@ def _shares(terms: HeatTerms, spreads: dict[str, float]) -> tuple[tuple[str, flo
     return tuple(sorted(shares, key=lambda one: -one[1]))
 
 
-def _regains(terms: HeatTerms, parts: Sequence[float] = ()) -> list[float]:
-    """Regain at the dryer's end, once cooled, and at parts of the passage."""
-    after_steam = steamed(terms)
-    law, before, after, cooled = regains_out(terms, after_steam.regain_frac, after_steam.zone_c)
-    dwell = terms.dryer_dwell_s
-    along = [law.regain_after(before, part * dwell) for part in parts]
-    return [after, cooled, *along]
-
-
-def _moved(terms: HeatTerms, steps: dict[str, float], spreads: dict[str, float]) -> HeatTerms:
+def _moved(terms: HeatTerms, steps: dict[str, Numbers], spreads: dict[str, float]) -> Cases:
     """Put every input so many of its standard deviations off; what leaves its range stays at it."""
+    import numpy as np
 
-    def times(key: str) -> float:
-        low, high = _SCALE_LIMITS
+    from clew.line.heat.many_regains import Cases
+
+    def times(name: str, key: str, value: float) -> Numbers:
         sigma = math.sqrt(math.log1p(spreads[key] ** 2))
-        return min(high, max(low, math.exp(sigma * steps.get(key, 0.0))))
+        return held_within(name, value * np.clip(np.exp(sigma * steps[key]), *_SCALE_LIMITS))
 
-    def plus(key: str) -> float:
-        return spreads[key] * steps.get(key, 0.0)
+    def plus(name: str, key: str, value: float) -> Numbers:
+        return held_within(name, value + spreads[key] * steps[key])
 
-    hotter = min(180.0, max(terms.room_c + 5.0, terms.dryer_c + plus("dryer_sd_c")))
-    regain = terms.regain_in_frac + plus("regain_in_sd_frac")
-    return replace(
-        terms,
-        drying_factor=terms.drying_factor * times("drying_factor_cv"),
-        air_speed_m_per_s=terms.air_speed_m_per_s * times("air_speed_cv"),
-        fresh_air_kg_per_h=terms.fresh_air_kg_per_h * times("fresh_air_cv"),
-        dryer_c=hotter,
-        regain_in_frac=min(_DAMPEST_FRAC, max(_DRIEST_FRAC, regain)),
-        wet_pick_up_frac=min(3.0, terms.wet_pick_up_frac * times("wet_pick_up_cv")),
-        critical_regain_frac=min(3.0, max(0.001, terms.critical_frac * times("critical_cv"))),
-        fibre_heat_factor=terms.fibre_heat_factor * times("heat_cv"),
+    def of(name: str, key: str) -> Numbers:
+        return times(name, key, getattr(terms, name))
+
+    dryer_c = np.maximum(terms.room_c + 5.0, plus("dryer_c", "dryer_sd_c", terms.dryer_c))
+    return Cases(
+        drying_factor=of("drying_factor", "drying_factor_cv"),
+        air_speed_m_per_s=of("air_speed_m_per_s", "air_speed_cv"),
+        fresh_air_kg_per_h=of("fresh_air_kg_per_h", "fresh_air_cv"),
+        dryer_c=dryer_c,
+        regain_in_frac=plus("regain_in_frac", "regain_in_sd_frac", terms.regain_in_frac),
+        wet_pick_up_frac=of("wet_pick_up_frac", "wet_pick_up_cv"),
+        critical_regain_frac=times("critical_regain_frac", "critical_cv", terms.critical_frac),
+        fibre_heat_factor=of("fibre_heat_factor", "heat_cv"),
     )

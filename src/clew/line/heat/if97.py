@@ -8,6 +8,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 GAS_CONSTANT_KJ_PER_KG_K = 0.461526
 """Specific gas constant of water in the formulation [kJ/(kg K)]."""
@@ -172,12 +177,41 @@ def saturation_pressure_mpa(temperature_k: float) -> float:
     -----
     Source: IAPWS R7-97(2012), Eq. 30 (MEMORY, and READ in public copies that agree).
     """
+    a, b, c = _saturation_line(temperature_k)
+    root: float = 2.0 * c / (-b + math.sqrt(b * b - 4.0 * a * c))
+    return root**4
+
+
+def saturation_pressures_mpa(temperatures_k: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Find the pressures at which water boils at many temperatures (region 4).
+
+    Parameters
+    ----------
+    temperatures_k : array of float
+        Temperatures, 273.15 to 647.096 [K].
+
+    Returns
+    -------
+    array of float
+        Absolute pressures [MPa].
+
+    Notes
+    -----
+    Source: as `saturation_pressure_mpa`.
+    """
+    a, b, c = _saturation_line(temperatures_k)
+    root: NDArray[np.float64] = 2.0 * c / (-b + (b * b - 4.0 * a * c) ** 0.5)
+    square = root * root
+    return square * square
+
+
+def _saturation_line(temperature_k: Any) -> tuple[Any, Any, Any]:
+    """Coefficients of the quadratic for the fourth root of the pressure."""
     theta = temperature_k + _N4[8] / (temperature_k - _N4[9])
     a = theta * theta + _N4[0] * theta + _N4[1]
     b = _N4[2] * theta * theta + _N4[3] * theta + _N4[4]
     c = _N4[5] * theta * theta + _N4[6] * theta + _N4[7]
-    root: float = 2.0 * c / (-b + math.sqrt(b * b - 4.0 * a * c))
-    return root**4
+    return a, b, c
 
 
 def saturation_temperature_k(pressure_mpa: float) -> float:

@@ -7,6 +7,7 @@ saturation at 150 °C would need more vapour than there is room for at one atmos
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from clew.faults import BadInput, Fault
 from clew.languages import figure, say
@@ -330,8 +331,7 @@ def air_of_wet_bulb(
     -----
     Source: ASHRAE Fundamentals 2017, chapter 1, eq. 33 (READ in an open package).
     """
-    saturated = saturated_humidity(wet_bulb_c, pressure_kpa)
-    humidity = _humidity_at_wet_bulb(temperature_c, wet_bulb_c, saturated)
+    humidity = humidity_at_wet_bulb(temperature_c, wet_bulb_c, pressure_kpa)
     if wet_bulb_c > temperature_c or not 0.0 <= humidity < float("inf"):
         raise BadInput(
             Fault(
@@ -347,12 +347,29 @@ def air_of_wet_bulb(
     return MoistAir(temperature_c, humidity, pressure_kpa)
 
 
-def _humidity_at_wet_bulb(dry: float, wet: float, saturated: float) -> float:
+def humidity_at_wet_bulb(
+    temperature_c: float, wet_bulb_c: float, pressure_kpa: float = ATMOSPHERE_KPA
+) -> float:
+    """Find the humidity of air by its wet bulb; arguments and source as `air_of_wet_bulb`.
+
+    Returns
+    -------
+    float
+        Water vapour on dry air; below 0 or above saturation where such air cannot be [kg/kg].
+
+    Raises
+    ------
+    BadInput
+        When the wet bulb is outside the range of the vapour pressure.
+    """
+    saturated = saturated_humidity(wet_bulb_c, pressure_kpa)
+    dry, wet = temperature_c, wet_bulb_c
     return ((2501.0 - 2.326 * wet) * saturated - 1.006 * (dry - wet)) / (
         2501.0 + 1.86 * dry - 4.186 * wet
     )
 
 
+@lru_cache(maxsize=64)
 def wet_bulb_c(air: MoistAir) -> float:
     """Find the temperature a wet surface takes in air.
 
@@ -377,7 +394,7 @@ def wet_bulb_c(air: MoistAir) -> float:
     """
     dry, w = air.temperature_c, air.humidity_kg_per_kg
     low, high = 0.0, min(dry, boiling_c(air.pressure_kpa / ENHANCEMENT) - 1e-3)
-    if _humidity_at_wet_bulb(dry, low, saturated_humidity(low, air.pressure_kpa)) > w:
+    if humidity_at_wet_bulb(dry, low, air.pressure_kpa) > w:
         raise BadInput(
             Fault(
                 say("air whose wet bulb would freeze"),
@@ -386,7 +403,7 @@ def wet_bulb_c(air: MoistAir) -> float:
             )
         )
     return crossing(
-        lambda wet: _humidity_at_wet_bulb(dry, wet, saturated_humidity(wet, air.pressure_kpa)) - w,
+        lambda wet: humidity_at_wet_bulb(dry, wet, air.pressure_kpa) - w,
         low,
         high,
         1e-9,

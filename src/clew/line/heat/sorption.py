@@ -136,7 +136,7 @@ def binding_between_kj_per_kg(from_frac: float, to_frac: float, regain_65_frac: 
     if low == high:
         return 0.0
     total = 0.0
-    for node, weight in _NODES:
+    for node, weight in NODES:
         phi = low + 0.5 * (high - low) * (node + 1.0)
         total += weight * binding_kj_per_kg(phi) * _slope(phi)
     return total * 0.5 * (high - low) * regain_65_frac
@@ -163,4 +163,5 @@ def _gauss(points: int) -> tuple[tuple[float, float], ...]:
     return tuple(found)
 
 
-_NODES = _gauss(24)
+NODES = _gauss(24)
+"""Places and weights of the integral over a humidity, from −1 to 1."""

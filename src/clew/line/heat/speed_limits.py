@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Literal
 
 from clew.faults import BadInput, Fault
@@ -183,7 +184,7 @@ def speed_limits(terms: HeatTerms, winding: WindingTerms) -> SpeedLimits:
     """
     hands = _hands_per_feed(terms, winding)
     limits = [
-        _steamer(terms),
+        steamer_limit(terms),
         _dryer(terms),
         _winder(terms, winding),
         SpeedLimit(
@@ -204,11 +205,10 @@ def speed_limits(terms: HeatTerms, winding: WindingTerms) -> SpeedLimits:
         unknown.append("feed")
     else:
         limits.append(SpeedLimit("feed", winding.fastest_feed_m_per_s, say("what the rollers can")))
-    least = terms.feed_m_per_s * terms.steam_dwell_s / terms.longest_dwell_s
     return SpeedLimits(
         feed_m_per_s=terms.feed_m_per_s,
         limits=tuple(sorted(limits, key=lambda one: one.feed_m_per_s)),
-        least_feed_m_per_s=least,
+        least_feed_m_per_s=least_feed_m_per_s(terms),
         unknown=tuple(unknown),
         hands_busy_frac=hands * terms.feed_m_per_s / (winding.hands * winding.at_work_frac),
     )
@@ -239,7 +239,48 @@ def at_feed(terms: HeatTerms, feed_m_per_s: float) -> HeatTerms:
     return replace(terms, feed_m_per_s=feed, belt_m_per_s=belt)
 
 
-def _steamer(terms: HeatTerms) -> SpeedLimit:
+def least_feed_m_per_s(terms: HeatTerms) -> float:
+    """Find the feed below which the yarn lies too long in steam, its belt with it.
+
+    Parameters
+    ----------
+    terms : HeatTerms
+        Yarn and line.
+
+    Returns
+    -------
+    float
+        Feed [m/s].
+
+    Notes
+    -----
+    Source: time balance (DERIVED).
+    """
+    return terms.feed_m_per_s * terms.steam_dwell_s / terms.longest_dwell_s
+
+
+def steamer_limit(terms: HeatTerms) -> SpeedLimit:
+    """Find the fastest feed at which the yarn takes its full bulk, the belt with the feed.
+
+    Parameters
+    ----------
+    terms : HeatTerms
+        Yarn and line.
+
+    Returns
+    -------
+    SpeedLimit
+        The feed; 0 where the steam never gives full bulk.
+
+    Raises
+    ------
+    BadInput
+        When the steam is not hotter than the room.
+
+    Notes
+    -----
+    Source: time balance (DERIVED).
+    """
     found = steamed(terms)
     if found.zone_c < terms.full_bulk_c:
         return SpeedLimit(
@@ -259,6 +300,7 @@ def _steamer(terms: HeatTerms) -> SpeedLimit:
 
 
 def _dryer(terms: HeatTerms) -> SpeedLimit:
+    @cache
     def too_damp(times: float) -> float:
         there = at_feed(terms, times * terms.feed_m_per_s)
         steam = steamed(there)
@@ -282,7 +324,9 @@ def _dryer(terms: HeatTerms) -> SpeedLimit:
         high = 1.0
     else:
         low = min(1.0, fastest)
-    times = crossing(too_damp, low, high, 1e-6)
+    # in proportion, as dwells go: fewer steps than along the feed itself
+    ends = math.log(low), math.log(high)
+    times = math.exp(crossing(lambda log_times: too_damp(math.exp(log_times)), *ends, 1e-6))
     why = say("regain of {regain} once cooled after the dryer", regain=wanted)
     return SpeedLimit("dryer", terms.feed_m_per_s * times, why)
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from clew.faults import BadInput, Fault
 from clew.languages import figure, say
@@ -49,6 +50,7 @@ class Condensed:
     regain_frac: float
 
 
+@lru_cache(maxsize=256)
 def condensed(
     heat_kj_per_kg_k: float,
     regain_in_frac: float,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, fields
 from functools import lru_cache
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from clew.faults import BadInput, Fault
 from clew.languages import figure, say
@@ -13,6 +13,10 @@ from clew.line.heat.fibres_heat import BlendHeat, blend_heat
 from clew.line.heat.sorption import SATURATION_RATIO
 from clew.line.heat.water import ATMOSPHERE_KPA
 from clew.strand.diameter import yarn_diameter_mm
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 _blend = lru_cache(maxsize=64)(blend_heat)
 
@@ -142,7 +146,7 @@ class HeatTerms:
             found.append(Fault(say("no such way of the air"), say("over or through"), key="air_way",
                                value=str(self.air_way)))  # fmt: skip
         try:
-            blend_heat(self.fibres)
+            _blend(self.fibres)
         except BadInput as bad:
             found.extend(bad.faults)
         if not found and self.air_way == "over" and self.lay_layers < THINNEST_LAYERS:
@@ -286,6 +290,25 @@ DOUBT_WORDS = {
     "heat_cv": say("the fibres' specific heat"),
 }
 """What each doubt is about, in words."""
+
+
+def held_within(name: str, values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Keep drawn values of a term within what can be meant; what would leave it stays at its end.
+
+    Parameters
+    ----------
+    name : str
+        Name of the term, such as ``dryer_c``.
+    values : array of float
+        Values of it [its unit].
+
+    Returns
+    -------
+    array of float
+        The same within its limits [its unit].
+    """
+    low, high, _ = _LIMITS[name]
+    return values.clip(low, high)
 
 
 def _fault(name: str, value: float | None, low: float, high: float, least: bool) -> Fault | None:

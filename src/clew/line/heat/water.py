@@ -18,7 +18,7 @@ ATMOSPHERE_KPA = 101.325
 """Standard atmosphere [kPa], exact by convention; water boils there at 99.974 °C, not at 100."""
 ZERO_C_K = 273.15
 _COLDEST_C, _HOTTEST_C = 0.0, 350.0
-_SERIES_TO_C, _TERMS = 200.0, 18
+SERIES_TO_C, _TERMS = 200.0, 18
 _LOWEST_KPA, _HIGHEST_KPA = 0.61121, 16530.0
 _HOTTEST_STEAM_C = 800.0
 
@@ -199,21 +199,32 @@ def latent_kj_per_kg(temperature_c: float) -> float:
     above, from there itself. Source: IAPWS R7-97(2012), as `saturated_at`; the series DERIVED.
     """
     _within(temperature_c, _COLDEST_C, _HOTTEST_C, "temperature", "°C")
-    if temperature_c > _SERIES_TO_C:
+    if temperature_c > SERIES_TO_C:
         return saturated_at(temperature_c).latent_kj_per_kg
-    first, *rest = _latent_series()
-    x = 2.0 * (temperature_c - _COLDEST_C) / (_SERIES_TO_C - _COLDEST_C) - 1.0
+    series = latent_series()
+    x = 2.0 * (temperature_c - _COLDEST_C) / (SERIES_TO_C - _COLDEST_C) - 1.0
+    twice = 2.0 * x
     one = two = 0.0
-    for coefficient in rest[::-1]:  # Clenshaw's rule
-        one, two = coefficient + 2.0 * x * one - two, one
-    return first + x * one - two
+    for coefficient in series[:0:-1]:  # Clenshaw's rule
+        one, two = coefficient + twice * one - two, one
+    return series[0] + x * one - two
 
 
 @cache
-def _latent_series() -> tuple[float, ...]:
-    """Coefficients of Chebyshev's series for the heat of evaporation."""
+def latent_series() -> tuple[float, ...]:
+    """Give the coefficients of Chebyshev's series for the heat of evaporation [kJ/kg].
+
+    Returns
+    -------
+    tuple of float
+        For 0 °C to `SERIES_TO_C`, the constant first.
+
+    Notes
+    -----
+    Source: DERIVED, through `saturated_at`.
+    """
     angles = [math.pi * (place + 0.5) / _TERMS for place in range(_TERMS)]
-    half = 0.5 * (_SERIES_TO_C - _COLDEST_C)
+    half = 0.5 * (SERIES_TO_C - _COLDEST_C)
     found = [
         saturated_at(_COLDEST_C + half * (1.0 + math.cos(angle))).latent_kj_per_kg
         for angle in angles
@@ -251,6 +262,7 @@ def absolute_kpa(gauge_kpa: float, air_kpa: float = ATMOSPHERE_KPA) -> float:
 
 
 @lru_cache(maxsize=256)
+@lru_cache(maxsize=64)
 def expanded_steam(
     supply_kpa: float, behind_kpa: float = ATMOSPHERE_KPA, dryness_frac: float = 1.0
 ) -> ExpandedSteam:

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +14,7 @@ from clew.line.layout import Layout, checked_layout
 from clew.line.simulate.answer import CONFIDENCE, Estimate
 from clew.line.simulate.measures import MEASURES, measured
 from clew.line.simulate.records import Floats
-from clew.line.simulate.shifts import AHEAD, AT_ONCE, checked_chance, cores_here, handful
+from clew.line.simulate.shifts import checked_chance, handful, in_order
 
 Watch = Callable[[Layout, Floats], dict[str, Floats]]
 """Columns made of the measures of some shifts, one row a shift."""
@@ -263,29 +261,12 @@ def _handfuls(
 ) -> Iterator[list[dict[str, Floats]]]:
     """Give the watched columns of all lines, some shifts at a time, in order."""
 
-    def run(first: int) -> list[dict[str, Floats]]:
-        size = min(AT_ONCE, replications - first)
+    def watched(first: int, size: int) -> list[dict[str, Floats]]:
         return [
             one.watch(one.layout, measured(handful(one.layout, seed, first, size))) for one in tried
         ]
 
-    starts = range(0, replications, AT_ONCE)
-    threads = min(cores or cores_here(), len(starts))
-    if threads == 1:
-        yield from map(run, starts)
-        return
-    under_way: deque[Future[list[dict[str, Floats]]]] = deque()
-    with ThreadPoolExecutor(threads) as pool:
-        try:
-            for first in starts:
-                under_way.append(pool.submit(run, first))
-                if len(under_way) >= AHEAD * threads:
-                    yield under_way.popleft().result()
-            while under_way:
-                yield under_way.popleft().result()
-        finally:
-            for one in under_way:
-                one.cancel()
+    return in_order(watched, replications, cores)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import os
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 
@@ -28,6 +29,8 @@ AT_ONCE = 8
 """Shifts that one thread takes at once; fixed, so that sums do not depend on the cores."""
 AHEAD = 4
 """Handfuls under way for each core, so that memory stays flat in the replications."""
+
+Made = TypeVar("Made")
 
 
 class LineLostError(RuntimeError):
@@ -108,18 +111,42 @@ def shifts(
     """
     checked_chance(seed, replications)
     checked_layout(layout)
+    yield from in_order(lambda first, size: handful(layout, seed, first, size), replications, cores)
+
+
+def in_order(
+    made: Callable[[int, int], Made], replications: int, cores: int | None
+) -> Iterator[Made]:
+    """Make shifts a handful at a time on several threads, and give them in order.
+
+    Parameters
+    ----------
+    made : callable
+        Makes shifts: number of the first, and how many.
+    replications : int
+        How many in all.
+    cores : int or None
+        Threads to run on; None for all cores.
+
+    Yields
+    ------
+    object
+        What `made` gave, in order; not more than a few are held at once.
+    """
     starts = range(0, replications, AT_ONCE)
-    sizes = [min(AT_ONCE, replications - first) for first in starts]
-    threads = min(cores or cores_here(), len(sizes))
+
+    def from_first(first: int) -> Made:
+        return made(first, min(AT_ONCE, replications - first))
+
+    threads = min(cores or cores_here(), len(starts))
     if threads == 1:
-        for first, size in zip(starts, sizes, strict=True):
-            yield handful(layout, seed, first, size)
+        yield from map(from_first, starts)
         return
-    under_way: deque[Future[Handful]] = deque()
+    under_way: deque[Future[Made]] = deque()
     with ThreadPoolExecutor(threads) as pool:
         try:
-            for first, size in zip(starts, sizes, strict=True):
-                under_way.append(pool.submit(handful, layout, seed, first, size))
+            for first in starts:
+                under_way.append(pool.submit(from_first, first))
                 if len(under_way) >= AHEAD * threads:
                     yield under_way.popleft().result()
             while under_way:

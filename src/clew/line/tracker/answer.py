@@ -23,7 +23,13 @@ _BELT_SDS = 3.0
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """A value with its interval."""
+    """A value with its interval.
+
+    Attributes
+    ----------
+    middle, low, high : float
+        The likeliest value and the ends of the interval [the value's own unit].
+    """
 
     middle: float
     low: float

@@ -134,7 +134,7 @@ def feeding_of(events: Sequence[Event], lane: int, feed_m_per_s: float, start_s:
             continue
         if one.value < last:
             ran_s = clock.reading_s(one.at_s) - clock.reading_s(times[-1])
-            added = max(fed[-1] + feed_m_per_s * ran_s - one.value, fed[-1] - one.value)
+            added = fed[-1] + feed_m_per_s * ran_s - one.value
         last = one.value
         times.append(one.at_s)
         fed.append(added + one.value)
