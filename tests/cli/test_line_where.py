@@ -7,27 +7,18 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
-import click
 import pytest
 from click.testing import CliRunner, Result
 
 from clew.cli.line.events_file import near, read_clock, show_clock
-from clew.cli.line.where import where
-from clew.cli.main import Nouns
+from clew.cli.main import main
 
 HEAD = "at,lane,event,counts,metres,ball,name,id\n"
 
 
-class OneVerb(Nouns):
-    """The main group's handling of faults, with this command alone."""
-
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        return where if cmd_name == "where" else None
-
-
 def run(mill: Path, *arguments: object) -> Result:
-    common = ("where", "--mill", str(mill), "--ball", "Querl 100")
-    return CliRunner().invoke(OneVerb("line"), [*common, *(str(one) for one in arguments)])
+    common = ("line", "where", "--mill", str(mill), "--ball", "Querl 100")
+    return CliRunner().invoke(main, [*common, *(str(one) for one in arguments)])
 
 
 def plain(mill: Path, *arguments: object) -> dict[str, Any]:

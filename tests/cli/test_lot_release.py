@@ -178,7 +178,7 @@ def test_the_paper_says_what_was_not_stated_and_what_the_plan_promises(
     run(*LOT, *SEEN, "--draw", "1", "--out", str(out), "--drawn-by", "A. Hand")
     pages = PdfReader(BytesIO(out.read_bytes())).pages
     text = " ".join(" ".join(page.extract_text() for page in pages).split())
-    assert "By A. Hand When not stated" in text
+    assert "Who A. Hand When not stated" in text
     assert "Knot limit 2 in a ball" in text
     assert "of lots with 6 % at most 10 % accepted" in text
     assert "reel, variation" not in text  # neither rule set judges a length

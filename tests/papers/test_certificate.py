@@ -21,9 +21,9 @@ from clew.checks.release.sorting import SortTerms
 from clew.checks.weighings import Factor, Weighings
 from clew.faults import BadInput
 from clew.mill.net_content import read_tables
-from clew.papers.certificate import certificate_pdf
 from clew.papers.certificate_content import CertificateContent, CertificateFacts, mend_words
 from clew.papers.certificate_content import certificate_content as arranged
+from clew.papers.printing import pdf_of
 
 MADE = datetime(2026, 11, 25, 5, 40, tzinfo=UTC)
 FACTS = CertificateFacts(
@@ -64,7 +64,7 @@ def text_of(pdf: bytes) -> str:
 
 def test_the_paper_carries_every_figure_of_the_worksheet() -> None:
     verdict, decision = judged()
-    paper = text_of(certificate_pdf(arranged(decision, [verdict], FACTS), made=MADE))
+    paper = text_of(pdf_of(arranged(decision, [verdict], FACTS), made=MADE))
     sheet = verdict.sheets[0]
     assert sheet.sd is not None and sheet.limit is not None
     for figure in (
@@ -103,14 +103,14 @@ def test_a_failed_lot_is_no_certificate_and_says_what_would_release_it() -> None
     assert made.word == "REWORK"
     assert made.title.startswith("Lot report, not a release")
     assert any(one.startswith("Weigh all 480 balls") and "EUR" in one for one in made.mends)
-    paper = text_of(certificate_pdf(made, made=MADE))
+    paper = text_of(pdf_of(made, made=MADE))
     assert "What would release it" in paper
     assert "Released by" not in paper
 
 
 def test_a_cost_of_thousands_is_printed_with_letters_the_paper_has() -> None:
     made = replace(content(), mends=(mend_words(Mend("re-wind it", 6000.0, 1840.4), "GBP"),))
-    assert "About 1 840 GBP" in text_of(certificate_pdf(made, made=MADE))
+    assert "About 1 840 GBP" in text_of(pdf_of(made, made=MADE))
 
 
 def test_a_pass_by_an_unconfirmed_table_is_never_bare() -> None:
@@ -132,18 +132,18 @@ def test_the_hash_is_of_the_content_and_nothing_else() -> None:
 
 def test_the_same_content_and_time_give_the_same_bytes() -> None:
     made = content()
-    assert certificate_pdf(made, made=MADE) == certificate_pdf(made, made=MADE)
+    assert pdf_of(made, made=MADE) == pdf_of(made, made=MADE)
 
 
 def test_pages_are_numbered_and_tagged() -> None:
-    pdf = PdfReader(BytesIO(certificate_pdf(content(), made=MADE)))
+    pdf = PdfReader(BytesIO(pdf_of(content(), made=MADE)))
     assert f"page 1 of {len(pdf.pages)}" in pdf.pages[0].extract_text()
     assert pdf.trailer["/Root"]["/MarkInfo"]["/Marked"]
 
 
 def test_a_time_without_its_zone_is_refused() -> None:
     with pytest.raises(BadInput, match="time zone"):
-        certificate_pdf(content(), made=datetime(2026, 11, 25))
+        pdf_of(content(), made=datetime(2026, 11, 25))
 
 
 def test_a_heavy_gross_mass_is_written_out() -> None:

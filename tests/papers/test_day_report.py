@@ -7,9 +7,10 @@ from datetime import UTC, datetime
 
 from clew.ledger.reports.day_figures import CARRIED, DayFigures, Returned, RunFigures, Set
 from clew.mill.model import Mill
-from clew.papers.day_report import day_report_content, day_report_pdf
+from clew.papers.day_report import day_report_content
 from clew.papers.day_told import DayTold
 from clew.papers.day_words import headline
+from clew.papers.printing import pdf_of
 
 AT_US = 1_795_413_600_000_000
 """2026-11-23 06:00 UTC [us]."""
@@ -88,7 +89,7 @@ def test_it_prints_the_same_bytes_on_one_page(demo_mill: Mill) -> None:
     papers = tuple((f"Paper {number}", f"papers/{number}.pdf") for number in range(18))
     content = day_report_content(demo_mill, found, replace(TOLD, papers=papers))
     made = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
-    raw = day_report_pdf(content, made=made)
-    assert raw == day_report_pdf(content, made=made)
+    raw = pdf_of(content, made=made)
+    assert raw == pdf_of(content, made=made)
     assert b"/Count 1" in raw
     assert b"/Count 2" not in raw

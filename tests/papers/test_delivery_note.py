@@ -13,8 +13,8 @@ from tests.papers.test_packing_list import LOOSE, MADE, PALLET, case, consignmen
 from clew.faults import BadInput
 from clew.ledger.shipping.consignment import Parcel
 from clew.mill.model import Mill
-from clew.papers.delivery_note import delivery_note_pdf
 from clew.papers.delivery_note_content import delivery_note_content
+from clew.papers.printing import pdf_of
 
 OTHER = Parcel("C-0009", False, (case("C-0009", 40, "SL-211"),))
 
@@ -59,8 +59,8 @@ def test_the_paper_carries_it_the_same_each_time(demo_mill: Mill, paper: str) ->
         consignment(PALLET, LOOSE, customer="#eval(1) *Tarn*"),
         paper=paper,  # type: ignore[arg-type]
     )
-    raw = delivery_note_pdf(found, made=MADE)
-    assert raw == delivery_note_pdf(found, made=MADE)
+    raw = pdf_of(found, made=MADE)
+    assert raw == pdf_of(found, made=MADE)
     reader = PdfReader(BytesIO(raw))
     assert round(float(reader.pages[0].mediabox.width)) == (595 if paper == "A4" else 612)
     text = text_of(raw)
@@ -72,7 +72,7 @@ def test_the_paper_carries_it_the_same_each_time(demo_mill: Mill, paper: str) ->
 
 def test_many_packages_run_over_pages(demo_mill: Mill) -> None:
     parcels = [Parcel(f"C-{number}", False, (case(f"C-{number}", 1),)) for number in range(240)]
-    raw = delivery_note_pdf(delivery_note_content(demo_mill, consignment(*parcels)), made=MADE)
+    raw = pdf_of(delivery_note_content(demo_mill, consignment(*parcels)), made=MADE)
     text = text_of(raw)
     assert len(PdfReader(BytesIO(raw)).pages) >= 2
     assert all(f"Case C-{number}" in text for number in range(240))
@@ -80,6 +80,4 @@ def test_many_packages_run_over_pages(demo_mill: Mill) -> None:
 
 def test_a_time_without_a_zone_is_refused(demo_mill: Mill) -> None:
     with pytest.raises(BadInput):
-        delivery_note_pdf(
-            delivery_note_content(demo_mill, consignment(LOOSE)), made=datetime(2026, 11, 25)
-        )
+        pdf_of(delivery_note_content(demo_mill, consignment(LOOSE)), made=datetime(2026, 11, 25))

@@ -18,6 +18,7 @@ from clew.papers.letters import printable
         "صوف",
         '#*$[]{}"\\@<>&',
         "20 °C ± 1",
+        "Combien\u00a0: 1\u202f840\u00a0€\u202f?",
     ],
 )
 def test_what_the_letters_have_is_left_alone(text: str) -> None:

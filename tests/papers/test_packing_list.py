@@ -13,8 +13,8 @@ from clew.faults import BadInput
 from clew.ledger.shipping.consignment import Consignment, Parcel
 from clew.ledger.shipping.packed import CaseKept
 from clew.mill.model import Mill
-from clew.papers.packing_list import packing_list_pdf
 from clew.papers.packing_list_content import packing_list_content
+from clew.papers.printing import pdf_of
 
 MADE = datetime(2026, 11, 25, 20, 40, tzinfo=UTC)
 AT_US = 1_795_600_000_000_000
@@ -81,8 +81,8 @@ def test_the_paper_carries_it_the_same_each_time(demo_mill: Mill, paper: str) ->
         consignment(PALLET, LOOSE, customer="#eval(1) *Tarn*"),
         paper=paper,  # type: ignore[arg-type]
     )
-    raw = packing_list_pdf(found, made=MADE)
-    assert raw == packing_list_pdf(found, made=MADE)
+    raw = pdf_of(found, made=MADE)
+    assert raw == pdf_of(found, made=MADE)
     reader = PdfReader(BytesIO(raw))
     assert "/StructTreeRoot" in reader.root_object
     width = float(reader.pages[0].mediabox.width)
@@ -98,7 +98,7 @@ def test_a_long_list_runs_over_pages(demo_mill: Mill) -> None:
         Parcel(f"P-{row:04d}", True, tuple(case(f"C-{row}-{place}") for place in range(24)))
         for row in range(4)
     ]
-    raw = packing_list_pdf(packing_list_content(demo_mill, consignment(*parcels)), made=MADE)
+    raw = pdf_of(packing_list_content(demo_mill, consignment(*parcels)), made=MADE)
     text = text_of(raw)
     assert len(PdfReader(BytesIO(raw)).pages) >= 2
     assert all(f"C-{row}-{place}" in text for row in range(4) for place in range(24))
@@ -106,6 +106,4 @@ def test_a_long_list_runs_over_pages(demo_mill: Mill) -> None:
 
 def test_a_time_without_a_zone_is_refused(demo_mill: Mill) -> None:
     with pytest.raises(BadInput):
-        packing_list_pdf(
-            packing_list_content(demo_mill, consignment(LOOSE)), made=datetime(2026, 11, 25)
-        )
+        pdf_of(packing_list_content(demo_mill, consignment(LOOSE)), made=datetime(2026, 11, 25))

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from clew.mill.model import Mill
-from clew.papers.pick_list import pick_list_pdf
 from clew.papers.pick_list_content import PickListContent, loads_of, pick_list_content
+from clew.papers.printing import pdf_of
 from clew.plan.runs import PlannedRun
 from clew.plan.sequence.from_mill import PresentRun
 from clew.plan.shift.from_present import timed_from_present
@@ -76,8 +76,8 @@ def test_loads_hold_every_cone_in_its_order(arranged: PickListContent, plan: Shi
 def test_the_paper_has_a_line_a_load_and_says_what_comes_back(
     arranged: PickListContent, made: datetime
 ) -> None:
-    raw = pick_list_pdf(arranged, made=made)
-    assert raw == pick_list_pdf(arranged, made=made)
+    raw = pdf_of(arranged, made=made)
+    assert raw == pdf_of(arranged, made=made)
     text = read(raw)
     for words in (
         arranged.headline, "One person lifts at most 7 cones of Querl", "Lane stands at",
@@ -93,7 +93,7 @@ def test_without_a_stated_lift_a_load_is_a_lanes_creel(demo_mill: Mill, made: da
     mill = demo_mill.model_copy(update={"safety": safety})
     arranged = pick_list_content(planned(mill), mill)
     assert {len(load.cones) for load in arranged.lots[0].loads[:6]} == {4}
-    assert "states no heaviest lift" in read(pick_list_pdf(arranged, made=made))
+    assert "states no heaviest lift" in read(pdf_of(arranged, made=made))
 
 
 def test_a_cone_too_heavy_for_one_is_a_load_of_its_own(demo_mill: Mill) -> None:
@@ -109,7 +109,7 @@ def test_nothing_to_fetch_is_said(demo_mill: Mill, made: datetime) -> None:
     empty = shift_plan(
         demo_mill, [], shift_from=SHIFT_FROM, shift_upto=SHIFT_FROM + timedelta(hours=8)
     )
-    text = read(pick_list_pdf(pick_list_content(empty, demo_mill), made=made))
+    text = read(pdf_of(pick_list_content(empty, demo_mill), made=made))
     assert "no cones to fetch" in text
 
 

@@ -10,7 +10,7 @@ from pypdf import PdfReader
 
 from clew.faults import BadInput
 from clew.ledger.trace.recall import RecallList, RecallRow
-from clew.papers.recall_list import recall_list_pdf
+from clew.papers.printing import pdf_of
 from clew.papers.recall_list_content import RecallContent, recall_content
 
 MADE = datetime(2026, 11, 25, 20, 40, tzinfo=UTC)
@@ -52,8 +52,8 @@ def test_it_says_how_much_there_is_and_from_whom() -> None:
 
 
 def test_the_paper_carries_every_line_and_the_anchor() -> None:
-    raw = recall_list_pdf(content(ROWS, words=("Ring the office first.",)), made=MADE)
-    assert raw == recall_list_pdf(content(ROWS, words=("Ring the office first.",)), made=MADE)
+    raw = pdf_of(content(ROWS, words=("Ring the office first.",)), made=MADE)
+    assert raw == pdf_of(content(ROWS, words=("Ring the office first.",)), made=MADE)
     text = "\n".join(one.extract_text() for one in PdfReader(BytesIO(raw)).pages)
     for words in ("K1", "K2", "K3", "L1 lane 4 ball 7", "Brannock Wools", "Ring the office first.",
                   "L1 · 7 · ABCD · 12", "Made by: Ansa", "widened for C-12",
@@ -64,7 +64,7 @@ def test_the_paper_carries_every_line_and_the_anchor() -> None:
 
 def test_a_long_list_runs_over_pages() -> None:
     rows = tuple(row(f"K{place}", customer="#eval(1) *Tarn*") for place in range(90))
-    pages = PdfReader(BytesIO(recall_list_pdf(content(rows), made=MADE))).pages
+    pages = PdfReader(BytesIO(pdf_of(content(rows), made=MADE))).pages
     text = "\n".join(one.extract_text() for one in pages)
     assert len(pages) >= 3
     assert all(f"K{place}" in text for place in range(90))
@@ -74,4 +74,4 @@ def test_a_long_list_runs_over_pages() -> None:
 
 def test_a_time_without_a_zone_is_refused() -> None:
     with pytest.raises(BadInput):
-        recall_list_pdf(content(ROWS), made=datetime(2026, 11, 25))
+        pdf_of(content(ROWS), made=datetime(2026, 11, 25))

@@ -91,7 +91,9 @@ def test_the_part_of_a_page_is_one_article_without_style(content: Contents) -> N
 
 def test_the_style_touches_nothing_but_the_card() -> None:
     css = re.sub(r"@media[^{]*\{", "", run_card_css())
-    for selectors in re.findall(r"([^{}]+)\{", css):
+    rules = re.findall(r"([^{}]+)\{", css)
+    assert len(rules) > 10
+    for selectors in rules:
         for selector in selectors.split(","):
             assert re.match(r"\s*(article)?\.run-card\b", selector), selector
 

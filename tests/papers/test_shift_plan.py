@@ -12,7 +12,7 @@ from pypdf import PdfReader
 from clew.faults import BadInput
 from clew.mill.model import Mill
 from clew.papers.cautions import DEFERRAL, cautions
-from clew.papers.shift_plan import shift_plan_pdf
+from clew.papers.printing import pdf_of
 from clew.papers.shift_plan_content import ShiftPlanContent, shift_plan_content
 from clew.plan.runs import PlannedRun
 from clew.plan.sequence.from_mill import PresentRun
@@ -56,7 +56,7 @@ def read(raw: bytes) -> str:
 def test_everything_the_lead_needs_is_on_it(
     arranged: ShiftPlanContent, plan: ShiftPlan, made: datetime
 ) -> None:
-    raw = shift_plan_pdf(arranged, made=made)
+    raw = pdf_of(arranged, made=made)
     text = read(raw)
     first, second = plan.lines[0].runs
     assert second.change is not None
@@ -78,9 +78,9 @@ def test_cautions_are_those_of_every_card_once(arranged: ShiftPlanContent, demo_
 def test_the_same_content_and_time_give_the_same_bytes(
     arranged: ShiftPlanContent, made: datetime
 ) -> None:
-    raw = shift_plan_pdf(arranged, made=made)
-    assert raw == shift_plan_pdf(arranged, made=made)
-    assert raw != shift_plan_pdf(arranged, made=made + timedelta(seconds=1))
+    raw = pdf_of(arranged, made=made)
+    assert raw == pdf_of(arranged, made=made)
+    assert raw != pdf_of(arranged, made=made + timedelta(seconds=1))
     assert b"pdfuaid" in raw or "/StructTreeRoot" in PdfReader(BytesIO(raw)).trailer["/Root"]
 
 
@@ -89,7 +89,7 @@ def test_both_sizes_and_both_systems(
     plan: ShiftPlan, demo_mill: Mill, made: datetime, paper: str
 ) -> None:
     arranged = shift_plan_content(plan, demo_mill, units="yard", paper=paper)  # type: ignore[arg-type]
-    raw = shift_plan_pdf(arranged, made=made)
+    raw = pdf_of(arranged, made=made)
     page = PdfReader(BytesIO(raw)).pages[0]
     assert round(float(page.mediabox.width)) == {"A4": 595, "Letter": 612}[paper]
     assert " lb each)" in read(raw)
@@ -104,7 +104,7 @@ def test_many_runs_go_over_pages(arranged: ShiftPlanContent, made: datetime) -> 
         for place in range(30)
     )
     long = dataclasses.replace(arranged, lines=(dataclasses.replace(line, runs=runs),))
-    raw = shift_plan_pdf(long, made=made)
+    raw = pdf_of(long, made=made)
     assert len(PdfReader(BytesIO(raw)).pages) > 2
     text = read(raw)
     assert all(f"R{place}" in text for place in range(30))
@@ -112,12 +112,12 @@ def test_many_runs_go_over_pages(arranged: ShiftPlanContent, made: datetime) -> 
 
 def test_a_time_without_a_zone_is_refused(arranged: ShiftPlanContent) -> None:
     with pytest.raises(BadInput):
-        shift_plan_pdf(arranged, made=datetime(2026, 11, 25))
+        pdf_of(arranged, made=datetime(2026, 11, 25))
 
 
 def test_a_shift_with_nothing_planned_still_prints(demo_mill: Mill, made: datetime) -> None:
     empty = shift_plan(
         demo_mill, [], shift_from=SHIFT_FROM, shift_upto=SHIFT_FROM + timedelta(hours=8)
     )
-    text = read(shift_plan_pdf(shift_plan_content(empty, demo_mill), made=made))
+    text = read(pdf_of(shift_plan_content(empty, demo_mill), made=made))
     assert "no run touches this shift" in text

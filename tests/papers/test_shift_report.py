@@ -13,7 +13,8 @@ from clew.ledger.reports.of_ledger import AnchoredReport
 from clew.ledger.reports.shift_report import shift_report
 from clew.ledger.state.answer import Handover, Shift
 from clew.mill.model import Mill
-from clew.papers.shift_report import shift_report_content, shift_report_pdf
+from clew.papers.printing import pdf_of
+from clew.papers.shift_report import shift_report_content
 
 MADE = datetime(2026, 11, 25, 14, 2, tzinfo=UTC)
 SHIFT = Shift("2026-11-25 06:00", 10, 20)
@@ -37,7 +38,7 @@ def pages_of(pdf: bytes) -> str:
 
 def test_every_text_stands_on_the_paper(demo_mill: Mill) -> None:
     content = shift_report_content(anchored("*mind* #winder 4"), demo_mill, "metric")
-    text = pages_of(shift_report_pdf(content, made=MADE))
+    text = pages_of(pdf_of(content, made=MADE))
     for words in (content.title, content.headline, *[grid.title for grid in content.grids]):
         assert words in text
     assert "*mind* #winder 4" in text
@@ -48,9 +49,9 @@ def test_every_text_stands_on_the_paper(demo_mill: Mill) -> None:
 
 def test_the_same_report_is_the_same_file(demo_mill: Mill) -> None:
     content = shift_report_content(anchored(), demo_mill, "yard")
-    assert shift_report_pdf(content, made=MADE) == shift_report_pdf(content, made=MADE)
+    assert pdf_of(content, made=MADE) == pdf_of(content, made=MADE)
     with pytest.raises(BadInput, match="time zone"):
-        shift_report_pdf(content, made=datetime(2026, 1, 1))
+        pdf_of(content, made=datetime(2026, 1, 1))
 
 
 def test_a_line_without_records_has_no_anchor(demo_mill: Mill) -> None:
@@ -58,6 +59,4 @@ def test_a_line_without_records_has_no_anchor(demo_mill: Mill) -> None:
     content = shift_report_content(empty, demo_mill, "metric")
     assert content.anchor == ""
     assert content.headline == "Nothing was recorded in this shift."
-    assert "Nothing was recorded on this line yet." in pages_of(
-        shift_report_pdf(content, made=MADE)
-    )
+    assert "Nothing was recorded on this line yet." in pages_of(pdf_of(content, made=MADE))

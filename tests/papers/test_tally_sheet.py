@@ -10,8 +10,8 @@ from pypdf import PdfReader
 
 from clew.faults import BadInput
 from clew.ledger.ingest.paper import read_sheet, sheet_of
-from clew.papers.card_content import Paper
-from clew.papers.tally_sheet import tally_sheet_pdf
+from clew.papers.paper_data import Paper
+from clew.papers.printing import pdf_of
 from clew.papers.tally_sheet_content import LOG_ROWS, TallyContent, tally_content
 
 MADE = datetime(2025, 11, 25, 5, 40, tzinfo=UTC)
@@ -33,7 +33,7 @@ def content(
 
 
 def pages(of: TallyContent) -> list[str]:
-    pdf = tally_sheet_pdf(of, made=MADE)
+    pdf = pdf_of(of, made=MADE)
     return [page.extract_text() for page in PdfReader(BytesIO(pdf)).pages]
 
 
@@ -78,7 +78,7 @@ def _after(text: str, word: str) -> list[str]:
 
 def test_the_boxes_and_the_rows_are_there() -> None:
     boxes, rows = pages(content())
-    for word in ("tie", "break", "doff", "pulled"):
+    for word in ("tied", "break", "doff", "pulled"):
         assert boxes.split().count(word) == 6
     assert boxes.count("minute") == 18 + 1
     for head in ("Cone", "Dye lot", "Who", "Reason, or what was seen", "Start-up looked over",
@@ -90,7 +90,7 @@ def test_the_boxes_and_the_rows_are_there() -> None:
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_a_sheet_lies_on_its_paper(paper: Paper) -> None:
-    pdf = PdfReader(BytesIO(tally_sheet_pdf(content(paper=paper), made=MADE)))
+    pdf = PdfReader(BytesIO(pdf_of(content(paper=paper), made=MADE)))
     wide, high = {"A4": (841.9, 595.3), "Letter": (792.0, 612.0)}[paper]
     for page in pdf.pages:
         assert float(page.mediabox.width) == pytest.approx(wide, abs=0.2)
@@ -108,10 +108,10 @@ def test_a_day_without_shifts_runs_on() -> None:
 
 
 def test_the_same_sheet_is_the_same_file_and_says_when_it_was_made() -> None:
-    assert tally_sheet_pdf(content(), made=MADE) == tally_sheet_pdf(content(), made=MADE)
+    assert pdf_of(content(), made=MADE) == pdf_of(content(), made=MADE)
     assert "printed 2025-11-25 05:40" in pages(content())[0]
     with pytest.raises(BadInput, match="time zone"):
-        tally_sheet_pdf(content(), made=MADE.replace(tzinfo=None))
+        pdf_of(content(), made=MADE.replace(tzinfo=None))
 
 
 def test_no_text_is_read_as_markup() -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -15,6 +17,23 @@ if TYPE_CHECKING:
     from clew.mill.model import Mill
 
 Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+@contextmanager
+def options_named(options: Mapping[str, str]) -> Iterator[None]:
+    """Name the option in faults of what options give.
+
+    Parameters
+    ----------
+    options : mapping of str to str
+        By a fault's key: the option it is given with. A fault of another key stays as it is.
+    """
+    try:
+        yield
+    except BadInput as bad:
+        raise BadInput(
+            replace(one, key=options.get(one.key, one.key)) for one in bad.faults
+        ) from None
 
 
 def _placed(fault: Fault, option: str) -> BadInput:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
-from clew.ball.run_card import RunCard
+from clew.ball.ball_answer import BallAnswer
 from clew.ball.terms import Promise, Strand
 from clew.ball.turns import TurnsAnswer
-from clew.ball.wind.coverage import Coverage
 from clew.ball.wind.crossings import COVER_LIMIT
+from clew.ball.wind.ribbons import EquatorCover
 from clew.languages import figure, first_lower, joined, say
 from clew.papers import floor_numbers as floor
 from clew.quantities import UnitSystem
@@ -183,12 +183,12 @@ def _runs(share: float) -> str:
     return say("Nearly every run")
 
 
-def basis_words(card: RunCard, units: UnitSystem) -> str:
+def basis_words(card: BallAnswer, units: UnitSystem) -> str:
     """Say what a scale reads of a ball declared at the agreed regain; empty for other balls.
 
     Parameters
     ----------
-    card : RunCard
+    card : BallAnswer
         The card.
     units : {"metric", "yard"}
         System of units.
@@ -258,18 +258,18 @@ def doubt_words(answer: TurnsAnswer) -> str:
     )
 
 
-def ratio_words(found: Coverage) -> str:
+def ratio_words(found: EquatorCover) -> str:
     """Write the nearest simple ratio as a number and as turns: ``20.375 (163/8)``."""
     q, p = found.simple_ratio
     return figure(f"{q / p:.6g} ({q}/{p})") if p > 1 else f"{q}"
 
 
-def cover_words(found: Coverage, units: UnitSystem) -> str:
+def cover_words(found: EquatorCover, units: UnitSystem) -> str:
     """Say whether the wind ratio lays ribbons and, where it does, what to wind instead.
 
     Parameters
     ----------
-    found : Coverage
+    found : EquatorCover
         The judged cover.
     units : {"metric", "yard"}
         System of units.
@@ -317,7 +317,7 @@ def cover_words(found: Coverage, units: UnitSystem) -> str:
     )
 
 
-def _ribbon_words(found: Coverage, simple: str, units: UnitSystem) -> str:
+def _ribbon_words(found: EquatorCover, simple: str, units: UnitSystem) -> str:
     at = found.distinct_crossings
     if abs(found.distance) < 1e-6:
         places = say(

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar
 
 from clew import __version__
-from clew.ball.run_card import CALL_OUT_CONFIDENCE, RunCard
+from clew.ball.ball_answer import CALL_OUT_CONFIDENCE
+from clew.ball.run_card import RunCard
 from clew.languages import figure, joined, say
 from clew.mill.lines import Line
 from clew.mill.model import Safety
@@ -14,9 +15,8 @@ from clew.papers import ball_words as words
 from clew.papers import floor_numbers as floor
 from clew.papers.card_rows import Group, ball_rows, belt_rows, wind_rows
 from clew.papers.cautions import DEFERRAL, Caution, cautions
+from clew.papers.paper_data import Paper
 from clew.quantities import UnitSystem
-
-Paper = Literal["A4", "Letter"]
 
 FIRST_BALLS = (say("1st ball"), say("2nd ball"))
 """First balls with a place on the card: the calibration needs more only when it says so."""
@@ -103,6 +103,8 @@ class CardContent:
     footer : str
         What the card was made from and by.
     """
+
+    template: ClassVar[str] = "run_card"
 
     paper: Paper
     title: str
@@ -192,7 +194,7 @@ def card_content(
         mill_name=card.mill_name,
         line_name=card.line_name,
         ball_name=card.ball_name,
-        yarn_words=f"{card.yarn_name}: {card.blend_words}",
+        yarn_words=joined(": ", (card.yarn_name, card.blend_words)),
         colour_name=card.colour_name,
         lot_name=card.lot_name,
         count_note=words.count_note(card.lot_name, card.terms.strand),

@@ -10,6 +10,7 @@ from clew.languages import figure, joined, say
 from clew.mill.lines import Line
 from clew.papers import floor_numbers as floor
 from clew.papers.ball_words import cover_words
+from clew.papers.paper_data import Row
 from clew.quantities import UnitSystem
 
 MOST_TILT_POINTS = 4
@@ -27,14 +28,6 @@ RULE_WORDS = {
     "de-2020": say("Germany, Fertigpackungsverordnung 2020"),
     "none": say("none named in the mill file"),
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """A row of a card: what it is and what it says."""
-
-    head: str
-    text: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,20 +6,20 @@ import hashlib
 import json
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
-from typing import Literal
+from typing import ClassVar
 
 from clew import __version__
 from clew.checks.packages.rule import OFFICE
 from clew.checks.packages.verdict import Verdict
 from clew.checks.release.decision import Decision
 from clew.checks.release.finding import Finding, Mend
-from clew.languages import say
-from clew.papers.card_content import Paper
-from clew.papers.card_rows import Group, Row
+from clew.languages import figure, first_upper, joined, say
+from clew.papers.card_rows import Group
 from clew.papers.certificate_rows import SheetContent, sheet_contents
+from clew.papers.paper_data import Paper, Row
 
-_WORD = {"release": "RELEASED", "hold": "HELD", "rework": "REWORK"}
-_ANSWER = {True: "passed", False: "failed", None: say("not decided")}
+_WORD = {"release": say("RELEASED"), "hold": say("HELD"), "rework": say("REWORK")}
+_ANSWER = {True: say("passed"), False: say("failed"), None: say("not decided")}
 SHORT_HASH = 16
 _WHOLE_COST = 10.0
 _UNTOLD = say("not stated")
@@ -112,6 +112,8 @@ class CertificateContent:
         ledger.
     """
 
+    template: ClassVar[str] = "certificate"
+
     paper: Paper
     title: str
     word: str
@@ -133,7 +135,7 @@ def certificate_content(
     verdicts: Sequence[Verdict],
     facts: CertificateFacts,
     *,
-    paper: Literal["A4", "Letter"] = "A4",
+    paper: Paper = "A4",
     anchor: str = "",
 ) -> CertificateContent:
     """Arrange a certificate.
@@ -157,13 +159,13 @@ def certificate_content(
         The texts. The same decision and facts give the same hash, whenever they are printed.
     """
     title = say(
-        "Release certificate: {ball}, {value}", ball=facts.ball, value=facts.dye_lot or "lot"
+        "Release certificate: {ball}, {value}", ball=facts.ball, value=facts.dye_lot or say("lot")
     )
     if decision.word != "release":
         title = say(
             "Lot report, not a release: {ball}, {value}",
             ball=facts.ball,
-            value=facts.dye_lot or "lot",
+            value=facts.dye_lot or say("lot"),
         )
     content = CertificateContent(
         paper,
@@ -180,9 +182,8 @@ def certificate_content(
         if decision.word == "release"
         else (say("Tested by, date"), say("Held by, date")),
         say(
-            "{upper}{office}. A copy of the weighings belongs to this paper.",
-            upper=OFFICE[0].upper(),
-            office=OFFICE[1:],
+            "{office}. A copy of the weighings belongs to this paper.",
+            office=first_upper(OFFICE),
         ),
         "",
     )
@@ -216,15 +217,14 @@ def mend_words(mend: Mend, currency: str) -> str:
     str
         One sentence.
     """
-    text = mend.words[0].upper() + mend.words[1:]
+    text = first_upper(mend.words)
     if mend.cost is not None and currency:
-        amount = f"{mend.cost:,.0f}" if mend.cost >= _WHOLE_COST else f"{mend.cost:.2f}"
-        # the letters of the paper have no other space than the plain one
-        text += say(". About {amount} {currency}", amount=amount, currency=currency).replace(
-            ",", " "
-        )
+        # thousands are parted by a space: the letters of the paper have no other one
+        whole = f"{mend.cost:,.0f}".replace(",", " ")
+        amount = whole if mend.cost >= _WHOLE_COST else figure(f"{mend.cost:.2f}")
+        text += say(". About {amount} {currency}", amount=amount, currency=currency)
     if mend.basis:
-        text += f" ({mend.basis})"
+        text += joined("", (" (", mend.basis, ")"))
     return text + "."
 
 
@@ -256,7 +256,7 @@ def _about(facts: CertificateFacts) -> tuple[Group, ...]:
     ]
     drawn = [
         (say("How"), facts.drawn_how or _UNTOLD),
-        ("By", facts.drawn_by or _UNTOLD),
+        (say("Who"), facts.drawn_by or _UNTOLD),
         (say("When"), facts.drawn_when or _UNTOLD),
         *[(say("Instrument"), one) for one in facts.instruments],
         (say("Plan for faults"), facts.fault_plan),

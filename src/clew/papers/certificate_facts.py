@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import PurePath
 
+from clew.ball.run_card import blend_words
 from clew.checks.packages.rule_sets import rule_of
 from clew.checks.release.lot import (
     CONSUMER_RISK_FRAC,
@@ -15,7 +16,7 @@ from clew.checks.release.lot import (
 from clew.faults import BadInput, Fault
 from clew.languages import joined, say
 from clew.mill.model import Mill
-from clew.mill.net_content import Tables
+from clew.mill.net_content import BUILT_IN, Tables
 from clew.papers.certificate_content import CertificateFacts
 from clew.quantities import FRACTION, MASS, show
 
@@ -105,19 +106,12 @@ def lot_facts(
                 )
             )
     told = line.model_fields_set
-    assumed = say("assumed, the mill file says nothing")
+    assumed = say(" (assumed, the mill file says nothing)")
     scale = say("scale, standard deviation of a weighing {show}", show=show(line.scale_sd_g, MASS))
-    instruments = [scale if "scale_sd_g" in told else f"{scale} ({assumed})"]
+    instruments = [scale if "scale_sd_g" in told else scale + assumed]
     if _reeled(question, ball.rule_set, ball.other_rule_sets):
         reel = say("reel, variation of a length {show}", show=show(line.reel_cv, FRACTION))
-        instruments.append(reel if "reel_cv" in told else f"{reel} ({assumed})")
-    shares = joined(
-        ", ",
-        (
-            f"{100 * part.share_frac:g} % {part.fibre.replace('_', ', ')}"
-            for part in mill.find_blend(yarn.blend).fibres
-        ),
-    )
+        instruments.append(reel if "reel_cv" in told else reel + assumed)
     return CertificateFacts(
         mill=mill.mill.name,
         ball=ball.name,
@@ -126,7 +120,7 @@ def lot_facts(
         fault_plan=_fault_plan(mill, question) if question.inspections else "",
         line=line.name,
         yarn=yarn.name,
-        blend=shares,
+        blend=blend_words(mill.find_blend(yarn.blend)),
         colour=colour,
         dye_lot=dye_lot,
         order=order_number,
@@ -138,7 +132,9 @@ def lot_facts(
         files=tuple(files),
         # the name only: where the folder lies on this machine says nothing to a reader
         tables=say(
-            "{name}, SHA-256 {sha256}", name=PurePath(tables.file).name, sha256=tables.sha256
+            "{name}, SHA-256 {sha256}",
+            name=say("built in") if tables.file == BUILT_IN else PurePath(tables.file).name,
+            sha256=tables.sha256,
         ),
         currency=mill.prices.currency,
     )

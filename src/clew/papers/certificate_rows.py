@@ -10,7 +10,7 @@ from clew.checks.packages.verdict import Verdict, mean_and_limit, sheet_sentence
 from clew.checks.packages.worksheet import Worksheet
 from clew.languages import figure, joined, say
 from clew.papers.card_content import Table
-from clew.papers.card_rows import Row
+from clew.papers.paper_data import Row
 from clew.quantities import POUND_G, YARD_M
 
 _UNIT = {"mass": "g", "length": "m"}

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from typing import ClassVar
 
 from clew.languages import day as day_of
 from clew.languages import figure, joined, say
 from clew.ledger.events.moments import local_of
 from clew.ledger.reports.day_figures import DayFigures, RunFigures
 from clew.mill.model import Mill
-from clew.papers.card_content import Paper
-from clew.papers.card_rows import Row
 from clew.papers.day_told import DayTold
 from clew.papers.day_words import (
     DONE,
@@ -28,7 +26,7 @@ from clew.papers.day_words import (
     sent_words,
     winders_words,
 )
-from clew.papers.printing import pdf_of
+from clew.papers.paper_data import Paper, Row
 from clew.papers.shift_report import ANCHOR_WORDS, Grid
 
 
@@ -53,6 +51,8 @@ class DayReportContent:
     footer : str
         What stands under every page.
     """
+
+    template: ClassVar[str] = "day_report"
 
     title: str
     mill: str
@@ -166,26 +166,3 @@ def _papers(told: DayTold) -> Grid:
         rows,
         say("None was written."),
     )
-
-
-def day_report_pdf(content: DayReportContent, *, made: datetime) -> bytes:
-    """Print the report of a day.
-
-    Parameters
-    ----------
-    content : DayReportContent
-        The texts.
-    made : datetime
-        When it was made, with its time zone.
-
-    Returns
-    -------
-    bytes
-        The file, tagged to PDF/UA-1. The same content and time give the same bytes.
-
-    Raises
-    ------
-    BadInput
-        When the time has no time zone.
-    """
-    return pdf_of("day_report", content, made=made)

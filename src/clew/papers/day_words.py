@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from clew.languages import first_upper, joined, say, say_many
 from clew.ledger.events.moments import local_of
+from clew.ledger.ingest.by_hand import said_again
 from clew.ledger.reports.day_figures import CARRIED, DayFigures
 from clew.mill.model import Mill
 from clew.papers.day_told import DayTold
@@ -146,7 +147,7 @@ def caught_words(found: DayFigures, zone: str) -> str:
             "the line stood from {begun} to {over}: {why}",
             begun=clock(begun, zone),
             over=clock(over, zone),
-            why=why,
+            why=said_again(why),
         )
         for begun, over, why in found.stops
     ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar
 
 from clew.languages import joined, say
 from clew.ledger.shipping.case import lots_in
@@ -11,14 +11,13 @@ from clew.ledger.shipping.consignment import Consignment
 from clew.ledger.shipping.masses import Masses
 from clew.ledger.shipping.packed import CaseKept
 from clew.mill.model import Mill
-from clew.papers.card_content import Paper
-from clew.papers.card_rows import Row
 from clew.papers.packing_list_content import (
     UNKNOWN,
     consignment_rows,
-    kilograms,
+    mass_words,
     packages_words,
 )
+from clew.papers.paper_data import Paper, Row
 
 SIGNATURES = (say("Shipped by"), say("Carrier, and when"), say("Received by, and when"))
 ANCHOR_WORDS = say(
@@ -79,6 +78,8 @@ class DeliveryNoteContent:
         Its size.
     """
 
+    template: ClassVar[str] = "delivery_note"
+
     title: str
     mill: str
     about: tuple[Row, ...]
@@ -95,7 +96,7 @@ class DeliveryNoteContent:
 
 
 def delivery_note_content(
-    mill: Mill, consignment: Consignment, *, paper: Literal["A4", "Letter"] | None = None
+    mill: Mill, consignment: Consignment, *, paper: Paper | None = None
 ) -> DeliveryNoteContent:
     """Arrange a delivery note.
 
@@ -127,7 +128,7 @@ def delivery_note_content(
             gtins.get(ball) or UNKNOWN,
             str(len(cases)),
             str(sum(one.balls for one in cases)),
-            kilograms(masses.net_g(cases)),
+            mass_words(masses.net_g(cases)),
         )
         for (ball, lots), cases in by_lots.items()
     )
@@ -138,7 +139,7 @@ def delivery_note_content(
         "",
         str(len(consignment.cases)),
         str(consignment.balls),
-        kilograms(masses.net_g(consignment.cases)),
+        mass_words(masses.net_g(consignment.cases)),
     )
     certified = dict(consignment.certificates)
     shipped = lots_in(consignment.cases)
@@ -154,10 +155,15 @@ def delivery_note_content(
         say("Delivery note {delivery}", delivery=consignment.delivery),
         mill.mill.name,
         consignment_rows(mill, consignment),
-        f"{packages_words(consignment)}. {consignment.count_words}",
+        joined(". ", (packages_words(consignment), consignment.count_words)),
         lines,
         total,
-        tuple(f"{'Pallet' if one.pallet else 'Case'} {one.package}" for one in consignment.parcels),
+        tuple(
+            say("Pallet {package}", package=one.package)
+            if one.pallet
+            else say("Case {package}", package=one.package)
+            for one in consignment.parcels
+        ),
         tuple(certificates),
         consignment.anchors,
         ANCHOR_WORDS,

@@ -108,6 +108,11 @@ def lift(mass_g: float, system: UnitSystem) -> str:
     return figure(f"{number(_cut(load, places), 3)} {unit}")
 
 
+def kilograms(mass_g: float) -> str:
+    """Mass of a case or a pallet [g] in kilograms to ten grams, whatever the system of units."""
+    return figure(f"{mass_g / 1000.0:.2f} kg")
+
+
 def temperature(temperature_c: float, system: UnitSystem) -> str:
     """A set temperature [°C]: whole degrees."""
     unit = TEMPERATURE.metric if system == "metric" else TEMPERATURE.yard

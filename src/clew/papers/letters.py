@@ -15,6 +15,9 @@ _BOX = "□"
 _BEYOND = 0x2E80
 """From here on (Chinese, Japanese, Korean, emoji) the embedded letters have as good as nothing."""
 
+_SPACES = {0xA0: " ", 0x202F: " "}
+"""Spaces at which no line breaks: French sets them before a colon, every language in a number."""
+
 _LONG_WORD = re.compile(r"\S{25,}")
 _PIECE = re.compile(r".{1,12}")
 _MAY_BREAK = "\u200b"
@@ -42,7 +45,6 @@ def printable(text: str) -> str:
         The same text; characters that the embedded letters lack stand as ``[U+85CD]``, or as boxes
         where there are more than eight of them. A word of more than 24 characters may be broken.
     """
-    text = text.replace("\u00a0", " ").replace("\u202f", " ")  # no letters, but set like a space
     written = text
     if not _is_plain(text):
         written = _stood_in(text, {one for one in text if not _can_be_printed(one)})
@@ -52,6 +54,7 @@ def printable(text: str) -> str:
 
 
 def _is_plain(text: str) -> bool:
+    text = text.translate(_SPACES)
     return text.isascii() and text.isprintable()
 
 

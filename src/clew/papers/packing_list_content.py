@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar
 
-from clew.languages import figure, joined, moment, say, say_many
+from clew.languages import joined, moment, say, say_many
 from clew.ledger.events.moments import local_of
 from clew.ledger.shipping.consignment import Consignment, Parcel
 from clew.ledger.shipping.masses import Masses
 from clew.ledger.shipping.packed import CaseKept
 from clew.mill.model import Mill
-from clew.papers.card_content import Paper
-from clew.papers.card_rows import Row
+from clew.papers.floor_numbers import kilograms
+from clew.papers.paper_data import Paper, Row
 
 UNKNOWN = "–"
 """Stands where a mass is not known."""
@@ -82,6 +82,8 @@ class PackingListContent:
         Its size.
     """
 
+    template: ClassVar[str] = "packing_list"
+
     title: str
     mill: str
     about: tuple[Row, ...]
@@ -93,7 +95,7 @@ class PackingListContent:
 
 
 def packing_list_content(
-    mill: Mill, consignment: Consignment, *, paper: Literal["A4", "Letter"] | None = None
+    mill: Mill, consignment: Consignment, *, paper: Paper | None = None
 ) -> PackingListContent:
     """Arrange a packing list.
 
@@ -150,7 +152,7 @@ def consignment_rows(mill: Mill, consignment: Consignment) -> tuple[Row, ...]:
     """Say what a consignment is: the head of both of its papers."""
     at, by = local_of(consignment.at_us, mill.mill.time_zone), consignment.author
     return (
-        Row(say("Delivery"), consignment.delivery), Row(say("To"), consignment.customer),
+        Row(say("Delivery"), consignment.delivery), Row(say("Customer"), consignment.customer),
         Row(say("Order"), consignment.order or say("none was told")),
         Row(say("Shipped"), say("{moment} by {author}", moment=moment(at), author=by)),
         Row(say("From"), mill.mill.maker or mill.mill.name),
@@ -173,9 +175,9 @@ def packages_words(consignment: Consignment) -> str:
     return joined(", ", (on, words))
 
 
-def kilograms(mass_g: float | None) -> str:
-    """Write a mass as the dock reads it, in kilograms to ten grams."""
-    return UNKNOWN if mass_g is None else figure(f"{mass_g / 1000:.2f} kg")
+def mass_words(mass_g: float | None) -> str:
+    """Write a mass [g]; a dash where it is not known."""
+    return UNKNOWN if mass_g is None else kilograms(mass_g)
 
 
 def _group(masses: Masses, parcel: Parcel) -> PackedGroup:
@@ -190,7 +192,7 @@ def _rows(masses: Masses, cases: tuple[CaseKept, ...]) -> tuple[PackedRow, ...]:
     return tuple(
         PackedRow(
             one.package, one.ball_name or UNKNOWN, joined(", ", one.all_lots), str(one.balls),
-            kilograms(masses.net_g([one])), kilograms(masses.gross_g([one])),
+            mass_words(masses.net_g([one])), mass_words(masses.gross_g([one])),
         )
         for one in cases
     )  # fmt: skip
@@ -200,6 +202,6 @@ def _total(
     words: str, cases: tuple[CaseKept, ...], masses: Masses, gross_g: float | None
 ) -> PackedRow:
     return PackedRow(
-        words, "", "", str(sum(one.balls for one in cases)), kilograms(masses.net_g(cases)),
-        kilograms(gross_g),
+        words, "", "", str(sum(one.balls for one in cases)), mass_words(masses.net_g(cases)),
+        mass_words(gross_g),
     )  # fmt: skip

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
 from clew import __version__
 from clew.languages import joined, moment, say, say_many, weekday_name
 from clew.mill.model import Mill
-from clew.papers.card_content import Paper
+from clew.papers.paper_data import Paper
 from clew.plan.shift.terms import ConeCall, LineInShift, RunInShift, ShiftPlan
 from clew.plan.shift.words import clock, shift_plan_words
 from clew.quantities import MASS, UnitSystem, show
@@ -102,6 +103,8 @@ class PickListContent:
     paper : {"A4", "Letter"}
         Its size.
     """
+
+    template: ClassVar[str] = "pick_list"
 
     title: str
     headline: str

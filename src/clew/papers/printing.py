@@ -5,10 +5,9 @@ from __future__ import annotations
 import functools
 import importlib.resources
 from datetime import UTC, datetime, timedelta, timezone
-from typing import Any
 from zoneinfo import ZoneInfo
 
-from clew.papers.paper_data import typst_inputs
+from clew.papers.paper_data import PaperContent, typst_inputs
 
 
 def made_now(zone: str, now: datetime | None = None) -> datetime:
@@ -30,23 +29,21 @@ def made_now(zone: str, now: datetime | None = None) -> datetime:
     return here.replace(tzinfo=timezone(here.utcoffset() or timedelta()))
 
 
-def pdf_of(template: str, content: Any, *, made: datetime) -> bytes:
+def pdf_of(content: PaperContent, *, made: datetime) -> bytes:
     """Print a paper.
 
     Parameters
     ----------
-    template : str
-        Name of its template, without its ending.
-    content : Any
-        Its texts, a dataclass with a ``footer``.
+    content : PaperContent
+        Its texts.
     made : datetime
         When it was made, with its time zone; to the second.
 
     Returns
     -------
     bytes
-        The file, tagged to PDF/UA-1, letters embedded. The same content and time give the same
-        bytes.
+        The file, tagged to PDF/UA-1, letters embedded, pages numbered. The same content and time
+        give the same bytes.
 
     Raises
     ------
@@ -56,9 +53,9 @@ def pdf_of(template: str, content: Any, *, made: datetime) -> bytes:
     import typst
 
     return typst.compile(
-        template_of(template),
+        template_of(content.template),
         format="pdf",
-        sys_inputs=typst_inputs(content, content.footer, made),
+        sys_inputs=typst_inputs(content, made),
         ignore_system_fonts=True,
         pdf_standards=["ua-1"],
         timestamp=made,

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar
 
 from clew.languages import joined, say, say_many
 from clew.ledger.trace.recall import RecallList, RecallRow
-from clew.papers.card_content import Paper
+from clew.papers.paper_data import Paper, told_moment
 
 WHAT_TO_DO = (
     say("Stop every case on this list that is still in the mill; mark it and set it apart."),
@@ -80,6 +80,8 @@ class RecallContent:
         Its size.
     """
 
+    template: ClassVar[str] = "recall_list"
+
     title: str
     sentence: str
     what_to_do: tuple[str, ...]
@@ -98,7 +100,7 @@ def recall_content(
     author: str,
     anchors: Sequence[str],
     words: Sequence[str] = (),
-    paper: Literal["A4", "Letter"] = "A4",
+    paper: Paper = "A4",
 ) -> RecallContent:
     """Arrange a recall list for printing.
 
@@ -178,7 +180,7 @@ def _line(row: RecallRow) -> RecallLine:
     behind = [
         say("pallet {pallet}", pallet=row.pallet) if row.pallet else "",
         row.delivery,
-        row.time,
+        told_moment(row.time),
     ]
     where = row.where if not row.customer else ""
     return RecallLine(

@@ -37,7 +37,7 @@ def run_card_pdf(content: CardContent, *, made: datetime) -> bytes:
     takes; a card with more than that gets smaller letters, and stays on one sheet. A character that
     the embedded letters do not have is written by its code.
     """
-    return pdf_of("run_card", content, made=made)
+    return pdf_of(content, made=made)
 
 
 def run_card_png(content: CardContent, *, made: datetime, dots_per_inch: int = 110) -> bytes:
@@ -45,10 +45,10 @@ def run_card_png(content: CardContent, *, made: datetime, dots_per_inch: int = 1
     import typst
 
     return typst.compile(
-        template_of("run_card"),
+        template_of(content.template),
         format="png",
         ppi=float(dots_per_inch),
-        sys_inputs=typst_inputs(content, content.footer, made),
+        sys_inputs=typst_inputs(content, made),
         ignore_system_fonts=True,
         timestamp=made,
     )

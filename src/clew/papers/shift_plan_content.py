@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 from clew import __version__
-from clew.languages import say
+from clew.languages import moment, say
 from clew.mill.model import Mill
-from clew.papers.card_content import Paper
 from clew.papers.cautions import DEFERRAL, Caution, cautions
+from clew.papers.paper_data import Paper
 from clew.plan.shift.terms import LineInShift, RunInShift, ShiftPlan
 from clew.plan.shift.words import LineWords, RunWords, between, counted, shift_plan_words
 from clew.quantities import UnitSystem
@@ -93,6 +94,8 @@ class ShiftPlanContent:
         Its size.
     """
 
+    template: ClassVar[str] = "shift_plan"
+
     title: str
     headline: str
     columns: tuple[str, ...]
@@ -134,7 +137,7 @@ def shift_plan_content(
     for line in plan.lines:
         for one in cautions(mill.safety, mill.find_line(line.line_name), system):
             said.setdefault((one.title, one.text), one)
-    when = f"{plan.shift_from:%Y-%m-%d} {plan.shift_from:%H:%M}"
+    when = moment(plan.shift_from)
     return ShiftPlanContent(
         title=say("Shift plan: {when}", when=when),
         headline=words.headline,

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from typing import ClassVar
 
-from clew.languages import joined, say
+from clew.languages import figure, first_upper, joined, say
 from clew.ledger.audit.anchors import anchor_at
 from clew.ledger.events.moments import local_of
+from clew.ledger.ingest.by_hand import CHECK_WORDS, flag_words, said_again
 from clew.ledger.reports.of_ledger import AnchoredReport
 from clew.ledger.reports.shift_report import LaneOfShift, ShiftReport
 from clew.mill.model import Mill
 from clew.papers.floor_numbers import mass
-from clew.papers.printing import pdf_of
+from clew.papers.paper_data import told_moment
 from clew.quantities import UnitSystem
 
 
@@ -50,6 +51,8 @@ class ShiftReportContent:
     footer : str
         What stands under every page.
     """
+
+    template: ClassVar[str] = "shift_report"
 
     title: str
     mill: str
@@ -129,33 +132,36 @@ def shift_report_content(
     so_far = report.upto_us < report.shift.upto_us
     grids = [
         _runs(report, zone),
-        _lanes(report, winders, units),
+        _lanes(report, winders),
+        _weighed(report, winders, units),
         _stands(report, winders, zone),
         Grid(
             say("Pulled balls"),
             (say("Why"), say("Balls")),
-            tuple((why, str(count)) for why, count in report.pulled_why),
+            tuple((said_again(why), str(count)) for why, count in report.pulled_why),
             say("None was told."),
         ),
         Grid(
             say("Cases closed"),
             (say("Case"), say("Balls")),
             tuple((case, str(balls)) for case, balls in report.cases),
-            "None.",
+            say("None."),
         ),
         _checks(report, zone),
         Grid(
             say("What was odd about what was recorded"),
             (say("What"), say("Records")),
             (
-                *((what, str(count)) for what, count in report.odd),
+                *((flag_words(what), str(count)) for what, count in report.odd),
                 *(((say("corrected later"), str(report.corrected)),) if report.corrected else ()),
             ),
-            "Nothing.",
+            say("Nothing."),
         ),
     ]
     return ShiftReportContent(
-        title=say("Shift report: {line}, {name}", line=report.line, name=report.shift.name),
+        title=say(
+            "Shift report: {line}, {name}", line=report.line, name=told_moment(report.shift.name)
+        ),
         mill=mill.mill.name,
         headline=headline(report)
         + (say(" So far, up to {clock}.", clock=_clock(report.upto_us, zone)) if so_far else ""),
@@ -163,7 +169,9 @@ def shift_report_content(
         grids=tuple(grids),
         notes=tuple(
             (
-                f"{_clock(one.at_us, zone)}, {one.author or 'nobody said who'}"
+                _clock(one.at_us, zone)
+                + ", "
+                + (one.author or say("nobody said who"))
                 + (say(" to {to}", to=one.to) if one.to else ""),
                 one.note,
             )
@@ -176,7 +184,7 @@ def shift_report_content(
             "{name} · {line} · shift of {name2}",
             name=mill.mill.name,
             line=report.line,
-            name2=report.shift.name,
+            name2=told_moment(report.shift.name),
         ),
     )
 
@@ -186,14 +194,14 @@ def _clock(at_us: int, zone: str) -> str:
 
 
 def _minutes(seconds: float) -> str:
-    return f"{seconds / 60:.0f} min" if seconds < 5400 else f"{seconds / 3600:.1f} h"
+    return figure(f"{seconds / 60:.0f} min" if seconds < 5400 else f"{seconds / 3600:.1f} h")
 
 
 def _runs(report: ShiftReport, zone: str) -> Grid:
     rows = tuple(
         (
             one.run,
-            f"{one.ball_name}{', trial' if one.trial else ''}",
+            say("{ball}, trial", ball=one.ball_name) if one.trial else one.ball_name,
             one.lot,
             _clock(one.from_us, zone),
             say("goes on") if one.goes_on else _clock(one.upto_us, zone),
@@ -201,39 +209,60 @@ def _runs(report: ShiftReport, zone: str) -> Grid:
         )
         for one in report.runs
     )
-    columns = (say("Run"), say("Ball"), say("Dye lot"), say("From"), "To", say("Settings changed"))
+    columns = (
+        say("Run"),
+        say("Ball"),
+        say("Dye lot"),
+        say("From"),
+        say("To"),
+        say("Settings changed"),
+    )
     return Grid(say("Runs"), columns, rows, say("No run was in progress."))
 
 
-def _lanes(report: ShiftReport, winders: Mapping[int, int], units: UnitSystem) -> Grid:
+def _lanes(report: ShiftReport, winders: Mapping[int, int]) -> Grid:
     columns = (
         say("Winder"),
         say("Taken off"),
         say("Pulled"),
         say("Ties"),
         say("Breaks, feed / winder / not told"),
-        say("Weighed"),
-        say("Mean"),
-        "sd",
         say("Stood"),
     )
     return Grid(
         say("Winders"),
         columns,
-        tuple(_lane_row(one, winders, units) for one in report.lanes),
+        tuple(_lane_row(one, winders) for one in report.lanes),
     )
 
 
-def _lane_row(one: LaneOfShift, winders: Mapping[int, int], units: UnitSystem) -> tuple[str, ...]:
+def _weighed(report: ShiftReport, winders: Mapping[int, int], units: UnitSystem) -> Grid:
+    """Show what was weighed, ball by ball, then winder by winder."""
+    rows = [(one.ball_name, lane.lane, one) for lane in report.lanes for one in lane.weighed]
+    return Grid(
+        say("Weighed balls"),
+        (say("Ball"), say("Winder"), say("Weighed"), say("Mean"), say("sd")),
+        tuple(
+            (
+                ball or "–",
+                str(winders.get(lane, lane)),
+                str(one.weighed),
+                mass(one.mean_g, units),
+                "–" if one.sd_g is None else mass(one.sd_g, units),
+            )
+            for ball, lane, one in sorted(rows, key=lambda row: row[:2])
+        ),
+        say("None was told."),
+    )
+
+
+def _lane_row(one: LaneOfShift, winders: Mapping[int, int]) -> tuple[str, ...]:
     return (
         str(winders.get(one.lane, one.lane)),
         str(one.doffed),
         str(one.pulled),
         str(one.ties),
         f"{one.breaks_feed} / {one.breaks_winder} / {one.breaks_elsewhere}",
-        str(one.weighed),
-        "–" if one.mean_g is None else mass(one.mean_g, units),
-        "–" if one.sd_g is None else mass(one.sd_g, units),
         _minutes(one.stood_s) if one.stood_s else "–",
     )
 
@@ -247,13 +276,13 @@ def _stands(report: ShiftReport, winders: Mapping[int, int], zone: str) -> Grid:
             _clock(one.from_us, zone),
             say("still stands") if one.goes_on else _clock(one.upto_us, zone),
             _minutes(one.lasted_s),
-            one.why,
+            said_again(one.why),
         )
         for one in report.stands
     )
     return Grid(
         say("Stops"),
-        (say("What"), say("From"), "To", say("For"), say("Why")),
+        (say("What"), say("From"), say("To"), say("Stood"), say("Why")),
         rows,
         say("None was told."),
     )
@@ -262,39 +291,16 @@ def _stands(report: ShiftReport, winders: Mapping[int, int], zone: str) -> Grid:
 def _checks(report: ShiftReport, zone: str) -> Grid:
     rows = tuple(
         (
-            one.what,
+            first_upper(CHECK_WORDS.get(one.what, one.what)),
             _clock(one.at_us, zone),
             one.author or "–",
-            joined("; ", one.not_done) or say("all in order"),
+            joined("; ", map(said_again, one.not_done)) or say("all in order"),
         )
         for one in report.checks
     )
     return Grid(
         say("Looks over the line"),
-        (say("Which"), "At", "By", say("Not in order")),
+        (say("Which"), say("When"), say("Who"), say("Not in order")),
         rows,
         say("None was told."),
     )
-
-
-def shift_report_pdf(content: ShiftReportContent, *, made: datetime) -> bytes:
-    """Print a shift report.
-
-    Parameters
-    ----------
-    content : ShiftReportContent
-        The texts.
-    made : datetime
-        When it was made, with its time zone.
-
-    Returns
-    -------
-    bytes
-        The file, tagged to PDF/UA-1. The same content and time give the same bytes.
-
-    Raises
-    ------
-    BadInput
-        When the time has no time zone.
-    """
-    return pdf_of("shift_report", content, made=made)

@@ -5,23 +5,25 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import ClassVar
 
 from clew import __version__
-from clew.languages import say
+from clew.languages import day as day_of
+from clew.languages import say, whole_weekday
 from clew.ledger.ingest.paper import Sheet
-from clew.papers.card_content import Paper
+from clew.papers.paper_data import Paper
 
 LANES_ON_SIDE = 6
 """Lanes side by side that a gloved hand still finds the boxes of."""
 LOG_ROWS = 12
 """Numbered rows for cones, stops and all else."""
-TAKES = say("clew ledger take")
+TAKES = "clew ledger take"
 
 MARKS = (
-    ("tie", "minute"),
-    ("break", "minute"),
-    ("doff", "strokes"),
-    ("pulled", "minute"),
+    (say("tied"), say("minute")),
+    (say("break"), say("minute")),
+    (say("doff"), say("strokes")),
+    (say("pulled"), say("minute")),
 )
 """What a box is for, and what is written into it."""
 
@@ -67,6 +69,8 @@ class TallyContent:
     footer : str
         What it was made by.
     """
+
+    template: ClassVar[str] = "tally_sheet"
 
     paper: Paper
     title: str
@@ -123,14 +127,14 @@ def tally_content(
     return TallyContent(
         paper=paper,
         title=say(
-            "Tally sheet – {line_name} – {isoformat} – {start}",
+            "Tally sheet – {line_name} – {day} – {start}",
             line_name=line_name,
-            isoformat=day.isoformat(),
+            day=day_of(day),
             start=start,
         ),
         mill_name=mill_name,
         line_name=line_name,
-        day=f"{day:%A} {day.isoformat()}",
+        day=whole_weekday(day),
         shift=say("{start} to {end}", start=start, end=end),
         codes=tuple(one.code for one in sheets),
         lanes=tuple(tuple(shown[at : at + wide]) for at in range(0, len(shown), wide)),
@@ -155,7 +159,7 @@ def tally_content(
             say("Reason, or what was seen"),
             say("Who"),
         ),
-        log_ticks=(say("cone on"), say("cone off"), "stop", say("go on"), "other"),
+        log_ticks=(say("cone on"), say("cone off"), say("stop"), say("go on"), say("other")),
         log_rows=LOG_ROWS,
         checks=(say("Start-up looked over"), say("Shut-down looked over")),
         after_title=say("After"),

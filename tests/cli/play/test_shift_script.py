@@ -18,7 +18,6 @@ from clew.cli.play.shift_script import (
     LOTS,
     SLIPS_AFTER_S,
     Script,
-    shift_messages,
     shift_script,
 )
 from clew.cli.play.told import Told
@@ -80,18 +79,20 @@ def test_messages_stand_in_the_order_of_time() -> None:
 
 def test_the_seed_and_the_start_alone_decide() -> None:
     start = datetime(2026, 3, 2, 14, 0, tzinfo=UTC)
-    one = shift_messages(seed=3, start=start, minutes=20)
-    assert one == shift_messages(seed=3, start=start, minutes=20)
-    other = shift_messages(seed=4, start=start, minutes=20)
+    one = list(shift_script(seed=3, start=start, minutes=20).messages)
+    assert one == list(shift_script(seed=3, start=start, minutes=20).messages)
+    other = list(shift_script(seed=4, start=start, minutes=20).messages)
     assert [m for m in one if m["kind"] == "weighing"] != [
         m for m in other if m["kind"] == "weighing"
     ]
-    later = shift_messages(seed=3, start=datetime(2026, 3, 3, 14, 0, tzinfo=UTC), minutes=20)
+    later = list(
+        shift_script(seed=3, start=datetime(2026, 3, 3, 14, 0, tzinfo=UTC), minutes=20).messages
+    )
     assert not {m["key"] for m in one} & {m["key"] for m in later}
 
 
 def test_minutes_cut_the_shift_short() -> None:
-    short = shift_messages(seed=7, minutes=10)
+    short = list(shift_script(seed=7, minutes=10).messages)
     assert short == list(script().messages[: len(short)])
     assert len(short) < len(script().messages)
 
@@ -136,6 +137,7 @@ def test_the_feed_counter_never_goes_back_and_moves_no_faster_than_the_feed(lane
         and one.get("lane") == lane
         and "metres" in one
     )
+    assert len(told) > 100
     for (a_us, a_m), (b_us, b_m) in itertools.pairwise(told):
         assert -0.11 <= b_m - a_m <= 5.0 * (b_us - a_us) / 1e6 + 0.2
 

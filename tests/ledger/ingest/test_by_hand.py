@@ -54,8 +54,10 @@ def test_each_button_makes_a_message_of_its_kind_that_a_hand_may_enter(deed: obj
 
 
 def test_quantities_are_read_in_either_system_and_a_bare_number_is_the_scales() -> None:
-    weighed = message_of_deed(deed_of("weighed"), {"mass_g": "101,3"}, SENDER, lane=1)
+    weighed = message_of_deed(deed_of("weighed"), {"mass_g": "101.3"}, SENDER, lane=1)
     assert weighed.body == {"mass_g": 101.3}
+    with pytest.raises(BadInput, match="a comma in a number"):  # 1 g, or 1000 g
+        message_of_deed(deed_of("weighed"), {"mass_g": "1,000"}, SENDER, lane=1)
     ounces = message_of_deed(deed_of("weighed"), {"mass_g": "3.5 oz"}, SENDER, lane=1)
     assert ounces.body["mass_g"] == pytest.approx(3.5 * 28.349523125)
     reeled = message_of_deed(deed_of("reeled"), {"length_m": "219 yd"}, SENDER, lane=1)

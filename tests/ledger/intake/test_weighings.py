@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from clew.checks.weighings import Weighings
 from clew.faults import BadInput
 from clew.ledger.intake import weighings_lines
-from clew.ledger.intake.weighings import read_weighings, scan_file, scan_weighings
+from clew.ledger.intake.weighings import read_weighings, scan_file
 
 
 def read(folder: Path, text: str, name: str = "w.csv", **terms: object) -> Weighings:
@@ -270,14 +270,15 @@ def test_a_scan_keeps_the_good_rows_and_each_bad_one_as_it_stood(tmp_path: Path)
         'winder,ball,mass_g\n9,a,x\n1,b,100\n2,c,49,6\n3,"d",101\n4,b,102\n"5,e,103\n6,f,3.5\n',
         encoding="utf-8",
     )
-    table, bad = scan_weighings(file)
+    scan = scan_file(file)
+    table, bad = scan.table, scan.bad
     assert names(table, "winder") == ["1", "3"]
     assert table.factors["winder"].names == ("1", "3")
     assert table.numbers["mass_g"].tolist() == [100.0, 101.0]
     assert [(line, raw) for line, raw, _ in bad] == [
         (2, "9,a,x"), (4, "2,c,49,6"), (6, "4,b,102"), (7, '"5,e,103'), (8, "6,f,3.5"),
     ]  # fmt: skip
-    assert scan_file(file).rows == 7
+    assert scan.rows == 7
 
 
 CELLS = st.text(
@@ -301,10 +302,11 @@ def test_whatever_stands_in_a_file_no_row_is_lost(
     file = tmp_path_factory.mktemp("any") / "w.csv"
     file.write_text(mark.join(("winder", "mass_g", "time")) + "\n" + text.getvalue(), "utf-8")
     try:
-        table, bad = scan_weighings(file)
+        scan = scan_file(file)
     except BadInput:
         assert not any(cell.strip(' \t;,"') for row in rows for cell in row)
         return
+    table, bad = scan.table, scan.bad
     assert table.lines is not None
     good, refused = set(table.lines.tolist()), {line for line, _, _ in bad}
     lines = file.read_text("utf-8").split("\n")

@@ -72,8 +72,10 @@ def test_a_shift_by_hand() -> None:
         2000 * S,
     )
     one, two = found.lanes
-    assert (one.weighed, one.mean_g, one.stood_s) == (2, 102.0, 60.0)
-    assert one.sd_g == pytest.approx(math.sqrt(2.0))
+    (hundred,) = one.weighed
+    assert (hundred.ball_name, hundred.weighed, hundred.mean_g) == ("Querl 100", 2, 102.0)
+    assert hundred.sd_g == pytest.approx(math.sqrt(2.0))
+    assert one.stood_s == 60.0
     assert (two.breaks_feed, two.breaks_winder, two.breaks_elsewhere, two.ties) == (1, 1, 1, 1)
     assert two.stood_s == 160.0  # a minute of the line's, a hundred seconds of its own
     assert [(stand.lane, stand.lasted_s, stand.goes_on) for stand in found.stands] == [
@@ -86,6 +88,20 @@ def test_a_shift_by_hand() -> None:
     assert found.handovers[0].note == "mind winder 2"
     assert found.odd == (("mass_g out of range", 1),)
     assert found.corrected == 1
+
+
+def test_balls_of_two_kinds_have_no_common_mean() -> None:
+    events = [
+        event(1000, "run start", run="R1", lot="SL-207", ball_name="Querl 100"),
+        event(1100, "weighing", 1, mass_g=101.0),
+        event(1200, "run start", run="R2", lot="SL-207", ball_name="Querl 200"),
+        event(1300, "weighing", 1, mass_g=202.0),
+        event(1400, "weighing", 1, mass_g=103.0, run="R1"),  # weighed late
+    ]
+    (lane,) = shift_report("Line 1", 1, SHIFT, 9000 * S, events).lanes
+    assert [(one.ball_name, one.weighed, one.mean_g, one.sd_g) for one in lane.weighed] == [
+        ("Querl 100", 2, 102.0, math.sqrt(2.0)), ("Querl 200", 1, 202.0, None),
+    ]  # fmt: skip
 
 
 def test_a_shift_that_has_only_begun_ends_now() -> None:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from tests.ledger.state.told import ZONE
 
 from clew.ledger.events.moments import read_moment, us_of
-from clew.ledger.state.shifts import shift_of, shifts_between
+from clew.ledger.state.shifts import shift_of
 
 THREE = ("06:00", "14:00", "22:00")
 HOUR_US = 3_600_000_000
@@ -85,12 +85,3 @@ def test_shifts_follow_one_another_without_a_gap(
     assert shift_of(shift.from_us, listed, zone) == shift
     assert shift_of(shift.upto_us - 1, listed, zone) == shift
     assert shift_of(shift.upto_us, listed, zone).from_us == shift.upto_us
-
-
-def test_the_shifts_of_a_day_are_listed_in_order() -> None:
-    found = shifts_between(
-        moment("2026-11-25T05:00:00Z"), moment("2026-11-25T22:00:00Z"), THREE, ZONE
-    )
-    assert [one.name for one in found] == [
-        "2026-11-24 22:00", "2026-11-25 06:00", "2026-11-25 14:00",
-    ]  # fmt: skip

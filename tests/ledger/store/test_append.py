@@ -182,17 +182,6 @@ def test_a_row_that_cannot_be_written_takes_the_others_with_it(steady: Ledger) -
     assert steady.append([weighed("a")])[0].outcome == "kept"
 
 
-def test_listeners_hear_of_each_write_until_they_end_it(steady: Ledger) -> None:
-    heard: list[int] = []
-    end = steady.on_append(lambda: heard.append(heads_of(steady)["north"]))
-    steady.append([weighed("a"), weighed("b")])
-    steady.append([weighed("c")])
-    end()
-    end()
-    steady.append([weighed("d")])
-    assert heard == [2, 3]
-
-
 texts = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=12)
 numbers = st.floats(allow_nan=False, allow_infinity=False)
 bodies = st.dictionaries(texts, st.none() | st.booleans() | numbers | texts | st.lists(texts))

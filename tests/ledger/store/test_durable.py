@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sqlite3
 import threading
-from collections.abc import Callable
 from pathlib import Path
 
 import psycopg
@@ -121,21 +120,6 @@ def test_a_ledger_stands_where_its_folder_is_whatever_that_is_called(
     with sqlite3.connect(path) as there:
         assert there.execute("SELECT count(*) FROM event").fetchall() == [(1,)]
     there.close()
-
-
-def test_who_ends_listening_meanwhile_keeps_no_news_from_another(tmp_path: Path) -> None:
-    ledger = open_ledger(sqlite_url(tmp_path / "mill.db"))
-    heard: list[str] = []
-    ends: list[Callable[[], None]] = []
-
-    def end_it() -> None:
-        ends[0]()
-
-    ends.append(ledger.on_append(end_it))
-    ledger.on_append(lambda: heard.append("other"))
-    ledger.append([message("a")])
-    ledger.close()
-    assert heard == ["other"]
 
 
 def test_a_database_that_is_not_there_is_not_called_one_without_tables() -> None:

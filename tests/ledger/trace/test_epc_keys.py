@@ -19,8 +19,7 @@ GLN = PREFIX + "00001" + str(check_digit(PREFIX + "00001"))
 def test_keys_are_written_both_ways() -> None:
     assert keys.lgtin_urn(GTIN, "SL-207", PREFIX) == f"urn:epc:class:lgtin:{PREFIX}.001234.SL-207"
     assert keys.lgtin_link(GTIN, "SL-207") == f"https://id.gs1.org/01/0{GTIN}/10/SL-207"
-    assert keys.sgtin_urn(GTIN, "7", PREFIX) == f"urn:epc:id:sgtin:{PREFIX}.001234.7"
-    assert keys.sgtin_link(GTIN, "a/b") == f"https://id.gs1.org/01/0{GTIN}/21/a%2Fb"
+    assert keys.lgtin_link(GTIN, "a/b") == f"https://id.gs1.org/01/0{GTIN}/10/a%2Fb"
     assert keys.sscc_urn(SSCC, PREFIX) == f"urn:epc:id:sscc:{PREFIX}.3123456789"
     assert keys.sscc_link(SSCC) == f"https://id.gs1.org/00/{SSCC}"
     assert keys.sgln_urn(GLN, PREFIX, "L1") == f"urn:epc:id:sgln:{PREFIX}.00001.L1"

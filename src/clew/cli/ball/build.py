@@ -50,9 +50,9 @@ def build(
 
     Turn by turn, how the strand covers it, and how large it will be.
     """
+    from clew.ball.ball_answer import strand_width_mm
     from clew.ball.from_mill import terms_of
     from clew.ball.plain_build import build_plain
-    from clew.ball.run_card import strand_width_mm
     from clew.ball.size.of_ball import size_of
     from clew.ball.turns import set_turns
     from clew.ball.wind.coverage import coverage

@@ -117,10 +117,9 @@ def decide_on_lot(
     from clew.ledger.intake.shades import read_shades
     from clew.ledger.intake.weighings import read_weighings
     from clew.mill.net_content import read_tables
-    from clew.papers.certificate import certificate_pdf
     from clew.papers.certificate_content import certificate_content
     from clew.papers.certificate_facts import lot_facts
-    from clew.papers.printing import made_now
+    from clew.papers.printing import made_now, pdf_of
 
     mill, mill_folder = keeping.mill, folder.parent
     data = folder / f"weighings-{run}.csv"
@@ -154,7 +153,7 @@ def decide_on_lot(
         before = decision_on(KeptInLedger(connection, mill.mill.time_zone), lot, run)
     if before is None or before.run != run or not path.exists():
         made = made_now(mill.mill.time_zone)
-        write_whole(path, certificate_pdf(paper, made=made))
+        write_whole(path, pdf_of(paper, made=made))
     if before is None or before.run != run:
         decided = LotDecided(lot, answer.decision.word, paper.hash, author, run)
         keep_decision(keeping.ledger, decided, SOURCE)

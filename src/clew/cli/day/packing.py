@@ -118,11 +118,9 @@ def write_labels(
 
 def write_delivery(keeping: DayKeeping, folder: Path, left: Consignment) -> list[tuple[str, Path]]:
     """Print delivery note and packing list of what left."""
-    from clew.papers.delivery_note import delivery_note_pdf
     from clew.papers.delivery_note_content import delivery_note_content
-    from clew.papers.packing_list import packing_list_pdf
     from clew.papers.packing_list_content import packing_list_content
-    from clew.papers.printing import made_now
+    from clew.papers.printing import made_now, pdf_of
 
     mill = keeping.mill
     made = made_now(mill.mill.time_zone)
@@ -130,8 +128,8 @@ def write_delivery(keeping: DayKeeping, folder: Path, left: Consignment) -> list
         folder / f"delivery-note-{left.delivery}.pdf",
         folder / (f"packing-list-{left.delivery}.pdf"),
     )
-    write_whole(note, delivery_note_pdf(delivery_note_content(mill, left), made=made))
-    write_whole(listed, packing_list_pdf(packing_list_content(mill, left), made=made))
+    write_whole(note, pdf_of(delivery_note_content(mill, left), made=made))
+    write_whole(listed, pdf_of(packing_list_content(mill, left), made=made))
     return [("Delivery note", note), ("Packing list", listed)]
 
 

@@ -40,12 +40,9 @@ def runs_of_shift(made: MadePlan, start: datetime, upto: datetime) -> tuple[Time
 def write_shift_papers(made: MadePlan, folder: Path, start: datetime) -> list[tuple[str, Path]]:
     """Write shift plan, pick list and tally sheet of the shift that begins at a moment."""
     from clew.ledger.ingest.paper import sheet_of
-    from clew.papers.pick_list import pick_list_pdf
     from clew.papers.pick_list_content import pick_list_content
-    from clew.papers.printing import made_now
-    from clew.papers.shift_plan import shift_plan_pdf
+    from clew.papers.printing import made_now, pdf_of
     from clew.papers.shift_plan_content import shift_plan_content
-    from clew.papers.tally_sheet import tally_sheet_pdf
     from clew.papers.tally_sheet_content import tally_content
     from clew.plan.shift.shift_plan import shift_plan
     from clew.plan.shift.which import read_shift
@@ -64,9 +61,9 @@ def write_shift_papers(made: MadePlan, folder: Path, start: datetime) -> list[tu
         [sheet_of(begins.date(), 0, place, 1)], mill.mill.shift_starts, paper=mill.mill.paper,
     )  # fmt: skip
     found = [
-        ("Shift plan", "shift-plan.pdf", shift_plan_pdf(shift_plan_content(plan, mill), made=now)),
-        ("Pick list", "pick-list.pdf", pick_list_pdf(pick_list_content(plan, mill), made=now)),
-        ("Tally sheet", "tally-sheet.pdf", tally_sheet_pdf(tally, made=now)),
+        ("Shift plan", "shift-plan.pdf", pdf_of(shift_plan_content(plan, mill), made=now)),
+        ("Pick list", "pick-list.pdf", pdf_of(pick_list_content(plan, mill), made=now)),
+        ("Tally sheet", "tally-sheet.pdf", pdf_of(tally, made=now)),
     ]
     return _written(found, folder)
 

@@ -137,17 +137,17 @@ def _reported(day: DayMade, ledger: Ledger, mill: Mill) -> dict[str, Any]:
     from clew.ledger.lots.decided import anchor_words
     from clew.ledger.reports.day_figures import day_figures
     from clew.ledger.reports.of_ledger import report_of_shift, shift_named
-    from clew.papers.day_report import day_report_content, day_report_pdf
+    from clew.papers.day_report import day_report_content
     from clew.papers.day_told import DayTold
-    from clew.papers.printing import made_now
-    from clew.papers.shift_report import shift_report_content, shift_report_pdf
+    from clew.papers.printing import made_now, pdf_of
+    from clew.papers.shift_report import shift_report_content
 
     folder, line, zone = day.asked.folder, mill.line[0].name, mill.mill.time_zone
     made = made_now(zone)
     shift = shift_named(day.asked.start.isoformat(), mill, ledger.clock())
     anchored = report_of_shift(ledger, mill, line, shift)
     paper = shift_report_content(anchored, mill, mill.mill.units)
-    write_whole(folder / SHIFT_REPORT, shift_report_pdf(paper, made=made))
+    write_whole(folder / SHIFT_REPORT, pdf_of(paper, made=made))
     day.papers.append(("Shift report", folder / SHIFT_REPORT))
     asked = [
         (one.play.terms.run, one.play.order.number, one.play.order.customer, one.timed.run.balls)
@@ -162,7 +162,7 @@ def _reported(day: DayMade, ledger: Ledger, mill: Mill) -> dict[str, Any]:
         audit.sound, anchor_words(ledger, line),
     )  # fmt: skip
     content = day_report_content(mill, figures, told)
-    write_whole(folder / REPORT, day_report_pdf(content, made=made))
+    write_whole(folder / REPORT, pdf_of(content, made=made))
     runs = [
         {**asdict(one), "from": show_utc(one.from_us), "upto": show_utc(one.upto_us)}
         for one in figures.runs

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from clew.cli.line.layout_terms import chance_options, layout_options
 from clew.cli.line.sweep_progress import sweep_progress
-from clew.cli.options import Quantity, as_json, checked_mill
+from clew.cli.options import Quantity, as_json, checked_mill, options_named
 from clew.cli.output import print_json, print_table
-from clew.faults import BadInput
 from clew.quantities import FRACTION
 from clew.quantities.show import number
 
@@ -83,7 +81,7 @@ def crew(
 
     prices, limits = _asked()
     drawn: dict[str, Any] = {"replications": replications, "seed": seed, "cores": cores}
-    try:
+    with options_named(_KEYS):
         with sweep_progress("crews") as progress:
             table = crew_table(layout, prices, most_hands=most_hands, progress=progress, **drawn)
         with sweep_progress("lanes of one hand") as progress:
@@ -113,9 +111,6 @@ def crew(
                     fastest_feed_m_per_s=limits.fastest_feed_m_per_s,
                     **drawn,
                 )
-    except BadInput as bad:
-        faults = [replace(one, key=_KEYS.get(one.key, one.key)) for one in bad.faults]
-        raise BadInput(faults) from None
     if as_json:
         print_json(
             plain_crew(table)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import click
 
-from clew.cli.options import Quantity, as_json
+from clew.cli.options import Quantity, as_json, options_named
 from clew.cli.output import print_json, print_rows, print_table
 from clew.faults import BadInput, Fault
 from clew.quantities import TIME, number, show
@@ -85,7 +84,7 @@ def interference(
     from clew.line.interference.plain import interference_plain
     from clew.line.interference.which_model import which_applies
 
-    try:
+    with options_named(_KEYS):
         applies = None
         if law is None or stops is not None:
             applies = which_applies(
@@ -103,17 +102,11 @@ def interference(
             chosen, machines, hands, run_s, service_s, service_cv or 0.0, walk_s or 0.0
         )
         table, best = _costs(found, walk_s or 0.0, cost_stopped, cost_hand)
-    except BadInput as bad:
-        raise BadInput([_placed(fault) for fault in bad.faults]) from None
     if as_json:
         asked = {"service_cv": service_cv, "walk_s": walk_s}
         print_json(interference_plain(found, more, applies, table, best) | asked)
     else:
         _tell(found, more, applies, table, best)
-
-
-def _placed(fault: Fault) -> Fault:
-    return replace(fault, key=_KEYS.get(fault.key, fault.key))
 
 
 def _refuse(

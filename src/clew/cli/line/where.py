@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from clew.cli.options import Quantity, as_json, checked_mill, mill_folder
+from clew.cli.options import Quantity, as_json, checked_mill, mill_folder, options_named
 from clew.cli.output import print_json, print_table
 from clew.faults import BadInput, Fault
 from clew.quantities import FRACTION, LENGTH
@@ -29,17 +27,6 @@ _OPTIONS = {
     "content_sd_m": "--content-sd", "feed_cv": "--feed-slip", "seen_sd_m": "--seen-within",
 }  # fmt: skip
 """The option that gives what a fault names."""
-
-
-@contextmanager
-def _options_named() -> Iterator[None]:
-    """Name the option in faults of what options give."""
-    try:
-        yield
-    except BadInput as bad:
-        raise BadInput(
-            replace(one, key=_OPTIONS.get(one.key, one.key)) for one in bad.faults
-        ) from None
 
 
 @click.command()
@@ -118,7 +105,7 @@ def where(
     from clew.mill.reading import mill_file
 
     mill = checked_mill(mill_folder)
-    with _options_named():
+    with options_named(_OPTIONS):
         terms, doubt, counters = track_terms(mill, line_name, ball_name, lot_name, turns)
         terms, doubt = with_content(terms, doubt, content_m, content_sd_m)
         given = {"feed_cv": feed_cv, "seen_sd_m": seen_sd_m}
@@ -126,11 +113,11 @@ def where(
     events = read_events(events_file or mill_file(mill_folder).parent / OWN_FILE, counters)
     at_s = None
     if at:
-        with _options_named():
+        with options_named(_OPTIONS):
             at_s = near(_clock(at), max(one.at_s for one in events))
     if lane is not None and lane > terms.lanes:
         raise BadInput(Fault("no such lane", f"1 to {terms.lanes}", key="--lane", value=str(lane)))
-    with _options_named():
+    with options_named(_OPTIONS):
         found = where_answer(events, terms, doubt, at_s=at_s, sure=sure)
     if lane is not None:
         found = replace(

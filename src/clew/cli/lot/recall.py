@@ -93,8 +93,7 @@ def _pdf(
 ) -> bytes:
     from clew.ledger.audit.anchors import anchor_at
     from clew.ledger.store.reading import head_of, lines_of
-    from clew.papers.printing import made_now
-    from clew.papers.recall_list import recall_list_pdf
+    from clew.papers.printing import made_now, pdf_of
     from clew.papers.recall_list_content import recall_content
 
     anchors = []
@@ -107,4 +106,4 @@ def _pdf(
         paper=mill.mill.paper,
     )  # fmt: skip
     made = made_now(mill.mill.time_zone)
-    return recall_list_pdf(content, made=made)
+    return pdf_of(content, made=made)

@@ -182,11 +182,10 @@ def _sha256(path: Path) -> str:
 
 
 def _write(paper: CertificateContent, mill: Mill, out: Path) -> None:
-    from clew.papers.certificate import certificate_pdf
-    from clew.papers.printing import made_now
+    from clew.papers.printing import made_now, pdf_of
 
     made = made_now(mill.mill.time_zone)
-    write_whole(out, certificate_pdf(paper, made=made))
+    write_whole(out, pdf_of(paper, made=made))
 
 
 def _plain(

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from clew.cli.options import as_json, ball_argument, checked_mill, mill_folder
+from clew.cli.options import as_json, ball_argument, checked_mill, mill_folder, options_named
 from clew.cli.output import print_json, print_table
-from clew.faults import BadInput
 
 if TYPE_CHECKING:
     from clew.plan.costing.ball_cost import BallCost
@@ -70,7 +68,7 @@ def cost(
 
     mill = checked_mill(mill_folder)
     line = mill.find_line(line_name).name
-    try:
+    with options_named(_KEYS):
         found = ball_cost(
             mill, ball_name, lot_name, line, run_balls=balls, seed=seed, replications=replications
         )
@@ -88,10 +86,6 @@ def cost(
             if sensitivities
             else None
         )
-    except BadInput as bad:
-        raise BadInput(
-            [replace(one, key=_KEYS.get(one.key, one.key)) for one in bad.faults]
-        ) from None
     left = emissions_of(found, mill.emissions)
     if as_json:
         print_json(

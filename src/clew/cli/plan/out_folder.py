@@ -80,10 +80,8 @@ def write_out(
 
 
 def _shifts(made: MadePlan) -> dict[Path, bytes]:
-    from clew.papers.pick_list import pick_list_pdf
     from clew.papers.pick_list_content import pick_list_content
-    from clew.papers.printing import made_now
-    from clew.papers.shift_plan import shift_plan_pdf
+    from clew.papers.printing import made_now, pdf_of
     from clew.papers.shift_plan_content import shift_plan_content
     from clew.plan.shift.shift_plan import shift_plan
     from clew.plan.shift.which import shifts_reached
@@ -97,9 +95,9 @@ def _shifts(made: MadePlan) -> dict[Path, bytes]:
             continue
         name = f"{begins:%Y-%m-%d-%H%M}"
         content = shift_plan_content(plan, mill)
-        files[Path("shifts") / f"shift-plan-{name}.pdf"] = shift_plan_pdf(content, made=now)
+        files[Path("shifts") / f"shift-plan-{name}.pdf"] = pdf_of(content, made=now)
         listed = pick_list_content(plan, mill)
-        files[Path("shifts") / f"pick-list-{name}.pdf"] = pick_list_pdf(listed, made=now)
+        files[Path("shifts") / f"pick-list-{name}.pdf"] = pdf_of(listed, made=now)
     return files
 
 
@@ -124,6 +122,7 @@ def _labels(made: MadePlan) -> tuple[dict[Path, bytes], tuple[str, ...]]:
     from clew.checks.band.findings import judged
     from clew.checks.band.text import band_of
     from clew.cli.ship.labels import case_label_of
+    from clew.ledger.shipping.masses import full_case
     from clew.papers.labels.bands import bands_pdf, sheet_for
     from clew.papers.labels.case_label import case_labels_pdf
     from clew.papers.printing import made_now
@@ -150,7 +149,7 @@ def _labels(made: MadePlan) -> tuple[dict[Path, bytes], tuple[str, ...]]:
             files[Path("labels") / f"bands-{name}.pdf"] = bands_pdf(
                 band, copies, made=now, paper=paper, footer=f"{footer} · {run.name}"
             )
-        balls = ball.packing.balls_per_bag * ball.packing.bags_per_case
+        balls = full_case(ball)
         cases = [
             case_label_of(mill, ball, run.lot_name, number, run.order_number, run.customer,
                           balls=min(balls, run.balls - balls * (number - 1)))

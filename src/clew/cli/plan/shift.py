@@ -119,18 +119,16 @@ def shift(
 
 def _papers(mill: Mill, plan: ShiftPlan, pdf: Path | None, pick_list: Path | None) -> list[Path]:
     """Write the papers that were asked for; both are made before either is written."""
-    from clew.papers.pick_list import pick_list_pdf
     from clew.papers.pick_list_content import pick_list_content
-    from clew.papers.printing import made_now
-    from clew.papers.shift_plan import shift_plan_pdf
+    from clew.papers.printing import made_now, pdf_of
     from clew.papers.shift_plan_content import shift_plan_content
 
     made = made_now(mill.mill.time_zone)
     papers: list[tuple[Path, bytes]] = []
     if pdf is not None:
-        papers.append((pdf, shift_plan_pdf(shift_plan_content(plan, mill), made=made)))
+        papers.append((pdf, pdf_of(shift_plan_content(plan, mill), made=made)))
     if pick_list is not None:
-        papers.append((pick_list, pick_list_pdf(pick_list_content(plan, mill), made=made)))
+        papers.append((pick_list, pdf_of(pick_list_content(plan, mill), made=made)))
     for path, raw in papers:
         write_whole(path, raw)
     return [path for path, _ in papers]

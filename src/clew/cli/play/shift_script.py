@@ -48,15 +48,15 @@ class Script:
     at_s: tuple[float, ...]
 
 
-def shift_messages(
+def shift_script(
     mill: Mill | None = None,
     *,
     seed: int = 7,
     start: datetime | None = None,
     minutes: float | None = None,
     every_s: float = 10.0,
-) -> list[dict[str, Any]]:
-    """Give the true messages of a shift, in the order of time.
+) -> Script:
+    """Draw the true messages of a shift.
 
     Parameters
     ----------
@@ -73,32 +73,8 @@ def shift_messages(
 
     Returns
     -------
-    list of dict
-        Flat messages that `clew.ledger.events.reading.read_message` takes.
-
-    Raises
-    ------
-    BadInput
-        When the mill has not the demo mill's names.
-    """
-    script = shift_script(mill, seed=seed, start=start, minutes=minutes, every_s=every_s)
-    return list(script.messages)
-
-
-def shift_script(
-    mill: Mill | None = None,
-    *,
-    seed: int = 7,
-    start: datetime | None = None,
-    minutes: float | None = None,
-    every_s: float = 10.0,
-) -> Script:
-    """Draw a shift; as `shift_messages`, with each message's moment beside it.
-
-    Parameters
-    ----------
-    mill, seed, start, minutes, every_s
-        As in `shift_messages`.
+    Script
+        The messages, each with its moment.
 
     Raises
     ------

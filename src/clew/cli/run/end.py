@@ -6,9 +6,9 @@ from pathlib import Path
 
 import click
 
-from clew.cli.options import as_json, mill_folder
+from clew.cli.options import as_json, mill_folder, options_named
 from clew.cli.output import print_json
-from clew.cli.run.recording import by_and_at, open_line, options_named
+from clew.cli.run.recording import RUN_OPTIONS, by_and_at, open_line
 
 
 @click.command()
@@ -34,7 +34,7 @@ def end(
 
     with open_line(mill_folder, line_name) as line:
         state = line.live.catch_up().state
-        with options_named():
+        with options_named(RUN_OPTIONS):
             question = EndQuestion(line.moment(at), author, SOURCE, new_key(), why, note)
             message = end_message(line.line.name, question, state.run)
         seq = line.keep(message)

@@ -139,21 +139,9 @@ def new_key() -> str:
     return uuid.uuid4().hex
 
 
-_OPTIONS = {"by": "--by", "why": "--why", "at": "--at", "lot": "--lot", "order": "--order",
+RUN_OPTIONS = {"by": "--by", "why": "--why", "at": "--at", "lot": "--lot", "order": "--order",
             "line": "--line", "target_g": "--target", "winder": "--winder"}  # fmt: skip
-
-
-@contextmanager
-def options_named() -> Iterator[None]:
-    """Name the option in faults of what options give."""
-    from dataclasses import replace
-
-    try:
-        yield
-    except BadInput as bad:
-        raise BadInput(
-            replace(one, key=_OPTIONS.get(one.key, one.key)) for one in bad.faults
-        ) from None
+"""The option that gives what a fault names."""
 
 
 def by_and_at(command: Command) -> Command:

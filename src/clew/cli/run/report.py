@@ -35,8 +35,8 @@ def report(
     from clew.ledger.reports.of_ledger import report_of_shift, shift_named
     from clew.ledger.store.opening import open_ledger, url_of
     from clew.mill import mill_file
-    from clew.papers.printing import made_now
-    from clew.papers.shift_report import shift_report_content, shift_report_pdf
+    from clew.papers.printing import made_now, pdf_of
+    from clew.papers.shift_report import shift_report_content
 
     mill = checked_mill(mill_folder)
     line = mill.find_line(line_name or mill.line[0].name)
@@ -49,7 +49,7 @@ def report(
     content = shift_report_content(anchored, mill, units or mill.mill.units)
     if pdf is not None:
         made = made_now(mill.mill.time_zone)
-        write_whole(pdf, shift_report_pdf(content, made=made))
+        write_whole(pdf, pdf_of(content, made=made))
     if as_json:
         print_json(_plain(anchored, content))
         return

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from clew.cli.options import Quantity, as_json, mill_folder
+from clew.cli.options import Quantity, as_json, mill_folder, options_named
 from clew.cli.output import print_json
-from clew.cli.run.recording import by_and_at, open_line, options_named
+from clew.cli.run.recording import RUN_OPTIONS, by_and_at, open_line
 from clew.faults import BadInput, Fault
 from clew.quantities import MASS, SPEED, TEMPERATURE
 
@@ -62,7 +62,7 @@ def setting(
     counts = _counts(winders)
     with open_line(mill_folder, line_name) as line:
         running = line.running
-        with options_named():
+        with options_named(RUN_OPTIONS):
             message = set_message(
                 line.line,
                 SetQuestion(

@@ -43,8 +43,7 @@ def sheet(
     from zoneinfo import ZoneInfo
 
     from clew.ledger.ingest.paper import sheet_of
-    from clew.papers.printing import made_now
-    from clew.papers.tally_sheet import tally_sheet_pdf
+    from clew.papers.printing import made_now, pdf_of
     from clew.papers.tally_sheet_content import tally_content
 
     mill = checked_mill(mill_folder)
@@ -61,7 +60,7 @@ def sheet(
     content = tally_content(
         mill.mill.name, line.name, lanes, sheets, starts, paper=mill.mill.paper
     )  # fmt: skip
-    write_whole(out, tally_sheet_pdf(content, made=made))
+    write_whole(out, pdf_of(content, made=made))
     if as_json:
         print_json(
             {"pdf": str(out), "line": line.name, "day": day.isoformat(), "shift": starts[place],

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from clew.cli.options import as_json, ball_argument, mill_folder
+from clew.cli.options import as_json, ball_argument, mill_folder, options_named
 from clew.cli.output import print_json, print_table
-from clew.cli.run.recording import by_and_at, open_line, options_named
+from clew.cli.run.recording import RUN_OPTIONS, by_and_at, open_line
 
 if TYPE_CHECKING:
     from clew.ledger.runs.start import Started
@@ -48,7 +48,7 @@ def start(
     from clew.papers.fingerprint import inputs_fingerprint
 
     with open_line(mill_folder, line_name) as line:
-        with options_named():
+        with options_named(RUN_OPTIONS):
             question = StartQuestion(
                 ball_name, lot_name, line.line.name, line.moment(at), author, SOURCE, new_key(),
                 card=inputs_fingerprint(line.mill, ball_name, lot_name, line.line.name),

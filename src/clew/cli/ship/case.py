@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from clew.cli.options import as_json, mill_folder
+from clew.cli.options import as_json, mill_folder, options_named
 from clew.cli.output import print_json, write_whole
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ def case(
     """
     from clew.cli.ledger.mill_ledger import opened
     from clew.cli.run.recording import new_key
-    from clew.cli.ship.placing import SOURCE, order_asked, record_with_papers, ship_options_named
+    from clew.cli.ship.placing import SHIP_OPTIONS, SOURCE, order_asked, record_with_papers
     from clew.ledger.shipping.case import CaseQuestion, close_case
     from clew.papers.labels.of_record import closed_case_pdf
 
@@ -85,7 +85,7 @@ def case(
             if label is not None:
                 papers.write(label, closed_case_pdf(mill, _kept(made), order))
 
-        with ship_options_named():
+        with options_named(SHIP_OPTIONS):
             closing, (taken,) = record_with_papers(
                 ledger, lambda: close_case(ledger, mill, asked), lambda made: [made.message],
                 print_label,

@@ -199,18 +199,16 @@ def case_label_of(
     balls: int | None = None,
 ) -> CaseLabel:
     """Say what stands on a case before it is closed; full, where no number of balls is said."""
-    from clew.checks.band.gs1 import case_gtin_for
+    from clew.ledger.shipping.case import case_gtin_of
+    from clew.ledger.shipping.masses import full_case
     from clew.papers.labels.case_label import CaseLabel
 
-    full = ball.packing.balls_per_bag * ball.packing.bags_per_case
-    balls = full if balls is None else balls
+    balls = full_case(ball) if balls is None else balls
     colour, _ = mill.find_dye_lot(lot)
-    gtin14 = ball.case_gtin or (case_gtin_for(ball.gtin) if ball.gtin else "")
-    if balls != full:  # a case's number stands for a full one
-        gtin14 = ""
     return CaseLabel(
         mill.mill.name, mill.mill.maker or "", ball.name, colour.name, lot, balls,
-        balls * ball.declared_mass_g, None, gtin14, f"Case {number}", "", order, customer,
+        balls * ball.declared_mass_g, None, case_gtin_of(ball, balls), f"Case {number}", "", order,
+        customer,
     )  # fmt: skip
 
 
@@ -218,9 +216,10 @@ def _pallet(
     mill: Mill, ball: Ball, lot: str, number: int, case_count: int, order: str, customer: str
 ) -> PalletLabel:
     from clew.checks.band.gs1 import sscc_for
+    from clew.ledger.shipping.masses import full_case
     from clew.papers.labels.pallet_label import PalletLabel
 
-    balls = case_count * ball.packing.balls_per_bag * ball.packing.bags_per_case
+    balls = case_count * full_case(ball)
     prefix = mill.mill.gs1_prefix
     return PalletLabel(
         mill.mill.name, mill.mill.maker or "", f"Pallet {number}",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from clew.cli.options import as_json, mill_folder
+from clew.cli.options import as_json, mill_folder, options_named
 from clew.cli.output import print_json, write_whole
 from clew.faults import BadInput, Fault
 
@@ -50,7 +50,7 @@ def note(
     """
     from clew.cli.ledger.mill_ledger import opened
     from clew.cli.run.recording import new_key
-    from clew.cli.ship.placing import SOURCE, order_asked, record_with_papers, ship_options_named
+    from clew.cli.ship.placing import SHIP_OPTIONS, SOURCE, order_asked, record_with_papers
     from clew.ledger.shipping.consignment import consignment_kept
     from clew.ledger.shipping.note import ShipQuestion, ship
 
@@ -74,7 +74,7 @@ def note(
                 for path, content in _papers(mill, made.consignment, note, packing_list):
                     papers.write(path, content)
 
-        with ship_options_named():
+        with options_named(SHIP_OPTIONS):
             shipping, taken = record_with_papers(
                 ledger, lambda: ship(ledger, mill, asked), lambda made: made.messages,
                 print_papers, lambda _made: "the same command prints it again",
@@ -96,19 +96,17 @@ def note(
 def _papers(
     mill: Mill, found: Consignment, note: Path | None, packing_list: Path | None
 ) -> list[tuple[Path, bytes]]:
-    from clew.papers.delivery_note import delivery_note_pdf
     from clew.papers.delivery_note_content import delivery_note_content
-    from clew.papers.packing_list import packing_list_pdf
     from clew.papers.packing_list_content import packing_list_content
-    from clew.papers.printing import made_now
+    from clew.papers.printing import made_now, pdf_of
 
     made = made_now(mill.mill.time_zone)
     papers = []
     if note is not None:
-        papers.append((note, delivery_note_pdf(delivery_note_content(mill, found), made=made)))
+        papers.append((note, pdf_of(delivery_note_content(mill, found), made=made)))
     if packing_list is not None:
         content = packing_list_content(mill, found)
-        papers.append((packing_list, packing_list_pdf(content, made=made)))
+        papers.append((packing_list, pdf_of(content, made=made)))
     return papers
 
 

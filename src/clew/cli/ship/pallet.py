@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from clew.cli.options import as_json, mill_folder
+from clew.cli.options import as_json, mill_folder, options_named
 from clew.cli.output import print_json, write_whole
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def pallet(
     """
     from clew.cli.ledger.mill_ledger import opened
     from clew.cli.run.recording import new_key
-    from clew.cli.ship.placing import SOURCE, order_asked, record_with_papers, ship_options_named
+    from clew.cli.ship.placing import SHIP_OPTIONS, SOURCE, order_asked, record_with_papers
     from clew.ledger.events.moments import show_utc
     from clew.ledger.shipping.case import lots_in
     from clew.ledger.shipping.pallet import PalletQuestion, close_pallet
@@ -74,7 +74,7 @@ def pallet(
                     label, closed_pallet_pdf(mill, made.message.package, made.cases, order)
                 )
 
-        with ship_options_named():
+        with options_named(SHIP_OPTIONS):
             closing, (taken,) = record_with_papers(
                 ledger, lambda: close_pallet(ledger, mill, asked), lambda made: [made.message],
                 print_label,

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
-from dataclasses import replace
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -120,22 +118,12 @@ def record_with_papers(
     return made, taken
 
 
-_OPTIONS = {"tokens": "--token", "package": "--name"} | {
+SHIP_OPTIONS = {"tokens": "--token", "package": "--name"} | {
     key: f"--{key}"
     for key in ("anew", "anyway", "ball", "balls", "by", "case", "customer", "from", "line", "lot",
                 "order", "pallet", "run", "upto")
 }  # fmt: skip
-
-
-@contextmanager
-def ship_options_named() -> Iterator[None]:
-    """Name the option in faults of what options give."""
-    try:
-        yield
-    except BadInput as bad:
-        raise BadInput(
-            replace(one, key=_OPTIONS.get(one.key, one.key)) for one in bad.faults
-        ) from None
+"""The option that gives what a fault names."""
 
 
 def order_asked(mill: Mill, number: str, orders: Path | None) -> OrderAsked | None:

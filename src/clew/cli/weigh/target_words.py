@@ -107,10 +107,6 @@ def tell(found: Answered) -> None:
     click.echo(f"This is {OFFICE}.")
 
 
-def _marks(question: Question) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(mark for plan in question.plans for mark in plan.marks))
-
-
 def _tell_worth(question: Question, worth: Sequence[LevelWorth]) -> None:
     rows = []
     for one in worth:

@@ -124,13 +124,14 @@ DEEDS: tuple[Deed, ...] = (
          asked=(Asked("lot", say("Dye lot that comes on"), "lot", must=True),)),
     Deed("cone-off", say("Part cone off"), "cone off", "creel",
          asked=(_CONE, _LEFT,
-                Asked("to", say("To"), "choice", must=True, among=(say("stock"), say("waste"))))),
+                Asked("to", say("Goes to"), "choice", must=True,
+                      among=(say("stock"), say("waste"))))),
     Deed("doff", say("Doff"), "doff", "row"),
     Deed("break-winder", say("Break at the winder"), "retie", "row", {"parted_at": "winder"}),
     Deed("seen", say("Tie seen"), "seen", "row"),
     Deed("pulled", say("Ball pulled"), "pulled", "row",
          asked=(Asked("why", say("Why"), "choice", must=True, among=WHY_PULLED),
-                Asked("to", say("To"), "choice", must=True,
+                Asked("to", say("Goes to"), "choice", must=True,
                       among=(say("second-quality"), say("rework"), say("waste"))))),
     Deed("weighed", say("Ball weighed"), "weighing", "row",
          asked=(Asked("mass_g", say("Scale shows"), "mass", must=True),)),
@@ -181,7 +182,7 @@ def message_of_deed(
     deed : Deed
         The button.
     typed : mapping of str to str
-        What was typed, by name; empty texts count as not typed.
+        What was typed, by name, numbers with a decimal point; empty texts count as not typed.
     sender : Sender
         Who, where, when: its moment and key are those of the press.
     lane : int or None
@@ -228,8 +229,7 @@ _UNITS: Mapping[str, tuple[Kind, str]] = {"mass": (MASS, "g"), "length": (LENGTH
 def _value(asked: Asked, text: str) -> Any:
     if asked.ask in _UNITS:
         kind, unit = _UNITS[asked.ask]
-        bare = text.replace(",", ".")
-        return read_quantity(f"{bare} {unit}" if _is_number(bare) else text, kind)
+        return read_quantity(f"{text} {unit}" if _is_number(text) else text, kind)
     if asked.ask == "whole":
         if text.isascii() and text.isdecimal() and len(text) < 10:
             return int(text)
@@ -323,12 +323,33 @@ def at_clock(text: str, now_us: int, zone: str) -> int:
 
 
 _PLACES = (say("stock"), say("waste"), say("second-quality"), say("rework"))
-_OURS = {str(one): one for one in (*WHY_STOPPED, *WHY_PULLED, *START_UP, *SHUT_DOWN, *_PLACES)}
+_UNTOLD = say("no reason told")
+_OURS = {
+    str(one): one for one in (*WHY_STOPPED, *WHY_PULLED, *START_UP, *SHUT_DOWN, *_PLACES, _UNTOLD)
+}
+
+
+CHECK_WORDS = {"start-up": say("start-up check"), "shut-down": say("shut-down check")}
+LOOKS = {"start-up": say("start-up"), "shut-down": say("shut-down")}
+"""The looks over the line, in words and in a word."""
+_FLAG_WORDS = {
+    "late": say("late"),
+    "out of order": say("told out of turn"),
+    "ahead of our clock": say("ahead of our clock"),
+    "clock read twice": say("clock read twice"),
+}
 
 
 def said_again(kept: str) -> str:
     """Say what was kept in its reader's language, where it is one of the words offered here."""
     return _OURS.get(kept, kept)
+
+
+def flag_words(flag: str) -> str:
+    """Say what is odd about a record in its reader's language."""
+    if flag.endswith("out of range"):
+        return say("a reading out of range")
+    return _FLAG_WORDS.get(flag, flag)
 
 
 def deeds_at(place: Place) -> tuple[Deed, ...]:

@@ -104,8 +104,8 @@ def read_weighings(
     return scan.table
 
 
-def scan_weighings(path: Path) -> tuple[Weighings, list[BadRow]]:
-    """Read the good rows of a file of weighings, and name the bad ones.
+def scan_file(path: Path) -> Scan:
+    """Read the good rows of a file of weighings, name the bad ones, and tell how it writes times.
 
     Parameters
     ----------
@@ -114,27 +114,13 @@ def scan_weighings(path: Path) -> tuple[Weighings, list[BadRow]]:
 
     Returns
     -------
-    Weighings
-        The good rows.
-    list of (int, str, Fault)
-        Line, the row as it stood, and what is wrong with it.
+    Scan
+        The good rows; of each bad one its line, how it stood and what is wrong with it.
 
     Raises
     ------
     BadInput
         When the file as a whole cannot be used: no heading, no rows, not text.
-    """
-    scan = scan_file(path)
-    return scan.table, scan.bad
-
-
-def scan_file(path: Path) -> Scan:
-    """Read a file of weighings like `scan_weighings`, and tell how it writes its times.
-
-    Raises
-    ------
-    BadInput
-        When the file as a whole cannot be used.
     """
     reading = _Reading(path, None, keep_bad=True)
     reading.run()

@@ -98,7 +98,7 @@ def rejected_rows(bad: Iterable[BadRow]) -> Iterator[Row]:
     Parameters
     ----------
     bad : iterable of (int, str, Fault)
-        As `scan_weighings` gives them.
+        As `scan_file` gives them.
 
     Yields
     ------

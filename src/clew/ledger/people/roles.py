@@ -40,18 +40,6 @@ PERMISSION_NAMES: Mapping[Permission, str] = {
 }
 """What each permission is called where a person reads it."""
 
-PERMISSION_WORDS: Mapping[Permission, str] = {
-    "read": "read every page, and ask what it answers",
-    "enter events": "enter what happens on the line, late entries too",
-    "lead runs": "start a run, change its settings, end it, hand a shift over",
-    "decide on lots": "release a lot, hold it, send it to rework, refuse it",
-    "close cases": "close a case or a pallet",
-    "ship": "send a case or a pallet out, take one back",
-    "correct records": "enter a correction of an earlier record",
-    "export": "take records out: a recall list, a trace for a customer",
-    "manage people": "make and end people and tokens; done with commands at the ledger's machine",
-}
-
 MAY: Mapping[Role, frozenset[Permission]] = {
     "hand": frozenset({"read", "enter events", "close cases"}),
     "lead": frozenset(
@@ -105,8 +93,3 @@ def needed_for(kind: str) -> Permission:
         A permission.
     """
     return KIND_NEEDS.get(kind, "enter events")
-
-
-def roles_that_may(permission: Permission) -> tuple[Role, ...]:
-    """Name the roles that may do something, in their order."""
-    return tuple(role for role in ROLES if permission in MAY[role])

@@ -8,11 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from clew.ball.from_mill import allowance_of, promise_of
 from clew.ledger.events.message import MILL_LINE, Record
 from clew.ledger.store.reading import records_in_time, records_naming
 
 if TYPE_CHECKING:
     from clew.ledger.store.ledger import Ledger
+    from clew.mill.balls import Ball
     from clew.mill.model import Mill
 
 CARRIED = "as found in the run before"
@@ -59,7 +61,8 @@ class RunFigures:
     weighed : int
         Banded balls that were weighed.
     declared_g, mean_g : float
-        What the band declares, and the mean of those weighed [g].
+        What the band declares, and the mean of those weighed as the scale showed it,
+        without band and all else [g].
     given_g, given_money : float
         What those weighed hold above the declaration together [g], and what that yarn cost.
     ties, breaks, seen : int
@@ -180,7 +183,8 @@ def day_figures(
     Notes
     -----
     What lies above a declaration is the sum over banded balls of what the scale showed less what
-    the band declares, short balls taken off. Source: DERIVED.
+    the band declares, short balls taken off. Where the band declares the mass at the agreed regain,
+    the scale's is brought to it from the regain off the dryer first. Source: DERIVED.
     """
     told = list(records_in_time(ledger, line_name))
     plan = {run: (order, customer, balls) for run, order, customer, balls in asked}
@@ -224,11 +228,12 @@ def _run(
     pulled = Counter(str(one.fields().get("to")) for one in within if one.kind == "pulled")
     banded = {(one.lane, one.ball) for one in within if one.kind == "banded"}
     masses = [
-        float(one.fields()["mass_g"])
+        _net_g(one, ball)
         for one in within
         if one.kind == "weighing" and (one.lane, one.ball) in banded
     ]
-    given_g = math.fsum(one - ball.declared_mass_g for one in masses)
+    to_declared = _to_declared(mill, ball)
+    given_g = math.fsum(one * to_declared - ball.declared_mass_g for one in masses)
     ended = [one.at_us for one in within if one.kind == "run end" and one.run == start.run]
     cased = [
         one for one in records_naming(ledger, "run", start.run) if one.kind == "case closed"
@@ -255,6 +260,23 @@ def _run(
         pallets=pallets,
         delivery=str(left[0].fields().get("delivery") or "") if left else "",
     )  # fmt: skip
+
+
+def _net_g(weighing: Record, ball: Ball) -> float:
+    """Give what a weighing says of the yarn alone [g]."""
+    body = weighing.fields()
+    tare_g = (ball.tare_mass_g or 0.0) if body.get("gross") is True else 0.0
+    return float(body["mass_g"]) - tare_g
+
+
+def _to_declared(mill: Mill, ball: Ball) -> float:
+    """Factor from what a scale off the line shows to the mass that a band declares [-]."""
+    promise = promise_of(ball)
+    if not promise.commercial:
+        return 1.0
+    yarn = mill.find_yarn(ball.yarn)
+    allowance_frac = allowance_of(mill.find_blend(yarn.blend))
+    return (1.0 + allowance_frac) / (1.0 + yarn.regain_out_frac)
 
 
 def _set(start: Record, within: list[Record]) -> tuple[Set, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -42,6 +42,26 @@ class RunOfShift:
 
 
 @dataclass(frozen=True, slots=True)
+class WeighedOfLane:
+    """Balls of one kind that a lane wound in the shift and that were weighed.
+
+    Attributes
+    ----------
+    ball_name : str
+        Which ball; empty where no run was in progress.
+    weighed : int
+        Those whose mass is plausible.
+    mean_g, sd_g : float or None
+        Their mean and standard deviation [g]; no deviation of a single one.
+    """
+
+    ball_name: str
+    weighed: int
+    mean_g: float
+    sd_g: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class LaneOfShift:
     """What one lane did in the shift.
 
@@ -53,10 +73,8 @@ class LaneOfShift:
         Balls taken off; pulled out of first quality.
     ties, breaks_feed, breaks_winder, breaks_elsewhere : int
         Cone ties; strands re-tied, by where they parted.
-    weighed : int
-        Balls weighed whose mass is plausible.
-    mean_g, sd_g : float or None
-        Their mean and standard deviation [g]; None for fewer than one, or two.
+    weighed : tuple of WeighedOfLane
+        Balls weighed, each kind of ball by itself: there is no mean of 100 g and 200 g balls.
     stood_s : float
         Time it was stopped by hand, that of the whole line within [s].
     """
@@ -68,9 +86,7 @@ class LaneOfShift:
     breaks_feed: int
     breaks_winder: int
     breaks_elsewhere: int
-    weighed: int
-    mean_g: float | None
-    sd_g: float | None
+    weighed: tuple[WeighedOfLane, ...]
     stood_s: float
 
 
@@ -203,12 +219,15 @@ def shift_report(
     within = [one for one in listed if one.at_us >= shift.from_us]
     odd = [one for one in told if one.at_us >= shift.from_us]
     stands = _stands(listed, shift.from_us, upto_us)
+    weighed = _masses(listed, shift.from_us)
     return ShiftReport(
         line=line,
         shift=shift,
         upto_us=upto_us,
         runs=_runs(listed, shift.from_us, upto_us),
-        lanes=tuple(_lane(number, within, stands) for number in range(1, lanes + 1)),
+        lanes=tuple(
+            _lane(number, within, stands, weighed) for number in range(1, lanes + 1)
+        ),
         stands=stands,
         pulled_why=_counted(
             str(one.body.get("why") or "no reason told") for one in within if one.kind == "pulled"
@@ -307,23 +326,43 @@ def _stand(begun: Effective, from_us: int, upto_us: int, *, goes_on: bool) -> St
     return Stand(begun.lane, max(begun.at_us, from_us), upto_us, why, goes_on)
 
 
-def _lane(number: int, within: Sequence[Effective], stands: Sequence[Stand]) -> LaneOfShift:
+def _masses(events: Sequence[Effective], from_us: int) -> Mapping[tuple[int, str], Sequence[float]]:
+    """List plausible masses by lane and ball: that of a weighing's own run, else of the last."""
+    balls = {one.run: str(one.body["ball_name"]) for one in events if one.kind == "run start"}
+    found: dict[tuple[int, str], list[float]] = {}
+    last = ""
+    for one in events:
+        if one.kind == "run start":
+            last = one.run
+        if one.kind != "weighing" or one.at_us < from_us or "mass_g out of range" in one.flags:
+            continue
+        ball = balls.get(one.run or last, "")
+        found.setdefault((one.lane, ball), []).append(float(one.body["mass_g"]))
+    return found
+
+
+def _weighed(ball_name: str, masses: Sequence[float]) -> WeighedOfLane:
+    mean_g = math.fsum(masses) / len(masses)
+    sd_g = None
+    if len(masses) > 1:
+        sd_g = math.sqrt(math.fsum((one - mean_g) ** 2 for one in masses) / (len(masses) - 1))
+    return WeighedOfLane(ball_name, len(masses), mean_g, sd_g)
+
+
+def _lane(
+    number: int,
+    within: Sequence[Effective],
+    stands: Sequence[Stand],
+    weighed: Mapping[tuple[int, str], Sequence[float]],
+) -> LaneOfShift:
     own = [one for one in within if one.lane == number]
     kinds = Counter(one.kind for one in own)
     breaks = Counter(str(one.body.get("parted_at") or "") for one in own if one.kind == "retie")
-    masses = [
-        float(one.body["mass_g"])
-        for one in own
-        if one.kind == "weighing" and "mass_g out of range" not in one.flags
-    ]
-    mean_g = math.fsum(masses) / len(masses) if masses else None
-    sd_g = None
-    if mean_g is not None and len(masses) > 1:
-        sd_g = math.sqrt(math.fsum((one - mean_g) ** 2 for one in masses) / (len(masses) - 1))
     return LaneOfShift(
         number, kinds["doff"], kinds["pulled"], _ties(own), breaks["feed"],
-        breaks["winder"], breaks.total() - breaks["feed"] - breaks["winder"], len(masses), mean_g,
-        sd_g, _union_s([one for one in stands if one.lane in (0, number)]),
+        breaks["winder"], breaks.total() - breaks["feed"] - breaks["winder"],
+        tuple(_weighed(ball, masses) for (lane, ball), masses in weighed.items() if lane == number),
+        _union_s([one for one in stands if one.lane in (0, number)]),
     )  # fmt: skip
 
 

@@ -197,34 +197,11 @@ def taken_back(kept: Kept, package: str) -> tuple[str, ...]:
 def decisions_for(
     kept: Kept, case: CaseKept, upto_us: int | None = None
 ) -> tuple[tuple[str, Effective | None], ...]:
-    """Find the decision that counts for each dye lot in a case, as `decision_for` does for all."""
+    """Find the decision that counts for each dye lot in a case; None where nobody decided on it."""
     alone = len(case.all_lots) == 1
     return tuple(
         (lot, decision_on(kept, lot, case.run if alone else "", upto_us)) for lot in case.all_lots
     )
-
-
-def decision_for(kept: Kept, case: CaseKept, upto_us: int | None = None) -> Effective | None:
-    """Find the decision that counts for a case's balls: the latest of its lot, corrections put in.
-
-    Parameters
-    ----------
-    kept : Kept
-        The records.
-    case : CaseKept
-        The case.
-    upto_us : int, optional
-        Decisions after that moment are left out [us].
-
-    Returns
-    -------
-    Effective or None
-        The decision; None where there is none. Of a case with several dye lots that of the first
-        that is not released, or of the first.
-    """
-    found = [one for _, one in decisions_for(kept, case, upto_us)]
-    barred = (one for one in found if one is None or one.body.get("decision") != "release")
-    return next(barred, found[0])
 
 
 def not_shipped_yet(lot: str, decided: str) -> str:

@@ -15,7 +15,7 @@ def cone_loaded(lane: LaneState, event: Effective) -> LaneState:
     body = event.body
     cone = ConeOn(
         cone=event.cone, place=body.get("place", 0), lot=event.lot, spinner=body.get("spinner", ""),
-        loaded_us=event.at_us, loaded_by=event.author, mass_g=body.get("cone_mass_g"),
+        loaded_us=event.at_us, mass_g=body.get("cone_mass_g"),
         joins=body.get("joins"),
     )  # fmt: skip
     feeding = lane.feeding
@@ -50,7 +50,7 @@ def tied(lane: LaneState, event: Effective) -> LaneState:
         following = next((one for one in lane.reserve if one.cone != ends), None)
     again = following is not None and following is feeding and lane.ties > 0
     if following is None:
-        following = ConeOn(named, 0, lot, "", event.at_us, event.author, loaded=False)
+        following = ConeOn(named, 0, lot, "", event.at_us, loaded=False)
     elif lot and not following.lot:
         following = replace(following, lot=lot)
     elif lot and event.kind == "tie" and lot != following.lot:
@@ -72,7 +72,7 @@ def cone_off(lane: LaneState, event: Effective) -> LaneState:
 def _fed_by(lane: LaneState, cone: ConeOn, event: Effective) -> LaneState:
     metres = event.body.get("metres")
     return replace(
-        lane, feeding=cone, last_tie_us=event.at_us, last_tie_name=event.body.get("name", ""),
+        lane, feeding=cone, last_tie_us=event.at_us,
         fed_us=0, fed_from_us=None if lane.fed_from_us is None else event.at_us,
         tie_metres=lane.metres if metres is None and _is_fresh(lane, event) else metres,
     )  # fmt: skip

@@ -132,8 +132,6 @@ class ConeOn:
         As its label says; empty where not told.
     loaded_us : int
         When it was put on [us]; when it was tied on, for one that nobody told as loaded.
-    loaded_by : str
-        Who put it on.
     mass_g : float or None
         Yarn on it when it was put on [g].
     joins : int or None
@@ -147,7 +145,6 @@ class ConeOn:
     lot: str
     spinner: str
     loaded_us: int
-    loaded_by: str = ""
     mass_g: float | None = None
     joins: int | None = None
     loaded: bool = True
@@ -228,8 +225,6 @@ class LaneState:
         Dye lot tied on by a change of colour since the run started; empty: the run's own.
     last_tie_us : int or None
         When the cone that feeds was tied on, or began [us].
-    last_tie_name : str
-        That tie's own name.
     ties : int
         Ties and changes of colour told since the run started.
     feed_on : bool
@@ -254,8 +249,6 @@ class LaneState:
         Number of the ball on the winder.
     counts : float or None
         What the winder's counter showed last, of that ball.
-    counts_at_us : int or None
-        When it was read [us].
     heard_us : int or None
         When the winder last told anything [us].
     last_doff_us : int or None
@@ -275,7 +268,6 @@ class LaneState:
     reserve: tuple[ConeOn, ...] = ()
     lot: str = ""
     last_tie_us: int | None = None
-    last_tie_name: str = ""
     ties: int = 0
     feed_on: bool = True
     feed_changed_us: int | None = None
@@ -288,7 +280,6 @@ class LaneState:
     stop_why: str = ""
     ball: int | None = None
     counts: float | None = None
-    counts_at_us: int | None = None
     heard_us: int | None = None
     last_doff_us: int | None = None
     doffed: int = 0
@@ -375,8 +366,6 @@ class LineState:
         Balls banded since the last case was closed, in order of time, at most `MOST_IN_CASE`.
     last_case : str
         The case that was closed last.
-    last_case_us : int or None
-        When [us].
     last_us : int or None
         Moment of the newest event [us].
     events : int
@@ -399,7 +388,6 @@ class LineState:
     handovers: tuple[Handover, ...] = ()
     open_case: tuple[Banded, ...] = ()
     last_case: str = ""
-    last_case_us: int | None = None
     last_us: int | None = None
     events: int = 0
     troubles: tuple[str, ...] = ()

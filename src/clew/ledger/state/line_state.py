@@ -267,7 +267,7 @@ def _case_closed(state: LineState, event: Effective) -> LineState:
         except BadInput:  # a text that is no moment with its offset: the message's own stands
             upto_us = event.at_us
     left = tuple(ball for ball in state.open_case if ball.at_us > upto_us)
-    return replace(state, open_case=left, last_case=event.package, last_case_us=event.at_us)
+    return replace(state, open_case=left, last_case=event.package)
 
 
 # ---------------------------------------------------------------- one lane
@@ -277,7 +277,7 @@ def _turns(lane: LaneState, event: Effective) -> LaneState:
     ball = lane.ball if event.ball is None else event.ball
     joins = lane.joins_told if ball == lane.ball else 0
     return replace(
-        lane, counts=event.body["counts"], counts_at_us=event.at_us, heard_us=event.at_us,
+        lane, counts=event.body["counts"], heard_us=event.at_us,
         ball=ball, joins_told=joins,
     )  # fmt: skip
 
@@ -285,7 +285,7 @@ def _turns(lane: LaneState, event: Effective) -> LaneState:
 def _doff(lane: LaneState, event: Effective) -> LaneState:
     off = lane.ball if event.ball is None else event.ball
     return replace(
-        lane, ball=None if off is None else off + 1, counts=0.0, counts_at_us=event.at_us,
+        lane, ball=None if off is None else off + 1, counts=0.0,
         heard_us=event.at_us, last_doff_us=event.at_us, doffed=lane.doffed + 1, joins_told=0,
     )  # fmt: skip
 

@@ -46,29 +46,6 @@ def shift_of(at_us: int, starts: Sequence[str], zone: str) -> Shift:
     raise AssertionError("five days of shifts hold every moment of the middle one")
 
 
-def shifts_between(
-    from_us: int, upto_us: int, starts: Sequence[str], zone: str
-) -> tuple[Shift, ...]:
-    """List the shifts that touch a time, in order.
-
-    Parameters
-    ----------
-    from_us, upto_us : int
-        First moment, and the first after [us].
-    starts : sequence of str
-        As for `shift_of`.
-    zone : str
-        The mill's time zone.
-    """
-    found = []
-    at_us = from_us
-    while at_us < upto_us:
-        shift = shift_of(at_us, starts, zone)
-        found.append(shift)
-        at_us = shift.upto_us
-    return tuple(found)
-
-
 def _begin_us(day: date, start: str, zone: str) -> int:
     hours, minutes = (int(part) for part in start.split(":"))
     there = ZoneInfo(zone)

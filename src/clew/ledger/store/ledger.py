@@ -82,7 +82,6 @@ class Ledger:
         self._say = Statements(dialect)
         self._turn = threading.Lock()
         self._writer: Any = None
-        self._heard: list[Callable[[], None]] = []
 
     @property
     def path(self) -> Path | None:
@@ -114,10 +113,7 @@ class Ledger:
         if not messages and beside is None:
             return ()
         with self._turn:
-            taken = self._append(messages, beside)
-        for tell in tuple(self._heard):  # another thread may end its listening meanwhile
-            tell()
-        return taken
+            return self._append(messages, beside)
 
     def _append(self, messages: Sequence[Message], beside: Beside | None) -> tuple[Taken, ...]:
         try:
@@ -165,16 +161,6 @@ class Ledger:
             with suppress(Exception):
                 self._writer.invalidate()
         self._writer = None
-
-    def on_append(self, tell: Callable[[], None]) -> Callable[[], None]:
-        """Have something told after each write of this process; gives how to end that."""
-        self._heard.append(tell)
-
-        def end() -> None:
-            with suppress(ValueError):
-                self._heard.remove(tell)
-
-        return end
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:

@@ -97,8 +97,6 @@ class JoinIn:
         The tie's own name; empty where it has none.
     at_us : int
         When it was made or passed the feed [us].
-    lands_from_us, lands_upto_us : int
-        Earliest and latest moment at which it reached the winder [us].
     sure : bool
         Whether it is in this ball and no other.
     rests : tuple of Rest
@@ -108,8 +106,6 @@ class JoinIn:
     kind: str
     name: str
     at_us: int
-    lands_from_us: int
-    lands_upto_us: int
     sure: bool
     rests: tuple[Rest, ...]
 

@@ -26,13 +26,6 @@ def _split(key: str, prefix: str) -> str:
     return key[len(prefix) :]
 
 
-def sgtin_urn(gtin: str, serial: str, prefix: str) -> str:
-    """Write one thing of a GTIN: ``urn:epc:id:sgtin:prefix.item.serial``."""
-    whole = gtin_of(gtin)
-    item = whole[0] + _split(whole[1:-1], prefix)
-    return f"urn:epc:id:sgtin:{prefix}.{item}.{_urn_text(serial)}"
-
-
 def lgtin_urn(gtin: str, lot: str, prefix: str) -> str:
     """Write a lot of a GTIN: ``urn:epc:class:lgtin:prefix.item.lot``."""
     whole = gtin_of(gtin)
@@ -63,11 +56,6 @@ def _urn_text(text: str) -> str:
             )
         )
     return quote(text, safe="!'()*+,-.:;=_")
-
-
-def sgtin_link(gtin: str, serial: str, resolver: str = RESOLVER) -> str:
-    """Write one thing of a GTIN as a web URI: ``.../01/gtin/21/serial``."""
-    return f"{resolver}/01/{gtin_of(gtin)}/21/{_link_text(serial)}"
 
 
 def lgtin_link(gtin: str, lot: str, resolver: str = RESOLVER) -> str:

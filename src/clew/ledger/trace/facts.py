@@ -7,9 +7,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from clew.faults import BadInput
-from clew.languages import figure, say
+from clew.languages import figure, joined, say
 from clew.ledger.events.message import MILL_LINE
 from clew.ledger.events.moments import read_moment
+from clew.ledger.ingest.by_hand import LOOKS, said_again
 from clew.ledger.state.known import Effective
 from clew.ledger.trace.answer import CaseIn, CheckSeen, Decision
 from clew.ledger.trace.records import Kept, rest_of
@@ -41,11 +42,14 @@ def checks_near(
     for one in kept.of_kind(line, "check", from_us=from_us - CHECK_US, upto_us=upto_us):
         done, not_done = one.body.get("done", ()), one.body.get("not_done", ())
         words = say(
-            "{look}: {right} in order, {wrong} not", look=one.body.get("what", say("look")),
+            "{look}: {right} in order, {wrong} not",
+            look=LOOKS.get(str(one.body.get("what")), say("look")),
             right=len(done), wrong=len(not_done),
         )  # fmt: skip
         if not_done:
-            words = say("{found} ({points})", found=words, points=", ".join(map(str, not_done)))
+            words = say(
+                "{found} ({points})", found=words, points=joined(", ", map(said_again, not_done))
+            )
         found.append(CheckSeen("check", words, one.at_us, 0, (rest_of(one),)))
     return tuple(sorted(found, key=lambda one: one.at_us))
 

@@ -16,8 +16,6 @@ from clew.ledger.trace.transit import MOST_GAP, Transit, Wound, wound_of
 from clew.mill.lines import Line
 
 _US = 1_000_000
-TOKEN_REACH_US = 7 * DAY_US
-"""A token goes round again: its doff is looked for so long before its band [us]: assumed."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -78,7 +78,7 @@ def joins_in(ball: Wound, seen: LaneSeen) -> tuple[JoinIn, ...]:
             continue
         sure = ball.record is not None and low >= ball.begun_latest_us and high <= ball.ended_us
         name = str(one.body.get("name", ""))
-        found.append(JoinIn(one.kind, name, one.at_us, low, high, sure, (rest_of(one),)))
+        found.append(JoinIn(one.kind, name, one.at_us, sure, (rest_of(one),)))
     return tuple(found)
 
 

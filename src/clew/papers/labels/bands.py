@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import ClassVar
 
 from clew.checks.band.room import GUTTER_MM, LEAST_TYPE_PT, MARGIN_MM, columns_mm
 from clew.checks.band.text import BandText
 from clew.faults import BadInput, Fault
-from clew.languages import say
-from clew.papers.labels.case_label import Paper
+from clew.languages import joined, say
 from clew.papers.labels.drawn import DrawnSymbol, drawn
 from clew.papers.labels.symbols import retail_symbol
+from clew.papers.paper_data import Paper
 from clew.papers.printing import pdf_of
 
 _SHEETS_MM: dict[Paper, tuple[float, float]] = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
@@ -41,6 +42,8 @@ class Sheet:
 @dataclass(frozen=True, slots=True)
 class BandSheets:
     """Bands as their template sets them."""
+
+    template: ClassVar[str] = "bands"
 
     title: str
     paper: Paper
@@ -159,7 +162,7 @@ def bands_pdf(
     sheet = sheet_for(band.width_mm, band.height_mm, paper)
     symbols = (drawn(retail_symbol(band.gtin)),) if band.gtin else ()
     knits = tuple(
-        f"{head}: {text}"
+        joined(": ", (head, text))
         for head, text in ((say("Gauge"), band.gauge), (say("Needles"), band.needles))
         if text
     )
@@ -173,4 +176,4 @@ def bands_pdf(
         e_mark=band.e_mark, fibres=band.fibre_lines, other=band.other_lines, knits=knits,
         care=band.care, colour=band.colour_name, lot=band.lot_name, symbols=symbols,
     )  # fmt: skip
-    return pdf_of("bands", content, made=made)
+    return pdf_of(content, made=made)

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
+from typing import ClassVar
 
 from clew.checks.band.gs1 import Element, batch_fits, element
 from clew.faults import BadInput, Fault
 from clew.languages import joined, say
+from clew.papers.floor_numbers import kilograms
 from clew.papers.labels.drawn import DrawnSymbol, drawn
 from clew.papers.labels.symbols import fits_one_gs1_128, gs1_128, itf14
+from clew.papers.paper_data import Paper, Row
 from clew.papers.printing import pdf_of
-
-Paper = Literal["A4", "Letter"]
 
 _MODULE_ITF_MM, _MODULE_ITF_BESIDE_MM = 0.75, 0.495
 """Alone on a label; and where an SSCC must go beside it, the least that may be [mm]."""
@@ -62,14 +62,6 @@ class CaseLabel:
 
 
 @dataclass(frozen=True, slots=True)
-class LabelLine:
-    """A named line of a label."""
-
-    head: str
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
 class LabelBody:
     """A label as its template sets it."""
 
@@ -78,14 +70,16 @@ class LabelBody:
     title: str
     subtitle: str
     package: str
-    lines: tuple[LabelLine, ...]
+    lines: tuple[Row, ...]
     symbols: tuple[DrawnSymbol, ...]
     note: str
 
 
 @dataclass(frozen=True, slots=True)
 class LabelSheets:
-    """Labels as their template sets them."""
+    """Labels of cases as their template sets them."""
+
+    template: ClassVar[str] = "case_label"
 
     title: str
     paper: Paper
@@ -93,17 +87,9 @@ class LabelSheets:
     labels: tuple[LabelBody, ...]
 
 
-def kilograms(mass_g: float) -> str:
-    """Write a mass in kilograms, to ten grams.
-
-    Source: our own choice.
-    """
-    return f"{mass_g / 1000:.2f} kg"
-
-
-def named_lines(*pairs: tuple[str, str]) -> tuple[LabelLine, ...]:
-    """Keep the lines that have a text."""
-    return tuple(LabelLine(head, text) for head, text in pairs if text)
+def named_rows(*pairs: tuple[str, str]) -> tuple[Row, ...]:
+    """Keep the rows that have a text."""
+    return tuple(Row(head, text) for head, text in pairs if text)
 
 
 def case_elements(label: CaseLabel) -> tuple[tuple[Element, ...], ...]:
@@ -173,7 +159,7 @@ def case_labels_pdf(
     if not labels:
         raise BadInput(Fault(say("no case to label"), say("one or more")))
     bodies = tuple(_body(one) for one in labels)
-    return pdf_of("case_label", LabelSheets(say("Case labels"), paper, footer, bodies), made=made)
+    return pdf_of(LabelSheets(say("Case labels"), paper, footer, bodies), made=made)
 
 
 def _body(label: CaseLabel) -> LabelBody:
@@ -193,7 +179,7 @@ def _body(label: CaseLabel) -> LabelBody:
         label.ball_name,
         joined(" · ", (one for one in (label.colour_name, label.lot_name) if one)),
         label.package,
-        named_lines(
+        named_rows(
             (say("Dye lot"), label.lot_name),
             (say("Colour"), label.colour_name),
             (say("Balls"), str(label.balls)),

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import ClassVar
 
 from clew.checks.band.gs1 import element
 from clew.faults import BadInput, Fault
 from clew.languages import joined, say
-from clew.papers.labels.case_label import LabelBody, LabelSheets, Paper, kilograms, named_lines
+from clew.papers.floor_numbers import kilograms
+from clew.papers.labels.case_label import LabelBody, LabelSheets, named_rows
 from clew.papers.labels.drawn import DrawnSymbol, drawn
 from clew.papers.labels.symbols import gs1_128
+from clew.papers.paper_data import Paper
 from clew.papers.printing import pdf_of
 
 _MODULE_MM = 0.9
@@ -59,6 +62,13 @@ class PalletLabel:
     delivery: str
 
 
+@dataclass(frozen=True, slots=True)
+class PalletSheets(LabelSheets):
+    """Labels of pallets as their template sets them."""
+
+    template: ClassVar[str] = "pallet_label"
+
+
 def pallet_labels_pdf(
     labels: Sequence[PalletLabel], *, made: datetime, paper: Paper = "A4", footer: str
 ) -> bytes:
@@ -88,9 +98,7 @@ def pallet_labels_pdf(
     if not labels:
         raise BadInput(Fault(say("no pallet to label"), say("one or more")))
     bodies = tuple(body for label in labels for body in (_body(label),) * _COPIES)
-    return pdf_of(
-        "pallet_label", LabelSheets(say("Pallet labels"), paper, footer, bodies), made=made
-    )
+    return pdf_of(PalletSheets(say("Pallet labels"), paper, footer, bodies), made=made)
 
 
 def _body(label: PalletLabel) -> LabelBody:
@@ -104,8 +112,8 @@ def _body(label: PalletLabel) -> LabelBody:
         label.ball_name,
         say("{cases} cases, {balls} balls", cases=label.cases, balls=label.balls),
         label.package,
-        named_lines(
-            ("To", label.customer),
+        named_rows(
+            (say("Customer"), label.customer),
             (say("Order"), label.order),
             (say("Delivery"), label.delivery),
             (say("Dye lot") if len(label.lots) == 1 else say("Dye lots"), _lot_words(label.lots)),
