@@ -13,7 +13,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from clew.cli.play.shift_script import shift_messages
+from clew.cli.play.shift_script import shift_script
 from clew.ledger.events.reading import Sender, read_message
 from clew.ledger.store.opening import open_ledger, url_of
 from clew.mill import write_demo
@@ -36,7 +36,7 @@ class LineServer:
         self.folder = folder
         write_demo(folder)
         start = datetime.now(UTC) - timedelta(minutes=minutes)
-        told = shift_messages(start=start, minutes=minutes)
+        told = list(shift_script(start=start, minutes=minutes).messages)
         ledger = open_ledger(url_of(folder))
         for first in range(0, len(told), 500):
             ledger.append([read_message(one, Sender("demo")) for one in told[first : first + 500]])

@@ -6,13 +6,12 @@ import re
 from collections.abc import Callable
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
+from reach import out_of_reach
 
 pytestmark = pytest.mark.browser
 
 OpenPage = Callable[..., Page]
-RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 SIZES = [(1024, 768), (390, 844)]
 
 
@@ -31,8 +30,7 @@ def test_everybody_can_use_it(
     page = ready(open_page(path, width=width, height=height, color_scheme=scheme))
     for details in page.locator("main details").all():
         details.evaluate("one => { one.open = true; }")
-    found = Axe().run(page, options={"runOnly": {"type": "tag", "values": RULES}})
-    assert found.violations_count == 0, found.generate_report()
+    assert out_of_reach(page) == []
 
 
 @pytest.mark.parametrize(("width", "height"), SIZES)
@@ -104,7 +102,9 @@ def test_without_script_the_page_says_the_same(open_page: OpenPage) -> None:
 @pytest.mark.parametrize(("width", "height"), SIZES)
 def test_what_is_touched_is_large_enough(open_page: OpenPage, width: int, height: int) -> None:
     page = ready(open_page("/band", width=width, height=height))
-    for one in page.locator("#picture a.tap, #law a.tap").all():
+    touched_here = page.locator("#picture a.tap, #law a.tap").all()
+    assert touched_here
+    for one in touched_here:
         box = one.bounding_box()
         assert box is not None
         assert min(box["width"], box["height"]) >= 44, one.inner_text()

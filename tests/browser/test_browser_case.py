@@ -6,13 +6,12 @@ import re
 from collections.abc import Callable
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
+from reach import out_of_reach
 
 pytestmark = pytest.mark.browser
 
 OpenPage = Callable[..., Page]
-RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 SIZES = [(1024, 768), (390, 844)]
 NOTHING_FITS = "/case?ball=Querl+200&case=Small"
 
@@ -86,14 +85,15 @@ def test_everybody_can_use_it(
     page.evaluate("document.querySelectorAll('main details').forEach(one => one.open = true)")
     across = page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
     assert across[0] <= across[1]
-    found = Axe().run(page, options={"runOnly": {"type": "tag", "values": RULES}})
-    assert found.violations_count == 0, found.generate_report()
+    assert out_of_reach(page) == []
 
 
 @pytest.mark.parametrize(("width", "height"), SIZES)
 def test_what_is_touched_is_large_enough(open_page: OpenPage, width: int, height: int) -> None:
     page = open_page("/case", width=width, height=height)
-    for one in page.locator("main a.tap, main button:visible").all():
+    touched_here = page.locator("main a.tap, main button:visible").all()
+    assert touched_here
+    for one in touched_here:
         box = one.bounding_box()
         assert box is not None
         assert box["height"] >= 44, one.inner_text()

@@ -80,6 +80,21 @@ def test_a_reader_of_commas_slides_and_types_with_commas(open_page: OpenPage) ->
     expect(words).to_have_text(after, use_inner_text=True)
 
 
+def test_an_answer_of_other_values_is_marked_while_none_comes(open_page: OpenPage) -> None:
+    """A session may end while a slider moves: what comes then is the page to sign in."""
+    page = open_page("/creel")
+    words, slider = page.locator("#words"), page.locator("#count + input[type=range]")
+    page.route("**/creel?*part=answer", lambda route: route.fulfill(
+        content_type="text/html", body="<h1>Sign in</h1>"
+    ))  # fmt: skip
+    slider.focus()
+    page.keyboard.press("ArrowRight")
+    expect(words).to_have_class(re.compile(r"\bstale\b"))
+    page.unroute("**/creel?*part=answer")
+    page.keyboard.press("ArrowRight")
+    expect(words).not_to_have_class(re.compile(r"\bstale\b"))
+
+
 def test_a_wrong_text_is_told_beside_its_field_and_heals(open_page: OpenPage) -> None:
     page = open_page("/wind")
     words = page.locator("#words")

@@ -6,13 +6,12 @@ import re
 from collections.abc import Callable
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Locator, Page, expect
+from reach import out_of_reach
 
 pytestmark = pytest.mark.browser
 
 OpenPage = Callable[..., Page]
-RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 SIZES = [(1024, 768), (390, 844)]
 ORDERS = "/orders?now=2026-11-30+06:00&within=10"
 SEVERAL = "/orders?now=2026-11-30+06:00&within=1&orders=orders.csv"
@@ -50,7 +49,7 @@ def test_the_verdict_and_what_comes_next_stand_first(open_page: OpenPage) -> Non
         re.compile(r"^Line 1: \w+ \d+ in \w+ from .*, then \w+ ")
     )
     expect(page.get_by_role("link", name="Orders")).to_have_attribute("aria-current", "page")
-    for name in ("Orders", "Run", "on"):
+    for name in ("Orders", "Run", "put on"):
         expect(page.get_by_role("combobox", name=name, exact=True)).to_be_visible()
     expect(page.get_by_role("img", name=re.compile("4 runs, 4 changes"))).to_be_visible()
     for heading in ("The plan", "Do the cones suffice?", "What it costs"):
@@ -154,8 +153,7 @@ def test_everybody_can_use_it(
     page.evaluate("document.querySelectorAll('main details').forEach(one => one.open = true)")
     across = page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
     assert across[0] <= across[1]
-    found = Axe().run(page, options={"runOnly": {"type": "tag", "values": RULES}})
-    assert found.violations_count == 0, found.generate_report()
+    assert out_of_reach(page) == []
 
 
 @pytest.mark.parametrize(("width", "height"), SIZES)
@@ -164,7 +162,9 @@ def test_one_drawing_is_shown_and_what_is_touched_is_large_enough(
 ) -> None:
     page = open_page(ORDERS, width=width, height=height)
     expect(page.locator(".plan-part > .plan-figure > svg:visible")).to_have_count(1)
-    for one in page.locator("main a.tap, main button").all():
+    touched_here = page.locator("main a.tap, main button").all()
+    assert touched_here
+    for one in touched_here:
         box = one.bounding_box()
         assert box is not None
         assert box["height"] >= 44, one.inner_text()

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from starlette.testclient import TestClient
 
-from clew.cli.play.shift_script import shift_messages
+from clew.cli.play.shift_script import shift_script
 from clew.ledger.events.reading import Sender, read_message
 from clew.ledger.store.opening import open_ledger, url_of
 from clew.mill import write_demo
@@ -20,7 +20,7 @@ def client(tmp_path_factory: pytest.TempPathFactory) -> TestClient:
     folder = tmp_path_factory.mktemp("told")
     write_demo(folder)
     ledger = open_ledger(url_of(folder))
-    told = shift_messages(start=datetime.now(UTC) - timedelta(minutes=30), minutes=30)
+    told = list(shift_script(start=datetime.now(UTC) - timedelta(minutes=30), minutes=30).messages)
     ledger.append([read_message(one, Sender("demo")) for one in told])
     ledger.close()
     return TestClient(create_app(folder), base_url="http://127.0.0.1")

@@ -13,17 +13,16 @@ from clew.web.band_drawing import LARGE, SMALL, Marks, Size, control_drawing, ni
 NONE: tuple[()] = ()
 
 
-def drawing(size: Size = LARGE, **marks: Any) -> str:
+def drawing(size: Size = LARGE, aimed: tuple[Any, ...] = (None,), **marks: Any) -> str:
     """A chart of three places between 0 and 10."""
     given: dict[str, Any] = {
-        "threads": NONE, "limits": NONE, "centres": NONE, "signals": NONE, "target": None,
-        "labels": NONE, "x_ticks": NONE,
+        "threads": NONE, "limits": NONE, "centres": NONE, "signals": NONE, "labels": NONE,
+        "x_ticks": NONE,
     } | marks  # fmt: skip
-    return str(
-        control_drawing(
-            "key", ("A & B", "<i>"), ("along", "upward"), Marks(**given), (0.0, 10.0), 3, size
-        )
+    drawn = control_drawing(
+        "key", ("A & B", "<i>"), ("along", "upward"), Marks(**given), (0.0, 10.0), 3, size
     )
+    return str(drawn.aimed(*aimed))
 
 
 @pytest.mark.parametrize(
@@ -62,8 +61,8 @@ def test_a_signal_is_a_shape_and_a_word() -> None:
 @pytest.mark.parametrize("size", [SMALL, LARGE])
 def test_it_is_xml_with_its_title_and_holds_its_words_escaped(size: Size) -> None:
     said = drawing(
-        size, threads=[[(1.0, 2.0), (2.0, 3.0)]], target=4.0, labels=[(4.0, "<target>", "start")],
-        x_ticks=[(1.0, "06:01")],
+        size, (4.0, "<target>"), threads=[[(1.0, 2.0), (2.0, 3.0)]],
+        labels=[(5.0, "<limit>", "over")], x_ticks=[(1.0, "06:01")],
     )  # fmt: skip
     root = ElementTree.fromstring(said)
     names = {one.get("id"): one.text for one in root}

@@ -10,6 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 from tests.web.door_mill import HOST, NAMES, PASSWORD, DoorMill, door_mill
 
+from clew.ledger.events.message import MILL_LINE
 from clew.ledger.people.people import add_person, end_person, set_password
 from clew.ledger.people.sessions import IDLE_US, begin_session, form_proof
 from clew.ledger.people.tokens import add_token, end_token
@@ -51,6 +52,22 @@ def test_a_token_of_another_line_enters_nothing_on_the_hands_page(door_mill: Doo
     assert refused.status_code == 422
     assert refused.json()["faults"][0]["expected"] == "only Elsewhere"
     assert head_of(door_mill.ledger, _line(door_mill)) == before
+
+
+def test_a_token_of_one_line_closes_no_pallet_of_the_mill(door_mill: DoorMill) -> None:
+    line = _line(door_mill)
+    _, said = add_token(door_mill.ledger, "near box", ["events:write"], line=line, author="root")
+    client = door_mill.client()
+    client.headers["authorization"] = f"Bearer {said}"
+    at = {"at": "2026-11-25T05:40:00Z"}
+    pallet = {"kind": "pallet closed", "package": "P-1", "cases": ["C-1"], "key": "near-1", **at}
+    before = head_of(door_mill.ledger, MILL_LINE)
+    refused = client.post("/api/events", json=pallet)
+    assert refused.status_code == 422
+    assert refused.json()["faults"][0]["expected"] == f"only {line}"
+    assert head_of(door_mill.ledger, MILL_LINE) == before
+    doff = {"kind": "doff", "line": line, "lane": 1, "key": "near-2", **at}
+    assert client.post("/api/events", json=doff).json()["kept"] == 1
 
 
 def test_a_machine_takes_back_nothing_that_a_hand_entered(

@@ -114,6 +114,40 @@ def test_a_cone_is_loaded_with_all_that_its_label_says(tablet: TestClient) -> No
     assert (record.cone, record.lot, record.fields()["cone_mass_g"]) == ("C-9", "SL-207", 1580.0)
 
 
+@pytest.mark.parametrize(
+    ("language", "typed", "mass_g"),
+    [
+        ("en", "101,3", 101.3), ("en", "101.3 g", 101.3), ("en", "1,000", None),
+        ("de", "101,3", 101.3), ("de", "101,3 g", 101.3), ("de", "1.000", None),
+    ],
+)  # fmt: skip
+def test_a_weighing_is_typed_with_the_mark_of_whoever_types_it(
+    tablet: TestClient, language: str, typed: str, mass_g: float | None
+) -> None:
+    form = form_of(page_of(tablet, lane="2"), "weighed") | {"mass_g": typed}
+    tablet.cookies.set("clew_language", language)
+    answer = tablet.post("/run/hand", data=form)
+    if mass_g is None:
+        assert answer.status_code == 422
+        assert 'id="weighed-mass_g-fault"' in answer.text
+        assert kept(tablet) == []
+    else:
+        (record,) = kept(tablet)
+        assert record.fields()["mass_g"] == mass_g
+
+
+def test_an_entry_waits_for_a_mill_file_that_is_being_mended(tablet: TestClient) -> None:
+    form, script = form_of(page_of(tablet, lane="2"), "doff"), {"Accept": "application/json"}
+    bench = tablet.app.state.bench  # type: ignore[attr-defined]
+    file = bench.mill.folder / "mill.toml"
+    sound = file.read_text(encoding="utf-8")
+    file.write_text(sound + "\n[half", encoding="utf-8")
+    # the tablet keeps what is answered with 503, and takes off its list what is refused with 422
+    assert tablet.post("/run/hand", data=form, headers=script).status_code == 503
+    file.write_text(sound, encoding="utf-8")
+    assert tablet.post("/run/hand", data=form, headers=script).json()["outcome"] == "kept"
+
+
 def test_an_entry_can_be_for_a_time_before_now(tablet: TestClient) -> None:
     page = page_of(tablet, lane="1", clock="00:01")
     assert "Entering for 00:01, not for now." in page

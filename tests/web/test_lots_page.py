@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import json
 import re
 from pathlib import Path
 
@@ -17,6 +18,8 @@ from clew.ledger.intake.weighings import read_weighings
 from clew.mill.model import Mill
 from clew.mill.net_content import read_tables
 from clew.web.app import create_app
+from clew.web.chart_svg import DRAWS_HEADER
+from clew.web.charts_lots import chance_spec, strip_spec
 from clew.web.figures import Figures
 from clew.web.lots_files import LotFiles
 from clew.web.lots_page import open_lots
@@ -297,6 +300,28 @@ def test_the_part_that_a_script_asks_for_has_what_changes(client: TestClient) ->
     assert {"words", "answer", "more", "mini", "size-fault", "plan-note"} <= set(live)
 
 
+def test_where_the_browser_draws_the_same_charts_come_as_definitions(client: TestClient) -> None:
+    asked = LOT | {"size": "720"}
+    drawn_here = client.get("/lots", params=asked | {"part": "answer"})
+    there = client.get("/lots", params=asked | {"part": "answer"}, headers={DRAWS_HEADER: "charts"})
+    definitions = re.compile(r"data-definition='([^']*)'")
+    assert definitions.findall(there.text) == definitions.findall(drawn_here.text) != []
+    assert there.text.count("<svg hidden>") == there.text.count("data-chart=")
+
+
+def test_a_chart_of_other_numbers_differs_in_them_alone() -> None:
+    one, other = strip_spec("mass, g", 90.5, 110.5, 200), strip_spec("mass, g", 80.5, 120.5, 300)
+    said = json.dumps(one)
+    assert '"@' not in said
+    said = said.replace("[90.5, 110.5]", "[80.5, 120.5]").replace("[0, 200]", "[0, 300]")
+    assert json.loads(said) | {"height": 300} == other
+    chance = json.dumps(chance_spec("mean", "lots", 97.5, 103.5))
+    assert '"@' not in chance
+    assert json.loads(chance.replace("[97.5, 103.5]", "[1.5, 2.5]")) == chance_spec(
+        "mean", "lots", 1.5, 2.5
+    )
+
+
 def test_a_ball_at_the_agreed_regain_asks_for_the_regain(mill_dir: Path) -> None:
     write(mill_dir, "dunnow.csv", [51.0 + 0.1 * (k % 7) for k in range(60)], "BR-091")
     own = TestClient(create_app(mill_dir), base_url="http://127.0.0.1")
@@ -320,8 +345,8 @@ def test_of_very_many_balls_a_dot_is_several(demo_mill: Mill, mill_dir: Path) ->
     write(mill_dir, "many.csv", [101.0 + 0.02 * (k % 97) for k in range(4000)] + [60.0])
     asked = {**LOT, "file": "many.csv", "size": "4001"}
     page = open_lots(demo_mill, asked, ["us-thread-states"], LotFiles(mill_dir), "metric")
-    assert page.answer is not None
-    sheet = sheets_shown(page.answer.verdicts, Figures("metric"))[0]
+    assert page.answer is not None and page.paper is not None
+    sheet = sheets_shown(page.answer.verdicts, page.paper.sheets, Figures("metric"))[0]
     assert sheet.dots == "Each dot up to 11 balls."
     assert sheet.strip is not None
     assert 360 < sheet.strip.svg.count("<path") < 440

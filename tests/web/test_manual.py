@@ -19,7 +19,7 @@ from clew.web.workbench import STATIONS_OF_MANUAL
 
 PAGES = [page.name for part in read_parts(manual_folder()) for page in part.pages]
 Opener = Callable[[Path], TestClient]
-VOID = {"img", "br", "hr", "input", "meta", "link"}
+VOID = {"img", "br", "hr", "input", "meta", "link", "wbr"}
 
 
 @pytest.fixture(scope="module")
@@ -98,8 +98,12 @@ def test_every_station_has_its_page_and_it_says_what_is_not_modelled(client: Tes
 
 
 def test_the_contents_list_every_page_once(client: TestClient) -> None:
-    listed = re.findall(r'<li><a href="/manual/([^"]+)"', client.get("/manual").text)
+    page = client.get("/manual").text
+    listed = re.findall(r'<li><a href="/manual/([^"]+)"', page)
     assert listed == PAGES
+    answers = re.findall(r"<span>: ([^<]+)</span>", page)
+    assert len(answers) > len(PAGES) / 2
+    assert [one for one in answers if one.startswith(("|", "-", "#")) or "|---" in one] == []
     assert len(set(PAGES)) == len(PAGES)
     lying = {path.stem for path in manual_folder().rglob("*.md") if path.parent.name[0] != "_"}
     assert lying - {"index"} == set(PAGES)

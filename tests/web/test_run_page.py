@@ -14,7 +14,7 @@ from pypdf import PdfReader
 from starlette.testclient import TestClient
 from tests.web.door_mill import DoorMill, door_mill
 
-from clew.cli.play.shift_script import shift_messages
+from clew.cli.play.shift_script import shift_script
 from clew.ledger.events.message import Record
 from clew.ledger.events.moments import us_of
 from clew.ledger.events.reading import Sender, read_message
@@ -52,7 +52,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     made = tmp_path_factory.mktemp("run") / "mill"
     write_demo(made)
     ledger = open_ledger(url_of(made))
-    told = shift_messages(start=STARTED, minutes=MINUTES)
+    told = list(shift_script(start=STARTED, minutes=MINUTES).messages)
     at = (NOW - timedelta(seconds=10)).isoformat()
     told += [
         {"line": LINE, "at": at, "source": "hand", "key": f"hand-{number}", **said}
@@ -160,6 +160,26 @@ def test_a_ball_outside_the_limits_is_a_cross_and_is_counted_in_words(client: Te
     assert 'class="off"' not in text_of(client).split('id="lane-4"')[1].split("</li>")[0]
 
 
+def test_a_ball_weighed_with_its_band_is_drawn_without_it(
+    tablet: TestClient, demo_mill: Mill
+) -> None:
+    tare_g = demo_mill.find_ball("Querl 100").tare_mass_g
+    assert tare_g
+    start = form_of(text_of(tablet), "start") | {"ball": "Querl 100", "lot": "SL-207"}
+    tablet.post("/run/start", data=start)
+    (record,) = kept(tablet, "run start")
+    high_g = record.fields()["call_high_g"]
+    told = [
+        {"line": LINE, "kind": "weighing", "lane": 1, "ball": number, "mass_g": high_g + more_g,
+         "gross": gross, "key": f"b{number}", "at": datetime.now(UTC).isoformat()}
+        for number, (more_g, gross) in enumerate([(0.5 * tare_g, True), (-1.0, False)], start=1)
+    ]  # fmt: skip
+    assert tablet.post("/api/events", json=told).status_code == 200
+    strip = text_of(tablet).split('id="balls-1-title"')[1].split("</svg>", maxsplit=1)[0]
+    assert "none outside the call-out limits" in strip
+    assert (strip.count('class="ball"'), strip.count('class="off"')) == (2, 0)
+
+
 def test_masses_stand_in_the_units_of_the_reader(client: TestClient) -> None:
     client.cookies.set("clew_units", "yard")
     live, text = answer_of(client), said(text_of(client))
@@ -247,6 +267,54 @@ def test_a_button_that_is_pressed_twice_does_one_thing(tablet: TestClient, name:
         assert answer.status_code == 303
         assert answer.headers["location"].endswith(f"told={name}")
     assert len(kept(tablet, f"run {name}")) == 1
+
+
+@pytest.mark.parametrize(
+    ("name", "other"),
+    [
+        ("start", {"lot": "SL-211"}), ("start", {"order": "1041"}), ("set", {"winder-4": "760"}),
+        ("set", {"winder-5": "770"}), ("set", {"target": "103 g"}), ("set", {"why": "light"}),
+        ("end", {"why": "out of cones"}),
+    ],
+)  # fmt: skip
+def test_a_form_sent_again_with_something_else_in_it_is_not_said_to_be_kept(
+    tablet: TestClient, name: str, other: dict[str, str]
+) -> None:
+    start = form_of(text_of(tablet), "start") | {"ball": "Querl 100", "lot": "SL-207"}
+    more = {"start": start, "set": {"winder-4": "770", "why": "heavy"}, "end": {"why": "done"}}
+    if name != "start":
+        tablet.post("/run/start", data=start)
+    form = (form_of(text_of(tablet), name) if name != "start" else {}) | more[name]
+    assert tablet.post(f"/run/{name}", data=form).status_code == 303
+    again = tablet.post(f"/run/{name}", data=form | other)  # the button Back, and changed there
+    assert again.status_code == 422
+    assert "this form was sent before, with something else in it" in said(again.text)
+    assert len(kept(tablet, f"run {name}")) == 1
+
+
+def test_a_form_that_was_taken_back_is_not_said_to_be_kept(tablet: TestClient) -> None:
+    form = form_of(text_of(tablet), "start") | {"ball": "Querl 100", "lot": "SL-207"}
+    tablet.post("/run/start", data=form)
+    (record,) = kept(tablet, "run start")
+    assert tablet.post("/run/undo", data={"line": LINE, "seq": str(record.seq)}).status_code == 303
+    assert tablet.post("/run/start", data=form).status_code == 422
+    anew = form | {"key": "another-form-1"}
+    assert tablet.post("/run/start", data=anew).status_code == 303
+    assert "no run is in progress" not in said(text_of(tablet))
+
+
+def test_a_counter_is_typed_with_the_mark_of_whoever_types_it(tablet: TestClient) -> None:
+    start = form_of(text_of(tablet), "start") | {"ball": "Querl 100", "lot": "SL-207"}
+    tablet.post("/run/start", data=start)
+    form = form_of(text_of(tablet), "set") | {"why": "heavy"}
+    assert tablet.post("/run/set", data=form | {"winder-4": "1,000"}).status_code == 422
+    tablet.cookies.set("clew_language", "de")
+    assert tablet.post("/run/set", data=form | {"winder-4": "1.000"}).status_code == 422
+    assert kept(tablet, "run set") == []
+    typed = {"winder-4": "770,5", "target": "101,5 g"}
+    assert tablet.post("/run/set", data=form | typed).status_code == 303
+    (record,) = kept(tablet, "run set")
+    assert (record.fields()["counts"], record.fields()["target_g"]) == ({"4": 770.5}, 101.5)
 
 
 def test_what_was_typed_stays_beside_what_is_wrong_with_it(tablet: TestClient) -> None:

@@ -14,7 +14,7 @@ import pytest
 from pypdf import PdfReader
 from starlette.testclient import TestClient
 
-from clew.cli.play.shift_script import shift_messages
+from clew.cli.play.shift_script import shift_script
 from clew.ledger.events.reading import Sender, read_message
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.store.opening import open_ledger, url_of
@@ -37,7 +37,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     made = tmp_path_factory.mktemp("traced")
     write_demo(made)
     ledger = open_ledger(url_of(made))
-    told = shift_messages(start=datetime(2026, 11, 25, 6, 0, tzinfo=UTC), minutes=60)
+    told = list(shift_script(start=datetime(2026, 11, 25, 6, 0, tzinfo=UTC), minutes=60).messages)
     ledger.append([read_message(one, Sender("demo")) for one in told])
     ledger.close()
     return made

@@ -11,13 +11,13 @@ from starlette.requests import Request
 from clew.faults import BadInput
 from clew.line.heat.answer import HeatAnswer
 from clew.line.heat.heat_plain import plain_heat, plain_limits
-from clew.line.heat.speed_limits import SpeedLimits
 from clew.web.answers import refuse_not_asked
-from clew.web.heat_page import API_ASKS, FEWEST_DRAWS, Asking, open_heat
+from clew.web.heat_page import API_ASKS, Asking, HeatPage, open_heat
 from clew.web.questions import FAULTS, OfLine, typed
 from clew.web.workbench import Workbench
 
-_WITHOUT_INTERVAL = replace(API_ASKS, draws=FEWEST_DRAWS)
+_OF_HEAT = replace(API_ASKS, limited=False)
+_OF_LIMITS = replace(API_ASKS, doubted=False)
 
 
 class HeatQuestion(OfLine):
@@ -34,27 +34,27 @@ def api_line_router(bench: Workbench) -> APIRouter:
     """Serve what is known of a line to programs."""
     router = APIRouter(prefix="/api/line", responses=FAULTS)
 
-    def answered(
-        request: Request, asked: HeatQuestion, asking: Asking
-    ) -> tuple[HeatAnswer, SpeedLimits]:
+    def answered(request: Request, asked: HeatQuestion, asking: Asking) -> HeatPage:
         refuse_not_asked(request, asking.keys)
         said = asked.model_dump()
         page = open_heat(bench.mill.read().mill, said, bench.units(request), asking)
-        if page.answer is None or page.limits is None:
+        if page.answer is None:
             raise BadInput(page.faults)
-        return page.answer, page.limits
+        return page
 
     @router.get("/heat")
     def heat(request: Request, asked: Annotated[HeatQuestion, Query()]) -> dict[str, Any]:
         """What steam and dryer do to the yarn, and what they cost."""
-        answer, _ = answered(request, asked, API_ASKS)
+        answer = answered(request, asked, _OF_HEAT).answer
+        assert isinstance(answer, HeatAnswer)
         return plain_heat(answer) | {"calibrated": False}
 
     @router.get("/limits")
     def limits(request: Request, asked: Annotated[HeatQuestion, Query()]) -> dict[str, Any]:
         """What limits the speed of the line, station by station, slowest first."""
-        answer, found = answered(request, asked, _WITHOUT_INTERVAL)
-        terms = answer.terms
-        return {"line": terms.line_name, "ball": terms.ball_name} | plain_limits(found)
+        page = answered(request, asked, _OF_LIMITS)
+        assert page.limits is not None
+        names = {"line": page.chosen.line.name, "ball": page.chosen.ball.name}
+        return names | plain_limits(page.limits)
 
     return router

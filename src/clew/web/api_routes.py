@@ -72,6 +72,10 @@ def api_router(bench: Workbench) -> APIRouter:
     @router.get("/ball/path")
     def path(request: Request, asked: Annotated[BallQuestion, Query()]) -> dict[str, Any]:
         """The path of the strand on the finished ball, packed, for drawing it."""
-        return plain_path(card_of(request, asked))
+        mill, units = bench.mill.read().mill, bench.units(request)
+        page = open_wind(mill, asked.model_dump(), units, whole=False)
+        if page.ball is None:
+            raise BadInput(page.faults)
+        return plain_path(page.ball)
 
     return router

@@ -93,7 +93,7 @@ def api_weigh_router(bench: Workbench) -> APIRouter:
     def components(request: Request, asked: Annotated[PartsQuestion, Query()]) -> dict[str, Any]:
         """What varies: dye lot, cone, winder and the ball itself, with intervals."""
         page = opened(request, asked, "value")
-        found, faults = parts_of(page)
+        found, faults = parts_of(page, drift_of(page)[0])
         if found is None:
             raise BadInput(faults)
         return _of_page(page) | components_plain(found)

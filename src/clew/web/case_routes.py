@@ -9,7 +9,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from clew.faults import BadInput, Fault
-from clew.languages import say
+from clew.languages import DEFAULT, say, speaking
 from clew.mill import mill_file
 from clew.mill.net_content import read_tables
 from clew.web.answers import refuse_not_asked
@@ -78,10 +78,11 @@ def case_router(bench: Workbench) -> APIRouter:
                 for one in against
             )
         made = made_now(mill.mill.time_zone)
-        raw = bands_pdf(
-            band_of(mill, chosen.ball.name, chosen.lot_name), copies, made=made,
-            paper=mill.mill.paper, footer=f"{mill.mill.name} · {chosen.subject}",
-        )  # fmt: skip
+        with speaking(mill.mill.language or DEFAULT):  # as the words on it in the mill file do
+            raw = bands_pdf(
+                band_of(mill, chosen.ball.name, chosen.lot_name), copies, made=made,
+                paper=mill.mill.paper, footer=f"{mill.mill.name} · {chosen.subject}",
+            )  # fmt: skip
         return Response(
             raw, media_type="application/pdf",
             headers={"Content-Disposition": 'inline; filename="bands.pdf"'},

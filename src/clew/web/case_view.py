@@ -106,7 +106,7 @@ def cost_chart(cost: BallCost) -> Chart:
     most = max(float(row["end"]) for row in rows if not row["whole"] or row["place"] == _sum(steps))
     table = Table(
         (say("Part"), say("{currency} a ball", currency=money)),
-        tuple((first_upper(one.words), figure(f"{one.end - one.start:.4f}")) for one in steps),
+        tuple((first_upper(one.words), _minus(f"{one.end - one.start:.4f}")) for one in steps),
     )
     shown = [row for row in rows if float(row["end"]) <= most]
     title = say(

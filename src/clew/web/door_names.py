@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import uuid
-from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from clew.faults import BadInput
 from clew.ledger.events.message import Message
-from clew.ledger.events.moments import local_of, us_of
 from clew.ledger.people.people import people_of
+from clew.ledger.state.shifts import shift_of
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.store.reading import records_in_time
 from clew.ledger.store.trouble import CannotKeep
@@ -36,15 +34,7 @@ def shift_ends_us(mill: Mill, now_us: int) -> int:
     int
         The next start of a shift by the mill's clock, also over a night in which it is set [us].
     """
-    zone = ZoneInfo(mill.mill.time_zone)
-    today = local_of(now_us, mill.mill.time_zone).date()
-    starts = []
-    for days in (0, 1, 2):
-        for clock in mill.mill.shift_starts:
-            hour, minute = (int(part) for part in clock.split(":"))
-            day = today + timedelta(days=days)
-            starts.append(us_of(datetime(day.year, day.month, day.day, hour, minute, tzinfo=zone)))
-    return min(one for one in starts if one > now_us)
+    return shift_of(now_us, mill.mill.shift_starts, mill.mill.time_zone).upto_us
 
 
 def names_lately(bench: Workbench, line: str) -> tuple[str, ...]:

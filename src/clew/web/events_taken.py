@@ -9,7 +9,7 @@ from typing import Literal
 from starlette.requests import Request
 
 from clew.faults import Fault
-from clew.ledger.events.message import Message, Taken
+from clew.ledger.events.message import MILL_WORD, Message, Taken
 from clew.ledger.events.reading import Sender
 from clew.ledger.ingest.arriving import read_part
 from clew.ledger.ingest.clashes import same_event
@@ -128,10 +128,11 @@ def _not_allowed(who: Who | None, message: Message) -> tuple[Fault, ...]:
             Fault("not for this sender", f'someone who may "{needs}"', key="kind",
                   value=message.kind)
         )  # fmt: skip
-    if message.line and not who.may_write_to(message.line):
+    if not who.may_write_to(message.line):  # the mill's own chain is no line's
         faults.append(
-            Fault("not for this sender", f"only {who.line}", key="line", value=message.line)
-        )
+            Fault("not for this sender", f"only {who.line}", key="line",
+                  value=message.line or MILL_WORD)
+        )  # fmt: skip
     return tuple(faults)
 
 

@@ -10,7 +10,17 @@ from typing import Any
 from clew.languages import figure, joined, say
 from clew.ledger.events.message import Record
 from clew.ledger.events.moments import local_of
-from clew.ledger.ingest.by_hand import DEEDS, SHUT_DOWN, START_UP, Deed, deeds_at, said_again
+from clew.ledger.ingest.by_hand import (
+    CHECK_WORDS,
+    DEEDS,
+    SHUT_DOWN,
+    START_UP,
+    Deed,
+    Place,
+    deeds_at,
+    flag_words,
+    said_again,
+)
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.store.reading import records_in_time
 from clew.mill.lines import Line
@@ -107,9 +117,9 @@ class HandPage:
         """Make a key for a form: two presses of one rendered button are one entry."""
         return secrets.token_hex(12)
 
-    def deeds(self, place: str) -> tuple[Deed, ...]:
+    def deeds(self, place: Place) -> tuple[Deed, ...]:
         """Give the buttons of a place."""
-        return deeds_at(place)  # type: ignore[arg-type]
+        return deeds_at(place)
 
     def at_lane(self, words: str, lane: int) -> str:
         """Say a deed with its lane; 0 for the line as a whole."""
@@ -174,7 +184,7 @@ def _entered(ledger: Ledger, line: str, zone: str, author: str) -> tuple[Entered
         )
         if record.author or record.source.startswith(("tablet", "web"))
     ]  # fmt: skip
-    gone = set(_void(found))
+    gone = voided_by(found)
     shown = [record for record in found if record.kind != "correction"][:MOST_SHOWN]
     return tuple(
         Entered(
@@ -182,7 +192,7 @@ def _entered(ledger: Ledger, line: str, zone: str, author: str) -> tuple[Entered
             f"{local_of(record.at_us, zone):%H:%M:%S}",
             entry_words(record),
             record.author,
-            joined(", ", (FLAG_WORDS.get(one, one) for one in record.flag_words())),
+            joined(", ", map(flag_words, record.flag_words())),
             record.seq not in gone and may_undo(record, author, now_us),
             record.seq in gone,
         )
@@ -190,11 +200,10 @@ def _entered(ledger: Ledger, line: str, zone: str, author: str) -> tuple[Entered
     )
 
 
-def _void(records: Iterable[Record]) -> Iterable[int]:
-    for record in records:
-        body = record.fields()
-        if record.kind == "correction" and body.get("void"):
-            yield int(body["of_seq"])
+def voided_by(records: Iterable[Record]) -> frozenset[int]:
+    """Give the places of what some corrections among records of one chain say never happened."""
+    bodies = (one.fields() for one in records if one.kind == "correction")
+    return frozenset(int(body["of_seq"]) for body in bodies if body.get("void"))
 
 
 def may_undo(record: Record, author: str, now_us: int) -> bool:
@@ -204,15 +213,7 @@ def may_undo(record: Record, author: str, now_us: int) -> bool:
     return own and undoes and now_us - record.received_us <= UNDO_US
 
 
-FLAG_WORDS = {
-    "late": say("late"),
-    "out of order": say("told out of turn"),
-    "ahead of our clock": say("ahead of our clock"),
-    "clock read twice": say("clock read twice"),
-}
-"""What is odd about a record, in words."""
-CHECK_WORDS = {"start-up": say("start-up check"), "shut-down": say("shut-down check")}
-_SHOWN = ("why", "to", "parted_at", "note", "what")
+_SHOWN = ("why", "to", "note", "what")
 
 
 def entry_words(record: Record) -> str:
@@ -233,11 +234,8 @@ def entry_words(record: Record) -> str:
         parts.append(figure(f"{body['mass_g']:.1f} g"))
     if "length_m" in body:
         parts.append(figure(f"{body['length_m']:.1f} m"))
-    fixed = {"parted_at"}
-    parts += [
-        said_again(str(body[key])[:60]) for key in _SHOWN
-        if key in body and key not in fixed and record.kind != "check"
-    ]  # fmt: skip
+    if record.kind != "check":
+        parts += [said_again(str(body[key])[:60]) for key in _SHOWN if key in body]
     if body.get("not_done"):
         parts.append(say("{n} not in order", n=len(body["not_done"])))
     return joined(", ", parts)

@@ -15,7 +15,14 @@ from clew.languages import joined, say, spoken
 from clew.ledger.events.kinds import LONGEST_NAME
 from clew.ledger.events.message import Message, Taken
 from clew.ledger.events.reading import Sender, is_plain, read_message
-from clew.ledger.ingest.by_hand import at_clock, check_message, deed_of, message_of_deed
+from clew.ledger.ingest.by_hand import (
+    Deed,
+    at_clock,
+    check_message,
+    deed_of,
+    flag_words,
+    message_of_deed,
+)
 from clew.ledger.people.roles import PERMISSION_NAMES, needed_for
 from clew.ledger.store.chain import body_text
 from clew.ledger.store.ledger import Ledger, now_us
@@ -24,8 +31,10 @@ from clew.ledger.store.trouble import CannotKeep
 from clew.mill.lines import Line
 from clew.mill.model import Mill
 from clew.web.answers import faults_body, refuse_not_asked
+from clew.web.decimal_marks import with_any_point
 from clew.web.form_body import form_lists, key_typed
-from clew.web.hand_page import FLAG_WORDS, HAND_KEYS, HandPage, hand_page, may_undo
+from clew.web.hand_page import HAND_KEYS, HandPage, hand_page, may_undo
+from clew.web.mill_on_disk import UnusableMill
 from clew.web.who import Who, who_of
 from clew.web.workbench import Workbench
 
@@ -103,14 +112,16 @@ def _readable(bench: Workbench) -> Ledger | None:
 
 
 def _press(bench: Workbench, request: Request, lists: dict[str, list[str]]) -> Response:
-    mill, who = bench.mill.read().mill, who_of(request)
     typed = {name: values[-1] for name, values in lists.items()}
     try:
+        mill, who = bench.mill.read().mill, who_of(request)
         line = line_asked(mill, typed.get("line", ""))
         lane = lane_asked(line, typed.get("lane", ""))
     except BadInput as bad:
         if _for_script(request):
-            return JSONResponse(faults_body(bad.faults), status_code=422)
+            # a mill file that is just being mended is no fault of the entry: it waits for it
+            status = 503 if isinstance(bad, UnusableMill) else 422
+            return JSONResponse(faults_body(bad.faults), status_code=status)
         raise
     try:
         taken = _keep(bench, mill, line, lane, typed, lists, who)
@@ -121,7 +132,7 @@ def _press(bench: Workbench, request: Request, lists: dict[str, list[str]]) -> R
     except BadInput as bad:
         return _refused(bench, request, mill, line, lane, typed, bad, "", 422)
     if _for_script(request):
-        odd = [spoken(FLAG_WORDS.get(one, one)) for one in taken.flags]
+        odd = [spoken(flag_words(one)) for one in taken.flags]
         return JSONResponse(
             {"outcome": taken.outcome, "seq": taken.seq, "flags": taken.flags, "odd": odd}
         )
@@ -151,7 +162,8 @@ def _keep(
         what: Any = typed["deed"]
         message = check_message(what, ticked, typed.get("note", ""), sender)
     else:
-        message = message_of_deed(deed_of(typed.get("deed", "")), typed, sender, lane=lane)
+        deed = deed_of(typed.get("deed", ""))
+        message = message_of_deed(deed, _with_points(deed, typed), sender, lane=lane)
     if not who.may(needs := needed_for(message.kind)):
         raise BadInput(
             Fault(
@@ -168,6 +180,20 @@ def _keep(
     if taken.outcome == "clash":
         return _pressed_twice(ledger, message, taken)
     return taken
+
+
+def _with_points(deed: Deed, typed: Typed) -> Typed:
+    """Write what was weighed or reeled with a decimal point; raises `BadInput`."""
+    plain, faults = dict(typed), []
+    for asked in deed.asked:
+        if asked.ask in ("mass", "length") and asked.name in typed:
+            try:
+                plain[asked.name] = with_any_point(typed[asked.name])
+            except BadInput as bad:
+                faults.append(replace(bad.faults[0], key=asked.name))
+    if faults:
+        raise BadInput(faults)
+    return plain
 
 
 class OtherHand(BadInput):

@@ -34,6 +34,7 @@ from clew.web.lots_kept import (
     undo_of,
 )
 from clew.web.lots_page import LotsPage, open_lots
+from clew.web.lots_plan_chart import plan_chart
 from clew.web.who import who_of
 from clew.web.workbench import Workbench
 
@@ -68,13 +69,12 @@ def lots_router(bench: Workbench, files: LotFiles) -> APIRouter:
             raise BadInput(
                 Fault(say("no size of the lot, which the paper needs"), say("balls"), key="size")
             )
-        from clew.papers.certificate import certificate_pdf
-        from clew.papers.printing import made_now
+        from clew.papers.printing import made_now, pdf_of
 
         paper = replace(page.paper, anchor=anchor_beside(bench, mill))
         made = made_now(mill.mill.time_zone)
         return Response(
-            certificate_pdf(paper, made=made),
+            pdf_of(paper, made=made),
             media_type="application/pdf",
             headers={"Content-Disposition": f'inline; filename="{pdf_name(page)}"'},
         )
@@ -142,14 +142,14 @@ def shown_of(mill: Mill, page: LotsPage, figures: Figures) -> dict[str, Any]:
         "sheets": [],
         "office": words.OFFICE_WORDS,
         "plan_words": words.plan_words(page),
-        "plan_chart": None if plan is None else view.plan_chart(plan, mill, page.lot_size),
+        "plan_chart": None if plan is None else plan_chart(plan, mill, page.lot_size),
         "plan_note": words.plan_rests_on(mill),
         "size_words": words.size_words(page),
         "sampled": words.sampling_words(page, page.sampling) if page.sampling else "",
         "tables": page.tables,
     }
-    if page.answer is not None:
+    if page.answer is not None and page.paper is not None:
         shown["said"] = words.decision_words(page, page.answer.decision, figures)
         shown["told"] = words.findings_told(page.answer.decision, figures)
-        shown["sheets"] = view.sheets_shown(page.answer.verdicts, figures)
+        shown["sheets"] = view.sheets_shown(page.answer.verdicts, page.paper.sheets, figures)
     return shown

@@ -5,25 +5,22 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from functools import cache
+from typing import Any
 
 import numpy as np
 
 from clew.checks.packages.verdict import Verdict, mean_and_limit
 from clew.checks.packages.worksheet import Worksheet
 from clew.languages import figure, joined, say, spoken
-from clew.mill.model import Mill
 from clew.papers.card_content import Table as PaperTable
-from clew.papers.certificate_rows import sheet_contents
+from clew.papers.certificate_rows import SheetContent
 from clew.quantities import LENGTH, MASS, in_unit, number
 from clew.web.band_figures import reworded
 from clew.web.chart_svg import Chart, Table, drawn
 from clew.web.charts_lots import STRIP_WIDTH, chance_spec, strip_spec
 from clew.web.figures import Figures
 from clew.web.lots_said import hundred_words, in_readers_units
-
-if TYPE_CHECKING:
-    from clew.checks.attributes.plans import AttributePlan
 
 _LABEL, _DOT, _MOST_STACK = 24, 8.4, 110.0
 """Height of a label's row, from dot to dot, and the tallest stack of dots [px]."""
@@ -33,7 +30,8 @@ _MOST_ROWS = 1000
 """Balls listed on the page; the paper and the address for programs have them all."""
 _LETTER = 8.4
 """Width of a letter of a label [px]."""
-_POINTS = 61
+POINTS = 61
+"""Points of a chance that is drawn."""
 _IN_FULL = {"mean": say("mean of the sample"), "lowest mean": say("lowest mean that passes")}
 _LINES = {
     "mean": say("mean"),
@@ -112,38 +110,56 @@ class _Scale:
         return figure(f"{number(self.of(value), digits)} {self.unit}".replace("-", "−"))
 
 
-def sheets_shown(verdicts: Sequence[Verdict], figures: Figures) -> list[Sheet]:
-    """Arrange every worksheet: its pictures, its figures, its balls, what it rests on."""
+def sheets_shown(
+    verdicts: Sequence[Verdict], on_paper: Sequence[SheetContent], figures: Figures
+) -> list[Sheet]:
+    """Arrange every worksheet: its pictures, its figures, its balls, what it rests on.
+
+    Parameters
+    ----------
+    verdicts : sequence of Verdict
+        The answers of the rule sets.
+    on_paper : sequence of SheetContent
+        All their sheets as the paper prints them.
+    figures : Figures
+        The reader's printing.
+
+    Returns
+    -------
+    list of Sheet
+        One for each sheet, in the same order.
+    """
     shown = []
-    for place, verdict in enumerate(verdicts):
-        contents = sheet_contents(verdict)
-        for sheet, printed in zip(verdict.sheets, contents, strict=True):
-            key = f"{verdict.rule.key}-{sheet.plan.quantity}"
-            rows = tuple(
-                (row.head, row.text if row.head == "Declared" else in_readers_units(
-                    row.text, figures))
-                for row in printed.rows
-            )  # fmt: skip
-            each = _balls_a_dot(sheet)
-            dots = [
-                say("Each dot a ball") if each == 1 else say("Each dot up to {n} balls", n=each)
-            ]
-            if math.isfinite(sheet.deficiency_used) and not sheet.plan.individual_open:
-                dots.append(say("a triangle is short, a cross far short"))
-            balls, left_out = _balls(printed.balls, figures)
-            words = say("Balls of the sample by {rule}", rule=printed.title)
-            if left_out:
-                more = say("short ones first, {n} more are on the paper", n=left_out)
-                words = joined("; ", (words, more))
-            shown.append(
-                Sheet(
-                    key, printed.title, printed.answer, place == 0, Table(("", ""), rows),
-                    balls, words, say("{dots}.", dots=joined("; ", dots)),
-                    tuple(in_readers_units(note, figures) for note in printed.notes),
-                    strip_chart(sheet, verdict.rule.title, key, figures),
-                    chance_chart(sheet, verdict.rule.title, key, figures),
-                )
-            )  # fmt: skip
+    sheets = [
+        (place, verdict, sheet)
+        for place, verdict in enumerate(verdicts)
+        for sheet in verdict.sheets
+    ]
+    for (place, verdict, sheet), printed in zip(sheets, on_paper, strict=True):
+        key = f"{verdict.rule.key}-{sheet.plan.quantity}"
+        rows = tuple(
+            (row.head, row.text if row.head == "Declared" else in_readers_units(
+                row.text, figures))
+            for row in printed.rows
+        )  # fmt: skip
+        each = _balls_a_dot(sheet)
+        dots = [say("Each dot a ball") if each == 1 else say("Each dot up to {n} balls", n=each)]
+        if math.isfinite(sheet.deficiency_used) and not sheet.plan.individual_open:
+            dots.append(say("a triangle is short, a cross far short"))
+        balls, left_out = _balls(printed.balls, figures)
+        words = say("Balls of the sample by {rule}", rule=printed.title)
+        if left_out:
+            more = say("short ones first, {n} more are on the paper", n=left_out)
+            words = joined("; ", (words, more))
+        shown.append(
+            Sheet(
+                key, printed.title, printed.answer, place == 0, Table(("", ""), rows),
+                balls, words, say("{dots}.", dots=joined("; ", dots)),
+                tuple(in_readers_units(note, figures) for note in printed.notes),
+                strip_chart(sheet, verdict.rule.title, key, figures),
+                chance_chart(sheet, verdict.rule.title, key, figures),
+            )
+        )  # fmt: skip
     return shown
 
 
@@ -311,6 +327,7 @@ def chance_chart(sheet: Worksheet, rule: str, key: str, figures: Figures) -> Cha
         return None
     lot = sheet.lot_size if sheet.lot_size > plan.n_most else None
 
+    @cache
     def at(mean: float) -> Passing:
         return passing(plan, mean, sd, lot)
 
@@ -319,7 +336,7 @@ def chance_chart(sheet: Worksheet, rule: str, key: str, figures: Figures) -> Cha
     scale = _Scale(plan.quantity, figures)
     rows = []
     # more points where the line rises, so that a short rise is as smooth as a long one
-    for mean in np.union1d(np.linspace(low, high, _POINTS), np.linspace(*steep, _POINTS)):
+    for mean in np.union1d(np.linspace(low, high, POINTS), np.linspace(*steep, POINTS)):
         one = at(float(mean))
         middle = min(max(one.average * one.individual, one.low), one.high)
         rows.append({"x": scale.of(float(mean)), "low": 100 * one.low, "high": 100 * one.high,
@@ -342,7 +359,7 @@ def chance_chart(sheet: Worksheet, rule: str, key: str, figures: Figures) -> Cha
         tuple(
             (scale.words(mean), *(figure(f"{100 * each:.1f}") for each in (
                 min(max(one.average * one.individual, one.low), one.high), one.low, one.high)))
-            for mean in [*np.linspace(low, high, 9), sheet.mean]
+            for mean in sorted({*np.linspace(low, high, 9), sheet.mean})
             for one in (at(float(mean)),)
         ),
     )  # fmt: skip
@@ -373,42 +390,3 @@ def _ends(at: Any, declared: float, sd: float) -> tuple[float, float]:
             low, high = (middle, high) if at(middle).low < share else (low, middle)
         ends.append(high)
     return ends[0], ends[1]
-
-
-def plan_chart(plan: AttributePlan, mill: Mill, lot_size: int) -> Chart | None:
-    """Draw how often the plan for faults lets a lot go, over the share at fault in it."""
-    from clew.checks.attributes.curves import chance_accepted
-
-    rules = mill.checks
-    if plan.most_n >= lot_size:
-        return None
-    most = min(1.0, 2.0 * rules.fault_bad_frac)
-    shares = np.unique(np.round(np.linspace(0.0, most, _POINTS) * lot_size)) / lot_size
-    chances = chance_accepted(plan, shares, lot_size)
-    rows = [
-        {"x": 100 * float(share), "low": 100 * float(one), "high": 100 * float(one),
-         "y": 100 * float(one)}
-        for share, one in zip(shares, chances, strict=True)
-    ]  # fmt: skip
-    ends = [rules.fault_good_frac, rules.fault_bad_frac]
-    # whole balls, to the side on which the plan was made
-    whole = [math.floor(ends[0] * lot_size + 1e-9), math.ceil(ends[1] * lot_size - 1e-9)]
-    held = [balls / lot_size for balls in whole]
-    marks = [
-        {"x": 100 * float(share), "y": 100 * float(one),
-         "words": say("{share} % at fault:\n{lots:.0f} of 100 go", share=number(100 * end, 3),
-                      lots=100 * float(one))}
-        for share, end, one in zip(held, ends, chance_accepted(plan, held, lot_size), strict=True)
-    ]  # fmt: skip
-    step = max(1, len(rows) // 10)
-    table = Table(
-        (say("At fault in the lot"), say("Lots that go, of 100")),
-        tuple(
-            (figure(f"{row['x']:.2f}\u00a0%"), figure(f"{row['y']:.1f}")) for row in rows[::step]
-        ),
-    )
-    title = say("How many of 100 lots go by the plan for faults, over the share of balls at fault")
-    spec = chance_spec(
-        say("balls at fault in the lot, %"), say("lots that go, %"), 0.0, 100 * most, True
-    )
-    return drawn("fault-plan", title, spec, {"rows": rows, "marks": marks, "rules": []}, table)

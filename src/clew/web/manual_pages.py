@@ -12,7 +12,8 @@ import clew
 _TOCTREE = re.compile(r"^```\{toctree\}\n(.*?)^```", re.MULTILINE | re.DOTALL)
 _TITLE = re.compile(r"^# (.+)$", re.MULTILINE)
 _ANSWERS = re.compile(r"^What it answers: (.+?)(?:\n\n|\Z)", re.MULTILINE | re.DOTALL)
-_FIRST = re.compile(r"^# .+\n\n(.+?)(?:\n\n|\Z)", re.MULTILINE | re.DOTALL)
+_FIRST = re.compile(r"\A# [^\n]+\n+(?:## [^\n]+\n+)?(?:- )?(.+?)(?:\n\n|\n- |\Z)", re.DOTALL)
+_SENTENCE = re.compile(r".+?[.?!](?=\s|\Z)")
 _ROLE = re.compile(r"\{\w+\}`([^`<]*?)\s*(?:<[^`]*>)?`")
 _ASIDE = re.compile(r"[*`]|\]\([^)]*\)|\[")
 
@@ -28,7 +29,7 @@ class ManualPage:
     title : str
         Its heading, in plain words.
     answers : str
-        What it answers, in plain words.
+        What it answers, in one sentence of plain words.
     text : str
         The page as it is written, in Markdown.
     """
@@ -114,6 +115,6 @@ def _page(path: Path) -> ManualPage:
 @lru_cache(maxsize=512)
 def _made(name: str, text: str) -> ManualPage:
     title, answers = _TITLE.search(text), _ANSWERS.search(text) or _FIRST.search(text)
-    return ManualPage(
-        name, plain(title[1]) if title else name, plain(answers[1]) if answers else "", text
-    )
+    said = plain(answers[1]) if answers else ""
+    first = _SENTENCE.match(said)
+    return ManualPage(name, plain(title[1]) if title else name, first[0] if first else said, text)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from functools import cache, lru_cache
 from pathlib import Path
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
 _FORMULA = say("Formula")
 _HEEDED = {"caution": say("Caution")}
+_JOINT = re.compile(r"(?<=\w[._/])(?=\w)")
 _FITS = 24
 """Characters of a formula inside a line that is narrower than any screen; a longer one scrolls."""
 
@@ -64,7 +66,7 @@ def _parser() -> MarkdownIt:
         ("myst_role", _role), ("fence", _fence), ("link_open", _link), ("image", _picture),
         ("table_open", _table), ("table_close", _table_end), ("th_open", _cell),
         ("td_open", _cell), ("th_close", _cell_end), ("math_block", _formula_block),
-        ("math_block_label", _formula_block),
+        ("math_block_label", _formula_block), ("code_inline", _code),
     ):  # fmt: skip
         parser.add_render_rule(name, rule)
     return parser
@@ -103,6 +105,13 @@ def _role(self: RendererHTML, tokens: Sequence[Token], at: int, options: Any, en
     name = (target.rstrip(">") if opened else said).strip().rpartition("/")[2]
     words = words.strip() if opened else env["title_of"](name)
     return f'<a href="{escapeHtml(address_of(name))}">{escapeHtml(words)}</a>'
+
+
+def _code(self: RendererHTML, tokens: Sequence[Token], at: int, options: Any, env: Any) -> str:
+    """A name may be broken after its points, strokes and slashes, where a table is narrow."""
+    from markdown_it.common.utils import escapeHtml
+
+    return f"<code>{_JOINT.sub('<wbr>', escapeHtml(tokens[at].content))}</code>"
 
 
 def _fence(self: RendererHTML, tokens: Sequence[Token], at: int, options: Any, env: Any) -> str:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from threading import Lock
 from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
 from clew.faults import BadInput, Fault
-from clew.languages import say
+from clew.languages import joined, say
 from clew.mill.model import Mill
 from clew.plan.costing.ball_cost import BallCost, ball_cost
 from clew.plan.costing.quote import Quote, quote_of
@@ -33,6 +33,14 @@ OF_MILL = "mill"
 """What the address says for the orders that stand in the mill file."""
 PLAN_KEYS = ("orders", "plan", "now", "within", "seed")
 WISH_KEYS = (*PLAN_KEYS, "run", "line", "place")
+_LABELS = {
+    "orders": say("Orders"),
+    "now": say("From when"),
+    "plan": say("Begun from the plan"),
+    "within": say("Seconds to search"),
+    "seed": say("Seed"),
+}
+"""What the form calls its inputs, where a fault says what is wrong with one."""
 ORDERS_KEYS = (*WISH_KEYS, "date", "shift")
 WITHIN_S, MOST_WITHIN_S = 2, 30
 MOST_RUNS, MOST_ORDERS = 200, 400
@@ -121,7 +129,10 @@ class OrdersPage:
     @staticmethod
     def fault_words(one: Fault) -> str:
         """Say all of a fault: where, what, what was found, what was expected."""
-        return fault_words(one)
+        label = None if one.file else _LABELS.get(one.key)
+        if label is None:
+            return fault_words(one)
+        return joined(": ", (label, fault_words(replace(one, key=""))))
 
     def wished(self, key: str) -> str:
         """What was typed of a wish, so that it stands there again; empty where nothing was."""
@@ -258,15 +269,11 @@ def open_orders(
     faults: list[Fault] = []
     now = _moment(asked.get("now", "").strip(), here, faults)
     within, seed = _whole(asked, "within", WITHIN_S, faults), _whole(asked, "seed", 1, faults)
-    if not 1 <= within <= MOST_WITHIN_S and not any(one.key == "within" for one in faults):
-        faults.append(
-            Fault(
-                say("out of reach"),
-                say("1 to {most} s", most=MOST_WITHIN_S),
-                key="within",
-                value=str(within),
-            )
-        )
+    if not 1 <= within <= MOST_WITHIN_S:
+        what = next((one.what for one in faults if one.key == "within"), say("out of reach"))
+        faults = [one for one in faults if one.key != "within"]
+        expected = say("1 to {most} s", most=MOST_WITHIN_S)
+        faults.append(Fault(what, expected, key="within", value=asked.get("within", "").strip()))
     orders: tuple[OrderAsked, ...] = ()
     planned = wish = None
     try:

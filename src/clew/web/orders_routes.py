@@ -108,13 +108,12 @@ def orders_router(bench: Workbench, planner: Planner) -> APIRouter:
     @router.get("/orders/shift-plan.pdf", include_in_schema=False)
     @planner.few
     def shift_paper(request: Request) -> Response:
-        from clew.papers.printing import made_now
-        from clew.papers.shift_plan import shift_plan_pdf
+        from clew.papers.printing import made_now, pdf_of
         from clew.papers.shift_plan_content import shift_plan_content
 
         mill, plan = of_shift(request)
         made = made_now(mill.mill.time_zone)
-        raw = shift_plan_pdf(shift_plan_content(plan, mill, units=bench.units(request)), made=made)
+        raw = pdf_of(shift_plan_content(plan, mill, units=bench.units(request)), made=made)
         return Response(
             raw, media_type="application/pdf", headers=_file("shift-plan.pdf", inline=True)
         )
@@ -122,13 +121,12 @@ def orders_router(bench: Workbench, planner: Planner) -> APIRouter:
     @router.get("/orders/pick-list.pdf", include_in_schema=False)
     @planner.few
     def pick_paper(request: Request) -> Response:
-        from clew.papers.pick_list import pick_list_pdf
         from clew.papers.pick_list_content import pick_list_content
-        from clew.papers.printing import made_now
+        from clew.papers.printing import made_now, pdf_of
 
         mill, plan = of_shift(request)
         made = made_now(mill.mill.time_zone)
-        raw = pick_list_pdf(pick_list_content(plan, mill, units=bench.units(request)), made=made)
+        raw = pdf_of(pick_list_content(plan, mill, units=bench.units(request)), made=made)
         return Response(
             raw, media_type="application/pdf", headers=_file("pick-list.pdf", inline=True)
         )

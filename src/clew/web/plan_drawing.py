@@ -43,7 +43,7 @@ _SQUEEZED = 0.08
 """How long time without a shift is drawn, as a share of its true length."""
 
 WIDE = PlanForm("wide", 1000.0, 84.0, 74.0, 34.0, 15.0)
-NARROW = PlanForm("narrow", 420.0, 8.0, 96.0, 40.0, 15.0)
+NARROW = PlanForm("narrow", 420.0, 8.0, 96.0, 40.0, 16.5)
 
 
 class _Clock:

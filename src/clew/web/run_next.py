@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from contextlib import suppress
 from dataclasses import dataclass
-from typing import Any
 from urllib.parse import urlencode
 
 from clew.faults import BadInput, Fault
@@ -18,13 +17,14 @@ from clew.ledger.store.trouble import CannotKeep
 from clew.mill.lines import Line
 from clew.mill.model import Mill
 from clew.web.band_weighed import runs_beside
-from clew.web.hand_page import UNDO_US, running_lot
+from clew.web.hand_page import UNDO_US, running_lot, voided_by
 from clew.web.run_weighings import PREFIX
 from clew.web.who import Who
 from clew.web.workbench import Workbench
 
 TAKEN_BACK = "taken back at the workbench"
-_OF_RUN = ("run start", "run set", "run end")
+OF_RUN = ("run start", "run set", "run end")
+"""What a lead does to a run, as the ledger keeps it."""
 _DAY_US = 24 * 3_600_000_000
 
 
@@ -106,19 +106,14 @@ def _deed_words(record: Record) -> str:
 
 
 def _latest(ledger: Ledger, line: str) -> Record | None:
-    found = records_in_time(
-        ledger, line, kinds=(*_OF_RUN, "correction"), from_us=ledger.clock() - _DAY_US,
-        latest_first=True, most=60,
+    found = list(
+        records_in_time(
+            ledger, line, kinds=(*OF_RUN, "correction"), from_us=ledger.clock() - _DAY_US,
+            latest_first=True, most=60,
+        )
     )  # fmt: skip
-    gone: set[int] = set()
-    for one in found:
-        if one.kind == "correction":
-            body: dict[str, Any] = one.fields()
-            if body.get("void"):
-                gone.add(int(body["of_seq"]))
-        elif one.seq not in gone:
-            return one
-    return None
+    gone = voided_by(found)
+    return next((one for one in found if one.kind in OF_RUN and one.seq not in gone), None)
 
 
 def may_take_back(record: Record, who: Who, now_us: int) -> bool:

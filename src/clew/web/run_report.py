@@ -7,8 +7,8 @@ from starlette.responses import Response
 
 from clew.ledger.events.moments import utc_of
 from clew.ledger.reports.of_ledger import report_of_shift, shift_named
-from clew.papers.printing import made_now
-from clew.papers.shift_report import shift_report_content, shift_report_pdf
+from clew.papers.printing import made_now, pdf_of
+from clew.papers.shift_report import shift_report_content
 from clew.web.workbench import Workbench
 
 
@@ -31,7 +31,7 @@ def report_of(bench: Workbench, request: Request) -> Response:
     content = shift_report_content(anchored, mill, bench.units(request))
     name = f"shift-{shift.name.replace(' ', '-').replace(':', '')}.pdf"
     return Response(
-        shift_report_pdf(content, made=made_now(mill.mill.time_zone, utc_of(ledger.clock()))),
+        pdf_of(content, made=made_now(mill.mill.time_zone, utc_of(ledger.clock()))),
         media_type="application/pdf",
         headers={"Content-Disposition": f'inline; filename="{name}"'},
     )

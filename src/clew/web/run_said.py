@@ -63,7 +63,7 @@ def live_shown(live: LiveAnswer, mill: Mill, units: UnitSystem) -> dict[str, Any
         "now_clock": clock(live.now_us, live.zone, seconds=True),
         "words": tuple(for_reader(one, figures) for one in live.words),
         "alarms": alarm_rows(live.alarms, live.zone, figures),
-        "lanes": lane_cards(live, figures),
+        "lanes": lane_cards(live, figures, tare_g=_tare_g(mill, run)),
         "ties": tie_rows(live.ties, live.zone),
         "facts": facts(live, figures),
         "notes": live.notes,
@@ -73,6 +73,12 @@ def live_shown(live: LiveAnswer, mill: Mill, units: UnitSystem) -> dict[str, Any
         if run is None or run.target_g is None
         else say("now {mass}", mass=figures.mass(run.target_g)),
     }
+
+
+def _tare_g(mill: Mill, run: Run | None) -> float:
+    """Mass of a ball that is not yarn [g]; 0 where the mill file no longer says it."""
+    known = {one.name: one.tare_mass_g for one in mill.ball}
+    return 0.0 if run is None else known.get(run.ball_name) or 0.0
 
 
 def facts(live: LiveAnswer, figures: Figures) -> list[tuple[str, str]]:

@@ -11,7 +11,8 @@ from markupsafe import Markup
 
 from clew.languages import joined, say, spoken, told_again
 from clew.ledger.events.moments import local_of
-from clew.ledger.state.answer import Alarm, Between, LaneNow, LiveAnswer, TieNow, Weighed
+from clew.ledger.state.alarms import net_g
+from clew.ledger.state.answer import Alarm, Between, LaneNow, LiveAnswer, TieNow
 from clew.web.drawing import svg
 from clew.web.figures import Figures
 
@@ -135,15 +136,32 @@ def alarm_rows(alarms: Sequence[Alarm], zone: str, figures: Figures) -> tuple[Al
     )  # fmt: skip
 
 
-def lane_cards(live: LiveAnswer, figures: Figures) -> tuple[LaneCard, ...]:
-    """Arrange every lane of a line."""
+def lane_cards(live: LiveAnswer, figures: Figures, *, tare_g: float) -> tuple[LaneCard, ...]:
+    """Arrange every lane of a line.
+
+    Parameters
+    ----------
+    live : LiveAnswer
+        What the line does now.
+    figures : Figures
+        The reader's printing.
+    tare_g : float
+        What is not yarn on a ball that was weighed with it [g].
+
+    Returns
+    -------
+    tuple of LaneCard
+        One for each lane.
+    """
     most: dict[int, int] = {}
     for one in live.alarms:
         most[one.lane] = min(one.urgency, most.get(one.lane, 9))
-    return tuple(_card(lane, live, most.get(lane.lane, 0), figures) for lane in live.lanes)
+    return tuple(_card(lane, live, most.get(lane.lane, 0), figures, tare_g) for lane in live.lanes)
 
 
-def _card(lane: LaneNow, live: LiveAnswer, urgency: int, figures: Figures) -> LaneCard:
+def _card(
+    lane: LaneNow, live: LiveAnswer, urgency: int, figures: Figures, tare_g: float
+) -> LaneCard:
     full = None
     if lane.counts is not None and lane.counts_set:
         full = round(100.0 * min(1.0, max(0.0, lane.counts / lane.counts_set)))
@@ -157,7 +175,7 @@ def _card(lane: LaneNow, live: LiveAnswer, urgency: int, figures: Figures) -> La
     if lane.next_cone:
         creel = joined(", ", (creel, say("next {cone}", cone=lane.next_cone)))
     joins, over = say("not known"), False
-    if lane.joins is not None:
+    if lane.joins is not None and live.run is not None:
         joins = say("{joins} of at most {most}", joins=lane.joins, most=lane.joins_limit)
         over = lane.joins > lane.joins_limit
     balls = ""
@@ -166,7 +184,7 @@ def _card(lane: LaneNow, live: LiveAnswer, urgency: int, figures: Figures) -> La
     return LaneCard(
         lane.lane, lane.winder, lane.state.replace(" ", "-"), lane.state_words, lane.words, cone,
         creel, _tie_words(lane), joins, over, full, full_words, balls,
-        _strip(lane, live, figures), urgency, _why_words(lane, live),
+        _strip(lane, live, figures, tare_g), urgency, _why_words(lane, live),
     )  # fmt: skip
 
 
@@ -267,10 +285,10 @@ def tie_rows(ties: Sequence[TieNow], zone: str) -> tuple[TieRow, ...]:
     )  # fmt: skip
 
 
-def _strip(lane: LaneNow, live: LiveAnswer, figures: Figures) -> Markup:
-    """Draw the last balls of a lane beside target and call-out limits."""
+def _strip(lane: LaneNow, live: LiveAnswer, figures: Figures, tare_g: float) -> Markup:
+    """Draw the last balls of a lane, their yarn alone, beside target and call-out limits."""
     run = live.run
-    balls = [one for one in lane.last_balls if one.plausible]
+    balls = [net_g(one, tare_g) for one in lane.last_balls if one.plausible]
     if run is None or run.target_g is None or not balls:
         return Markup("")
     low = run.call_low_g if run.call_low_g is not None else run.target_g * 0.97
@@ -288,15 +306,14 @@ def _strip(lane: LaneNow, live: LiveAnswer, figures: Figures) -> Markup:
         f'<path class="aim" d="M0 {y(run.target_g):.1f}H{_WIDE:.0f}"/>',
     ]
     for place, ball in enumerate(balls, start=1):
-        parts.append(_dot(step * place, y(ball.mass_g), low <= ball.mass_g <= high))
-    last = balls[-1]
+        parts.append(_dot(step * place, y(ball), low <= ball <= high))
     title = say(
         "Last {n} balls of winder {winder} against the target {target}, the latest "
         "{latest} on the right; {outside} outside the call-out limits",
         n=len(balls),
         winder=lane.winder,
         target=figures.mass(run.target_g),
-        latest=figures.mass(last.mass_g),
+        latest=figures.mass(balls[-1]),
         outside=_outside(balls, low, high),
     )
     return svg(f"balls-{lane.lane}", spoken(title), (0.0, 0.0, _WIDE, _HIGH), parts, "balls-strip")
@@ -308,6 +325,6 @@ def _dot(x: float, y: float, within: bool) -> str:
     return f'<path class="off" d="M{x - 3:.1f} {y - 3:.1f}l6 6m0 -6l-6 6"/>'
 
 
-def _outside(balls: Sequence[Weighed], low_g: float, high_g: float) -> str:
-    count = sum(not low_g <= one.mass_g <= high_g for one in balls)
+def _outside(masses_g: Sequence[float], low_g: float, high_g: float) -> str:
+    count = sum(not low_g <= one <= high_g for one in masses_g)
     return say("none") if count == 0 else str(count)

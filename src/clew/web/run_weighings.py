@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from sqlalchemy import func, select
+from sqlalchemy import Connection, func, select
 
 from clew.checks.weighings import Factor, Weighings
 from clew.faults import BadInput, Fault
@@ -178,7 +178,9 @@ def run_words(one: WeighedRun) -> str:
     return say("run {run}: {balls} balls weighed, {lot}", **of)
 
 
-def _runs_of(kept: KeptInLedger, connection: object, line: Line, now_us: int) -> list[WeighedRun]:
+def _runs_of(
+    kept: KeptInLedger, connection: Connection, line: Line, now_us: int
+) -> list[WeighedRun]:
     starts = kept.of_kind(line.name, "run start", latest_first=True, most=MOST_RUNS)
     if not starts:
         return []
@@ -210,13 +212,13 @@ def _runs_of(kept: KeptInLedger, connection: object, line: Line, now_us: int) ->
     return found
 
 
-def _newest(connection: object, line: str, from_us: int, upto_us: int) -> tuple[int, int]:
+def _newest(connection: Connection, line: str, from_us: int, upto_us: int) -> tuple[int, int]:
     """Give the newest record that may change what is read of a run, and how many were weighed."""
     here = (EVENT.c.line == line, EVENT.c.at_us >= from_us, EVENT.c.at_us <= upto_us)
-    many = connection.execute(  # type: ignore[attr-defined]
+    many = connection.execute(
         select(func.count(), func.max(EVENT.c.seq)).where(*here, EVENT.c.kind == "weighing")
     ).one()
-    newest = connection.execute(  # type: ignore[attr-defined]
+    newest = connection.execute(
         select(func.max(EVENT.c.seq)).where(
             EVENT.c.line == line, EVENT.c.kind.in_(("length check", "correction"))
         )

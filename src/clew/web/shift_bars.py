@@ -12,7 +12,7 @@ from clew.languages import figure, say, spoken
 WIDE = 400.0
 _BAR = 24.0
 _ROW = 52.0
-_TEXT = 16.0
+_TEXT = 16.4
 _NARROWEST = 46.0
 """A part narrower than this carries no number of its own."""
 HATCHED = ("waiting_for_doff", "starved", "broken", "changing", "resting", "walking")

@@ -34,6 +34,8 @@ REPLICATIONS = 60
 _FEWEST = 10
 _MINUS = re.compile(r"(?<!\w)-(?=\d)")
 _WIDE, _ROW, _TEXT = 400.0, 46.0, 16.0
+_LETTER = 0.57
+"""Width of a letter, as a part of its size."""
 _LEFTMOST = 0.5
 """Losses are drawn to this part of the largest gain; what goes beyond is cut, and said in words."""
 
@@ -176,16 +178,19 @@ def worth_drawing(ranking: Ranking) -> Markup:
     def x(value: float) -> float:
         return _WIDE * (min(max(value, least), most) - least) / (most - least)
 
-    parts = []
+    parts: list[str] = []
     for place, (one, worth) in enumerate(zip(ranking.worths, worths, strict=True)):
         top = _ROW * place
         left, right = sorted((x(0.0), x(worth.mean)))
         kind = "told" if one.told else "untold"
         side = "gain" if worth.mean >= 0.0 else "loss"
+        label, value = spoken(first_upper(one.label)), spoken(_mean(worth))
+        room = _WIDE - _LETTER * _TEXT * (len(value) + 2)
+        size = min(_TEXT, room / (_LETTER * len(label)))
         parts.append(
-            f'<g class="{kind} {side}"><text x="0" y="{top + _TEXT:.0f}" font-size="{_TEXT:g}">'
-            f'{escape(spoken(first_upper(one.label)))}</text><text class="worth" x="{_WIDE:g}" '
-            f'y="{top + _TEXT:.0f}" font-size="{_TEXT:g}">{escape(spoken(_mean(worth)))}</text>'
+            f'<g class="{kind} {side}"><text x="0" y="{top + _TEXT:.0f}" font-size="{size:.3g}">'
+            f'{escape(label)}</text><text class="worth" x="{_WIDE:g}" '
+            f'y="{top + _TEXT:.0f}" font-size="{_TEXT:g}">{escape(value)}</text>'
             f'<rect x="{left:.1f}" y="{top + 24:.0f}" width="{max(right - left, 0.8):.1f}" '
             f'height="14"/><path class="band" d="M{x(worth.low):.1f} {top + 31:.0f}'
             f'H{x(worth.high):.1f}"/><path class="zero" d="M{x(0.0):.1f} {top + 22.5:.1f}v17"/>'

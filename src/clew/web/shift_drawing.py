@@ -154,16 +154,24 @@ def _stations(layout: Layout, form: Form) -> Iterator[str]:
                 f'<rect class="house {kind}" x="{x:.1f}" y="{top:g}" '
                 f'width="{wide:.1f}" height="{high:.0f}" rx="6"/>'
             )
-        yield _name(name, x + wide / 2, form)
-    yield _name(say("Creel"), form.cone - 1.2 * form.cone_step, form)
+        if not form.below:
+            yield _name(name, x + wide / 2, form)
+        elif kind == "steam":  # narrow: they stand back to back where the two meet
+            yield _name(name, x + wide - 2.0, form, "name before")
+        else:
+            yield _name(name, x + 3.0, form, "name after")
+    if form.below:
+        yield _name(say("Creel"), form.creel_aisle - 10.0, form, "name after")
+    else:
+        yield _name(say("Creel"), form.cone - 1.2 * form.cone_step, form)
     yield _name(say("Buffer"), form.buffer + form.buffer_wide / 2, form)
-    yield _name(say("Wind"), form.winder, form)
+    yield _name(say("Wind"), form.winder + (16.0 if form.below else 0.0), form)
 
 
-def _name(name: str, x: float, form: Form) -> str:
+def _name(name: str, x: float, form: Form, kind: str = "name") -> str:
     return (
-        f'<text class="name" x="{x:.0f}" y="{form.top - 11:g}" '
-        f'font-size="{form.text * 0.9:g}">{escape(spoken(name))}</text>'
+        f'<text class="{kind}" x="{x:.0f}" y="{form.top - 11:g}" '
+        f'font-size="{form.small:g}">{escape(spoken(name))}</text>'
     )
 
 
@@ -259,7 +267,7 @@ def _buffer(layout: Layout, frame: LaneFrame, form: Form) -> Iterator[str]:
         f'height="{level:.1f}"/>'
         f'<path class="vessel" d="M{form.buffer:g} {-top:g}v{high:g}h{wide:g}v{-high:g}"/>'
         f'<text class="percent" x="{form.buffer + wide / 2:g}" y="{form.text * 0.3:.1f}" '
-        f'font-size="{form.text * 0.85:g}">{100.0 * frame.buffer_m / layout.buffer_m:.0f} %</text>'
+        f'font-size="{form.small:g}">{100.0 * frame.buffer_m / layout.buffer_m:.0f} %</text>'
     )
 
 
@@ -299,13 +307,13 @@ def _words(frame: LaneFrame, number: int, form: Form) -> Iterator[str]:
     x = form.width - 12.0 if form.below else form.words
     end = ' text-anchor="end"' if form.below else ""
     yield (
-        f'<text class="count" x="{x:g}" y="{second:.0f}"{end} font-size="{text * 0.85:g}">'
+        f'<text class="count" x="{x:g}" y="{second:.0f}"{end} font-size="{form.small:g}">'
         f"{escape(spoken(count))}</text>"
     )
     x = form.words if form.below else form.belt_from
-    y = form.row * 0.42 + text if form.below else form.row * 0.5 - 2.0
+    y = form.row * 0.42 + text * 1.15 if form.below else form.row * 0.5 - 2.0
     yield (
-        f'<text class="feed-words" x="{x:g}" y="{y:.0f}" font-size="{text * 0.85:g}">'
+        f'<text class="feed-words" x="{x:g}" y="{y:.0f}" font-size="{form.small:g}">'
         f"{escape(spoken(feed_words(frame)))}</text>"
     )
 

@@ -9,8 +9,6 @@ from clew.line.interference.synchronous import synchronous
 from clew.line.interference.which_model import Applies, which_applies
 from clew.line.layout import Layout
 
-MOST_SHARE = 1.0
-
 
 @dataclass(frozen=True, slots=True)
 class Estimates:
@@ -77,7 +75,7 @@ def estimates_of(layout: Layout) -> Estimates:
         service_s=layout.doff_s + walk_s,
     )
     return Estimates(
-        feed_frac=min(layout.feed_m_per_s / layout.wind_m_per_s, MOST_SHARE),
+        feed_frac=min(layout.feed_m_per_s / layout.wind_m_per_s, 1.0),
         step_frac=step.interference.efficiency,
         chance_frac=chance.efficiency,
         per_hand=per_hand,

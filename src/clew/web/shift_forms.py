@@ -27,8 +27,8 @@ class Form:
         Middle of the winder, and radii of an empty mandrel and a full ball.
     number, words : float
         Where a winder's number and its words stand.
-    text : float
-        Size of the words.
+    text, small : float
+        Size of the words, and of the lesser ones.
     below : bool
         Whether the words stand under the lane, not beside it.
     """
@@ -54,6 +54,7 @@ class Form:
     number: float
     words: float
     text: float
+    small: float
     below: bool
 
 
@@ -61,11 +62,11 @@ WIDE = Form(
     key="wide", width=1000, top=36, row=76, creel_aisle=24, cone=130, cone_step=22, feed=166,
     belt_from=186, belt_to=504, buffer=526, buffer_wide=62, buffer_high=48, winder=642,
     ball_least=9, ball_most=30, winder_aisle=706, aside=8, number=754, words=786,
-    text=19, below=False,
+    text=19, small=16.5, below=False,
 )  # fmt: skip
 NARROW = Form(
     key="narrow", width=400, top=30, row=98, creel_aisle=15, cone=70, cone_step=11, feed=88,
-    belt_from=98, belt_to=232, buffer=246, buffer_wide=38, buffer_high=40, winder=328,
+    belt_from=98, belt_to=226, buffer=240, buffer_wide=46, buffer_high=40, winder=328,
     ball_least=7, ball_most=25, winder_aisle=380, aside=4, number=34, words=58,
-    text=16, below=True,
+    text=16, small=15.6, below=True,
 )  # fmt: skip

@@ -15,7 +15,7 @@ from clew.line.simulate.words import (
     percent,
     shares_said,
 )
-from clew.quantities import number
+from clew.quantities import POUND_G, YARD_M, number
 from clew.web.entries import Entry
 from clew.web.figures import Figures
 from clew.web.heat_figures import held_together
@@ -25,7 +25,8 @@ from clew.web.shift_replay import Replay
 from clew.web.shift_states import cause_of, state_of_line
 
 _KM = re.compile(r"(\d+(?:\.\d+)?) km\b")
-_LB_KG = 0.45359237
+_LB_KG = POUND_G / 1000.0
+_MILE_KM = 1760.0 * YARD_M / 1000.0
 _HELD = re.compile(r"(?<=\d) (?=(?:km|kg|lb|miles|min|h|m/min|yd/min|m)\b)")
 _SPEED = re.compile(r"(\d+(?:\.\d+)?) m/min\b")
 _KG = re.compile(r"(\d+(?:\.\d+)?) kg\b")
@@ -38,8 +39,8 @@ def in_readers_units(words: str, figures: Figures) -> str:
 
 def _in_units(words: str, *, metric: bool) -> str:
     if not metric:
-        words = _KM.sub(lambda one: f"{number(float(one[1]) / 1.609344, 2)} miles", words)
-        words = _SPEED.sub(lambda one: f"{number(float(one[1]) / 0.9144, 4)} yd/min", words)
+        words = _KM.sub(lambda one: f"{number(float(one[1]) / _MILE_KM, 2)} miles", words)
+        words = _SPEED.sub(lambda one: f"{number(float(one[1]) / YARD_M, 4)} yd/min", words)
         words = _KG.sub(lambda one: f"{number(float(one[1]) / _LB_KG, 3)} lb", words)
     return _HELD.sub("\u00a0", held_together(words))
 

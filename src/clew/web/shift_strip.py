@@ -8,7 +8,7 @@ those of the bars.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from markupsafe import Markup, escape
 
@@ -41,7 +41,9 @@ class Size:
 
 
 WIDE = Size("wide", 1000.0, 96.0, 27.0, 17.0)
-NARROW = Size("narrow", 400.0, 78.0, 25.0, 15.0)
+NARROW = Size("narrow", 400.0, 78.0, 25.0, 15.6)
+_LETTER = 0.6
+"""Width of a letter, as a part of its size: names are longer in some languages than in others."""
 
 
 def near_strip(
@@ -68,15 +70,15 @@ def near_strip(
         The drawing.
     """
     to_s = min(from_s + SPAN_S, replay.layout.shift_s)
-    scale = _Scale(from_s, to_s, size)
+    scale = _Scale(from_s, to_s, _roomy(size, numbers, replay))
     parts: list[str] = []
     for row, (frames, number) in enumerate(zip(replay.lanes, numbers, strict=True)):
-        parts.append(scale.label(say("Winder {n}", n=number), row))
+        parts.append(scale.label(_winder(number), row))
         spells = _spells(frames, from_s, to_s)
         parts += _blocks(scale, spells, scale.y(row))
     for hand, mine in enumerate(replay.hands):
         row = len(numbers) + hand
-        parts.append(scale.label(say("Hand {n}", n=hand + 1), row, 6.0))
+        parts.append(scale.label(_hand(hand), row, 6.0))
         parts += _blocks(scale, _spells(mine, from_s, to_s), scale.y(row) + 6.0)
     rows = len(numbers) + len(replay.hands)
     title = say(
@@ -107,16 +109,16 @@ def shift_strip(replay: Replay, at_s: float, numbers: Sequence[int], size: Size)
         The drawing.
     """
     shift_s = replay.layout.shift_s
-    scale = _Scale(0.0, shift_s, size)
-    parts_s = max(shift_s / (PARTS if size is WIDE else PARTS // 2), _SHORTEST_S)
+    scale = _Scale(0.0, shift_s, _roomy(size, numbers, replay))
+    parts_s = max(shift_s / (PARTS if size.key == "wide" else PARTS // 2), _SHORTEST_S)
     parts: list[str] = []
     for row, (frames, number) in enumerate(zip(replay.lanes, numbers, strict=True)):
-        parts.append(scale.label(say("Winder {n}", n=number), row))
+        parts.append(scale.label(_winder(number), row))
         spells = _spells(frames, 0.0, shift_s)
         parts += _stacked(scale, spells, parts_s, scale.y(row), STATES)
     for hand, mine in enumerate(replay.hands):
         row, spells = len(numbers) + hand, _spells(mine, 0.0, shift_s)
-        parts.append(scale.label(say("Hand {n}", n=hand + 1), row, 6.0))
+        parts.append(scale.label(_hand(hand), row, 6.0))
         y = scale.y(row) + 6.0
         parts += _stacked(scale, spells, parts_s, y, _BY_HAND)
         parts += _blocks(scale, [one for one in spells if one[2] == "resting"], y)
@@ -128,6 +130,21 @@ def shift_strip(replay: Replay, at_s: float, numbers: Sequence[int], size: Size)
             minutes=parts_s / 60.0,
         )
     return scale.finished("shift", title, parts, rows, at_s)
+
+
+def _winder(number: int) -> str:
+    return say("Winder {n}", n=number)
+
+
+def _hand(hand: int) -> str:
+    return say("Hand {n}", n=hand + 1)
+
+
+def _roomy(size: Size, numbers: Sequence[int], replay: Replay) -> Size:
+    """Leave room for the longest name of a row."""
+    names = [*map(_winder, numbers), *map(_hand, range(len(replay.hands)))]
+    longest = max(len(spoken(name)) for name in names)
+    return replace(size, left=max(size.left, _LETTER * size.text * longest + 8.0))
 
 
 _TALL = ("winding", "serving", "resting")
@@ -164,7 +181,7 @@ class _Scale:
             f'<path class="tick" d="M{self.x(at):.1f} 4V{floor:.1f}"/>'
             f'<text class="tick-words{" last" if at >= self.to_s else ""}" x="{self.x(at):.1f}" '
             f'y="{floor + self.size.text:.1f}" font-size="{self.size.text:g}">{_clock(at)}</text>'
-            for at in _ticks(self.from_s, self.to_s, 8 if self.size is WIDE else 4)
+            for at in _ticks(self.from_s, self.to_s, 8 if self.size.key == "wide" else 4)
         ]
         mark = ""
         if self.from_s <= at_s <= self.to_s:

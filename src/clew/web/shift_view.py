@@ -12,7 +12,7 @@ from markupsafe import Markup
 from clew.languages import figure, joined, say, told_again
 from clew.line.simulate.answer import Estimate, ShiftAnswer
 from clew.line.simulate.words import CAUSE_WORDS, FEED_WORDS, KIND_WORDS, percent
-from clew.quantities import number
+from clew.quantities import YARD_M, number
 from clew.web.chart_svg import Chart, Table, drawn
 from clew.web.charts_knots import law_spec
 from clew.web.charts_shift import level_spec
@@ -285,7 +285,7 @@ def book_table(answer: ShiftAnswer, figures: Figures) -> Table:
 
 
 def _long(length_m: float, figures: Figures) -> str:
-    value = length_m / (1000.0 if figures.metric else 914.4)
+    value = length_m / (1000.0 if figures.metric else 1000.0 * YARD_M)
     text = f"{value:.3f}".replace("-", "−")
     if figures.metric:
         return figure(f"{text}\u00a0km")

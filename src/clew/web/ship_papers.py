@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Literal
 
 from clew.faults import BadInput, Fault
 from clew.languages import joined, say
@@ -100,7 +101,9 @@ def label_pdf(ledger: Ledger, mill: Mill, said: str, number: str) -> tuple[str, 
     return _file_name(f"pallet {name}"), closed_pallet_pdf(mill, name, cases, order)
 
 
-def paper_pdf(ledger: Ledger, mill: Mill, delivery: str, *, what: str) -> bytes:
+def paper_pdf(
+    ledger: Ledger, mill: Mill, delivery: str, *, what: Literal["note", "packing list"]
+) -> bytes:
     """Print a delivery note, or the packing list that goes with it.
 
     Parameters
@@ -126,11 +129,9 @@ def paper_pdf(ledger: Ledger, mill: Mill, delivery: str, *, what: str) -> bytes:
     CannotKeep
         When the database does not answer.
     """
-    from clew.papers.delivery_note import delivery_note_pdf
     from clew.papers.delivery_note_content import delivery_note_content
-    from clew.papers.packing_list import packing_list_pdf
     from clew.papers.packing_list_content import packing_list_content
-    from clew.papers.printing import made_now
+    from clew.papers.printing import made_now, pdf_of
 
     try:
         found = consignment_kept(ledger, mill, delivery)
@@ -141,8 +142,8 @@ def paper_pdf(ledger: Ledger, mill: Mill, delivery: str, *, what: str) -> bytes:
         ) from None
     made = made_now(mill.mill.time_zone)
     if what == "note":
-        return delivery_note_pdf(delivery_note_content(mill, found), made=made)
-    return packing_list_pdf(packing_list_content(mill, found), made=made)
+        return pdf_of(delivery_note_content(mill, found), made=made)
+    return pdf_of(packing_list_content(mill, found), made=made)
 
 
 def _file_name(words: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Callable, Mapping
+from typing import Literal
 from urllib.parse import parse_qsl, urlencode
 
 from fastapi import APIRouter
@@ -66,12 +67,14 @@ def ship_router(bench: Workbench) -> APIRouter:
 
     @router.get("/case/packing-list.pdf", include_in_schema=False)
     def packing_list(request: Request) -> Response:
-        return _paper(bench, request, say("packing list"), "packing-list.pdf")
+        return _paper(bench, request, "packing list", "packing-list.pdf")
 
     return router
 
 
-def _paper(bench: Workbench, request: Request, what: str, name: str) -> Response:
+def _paper(
+    bench: Workbench, request: Request, what: Literal["note", "packing list"], name: str
+) -> Response:
     refuse_not_asked(request, ("delivery",))
     delivery = request.query_params.get("delivery", "").strip()
     mill = bench.mill.read().mill
@@ -102,13 +105,7 @@ def _do(bench: Workbench, request: Request, typed: Lists, name: str, deed: Deed)
     except BadInput as bad:
         return _again(bench, request, Refusal(name, typed, bad.faults), 422)
     except CannotKeep as trouble:
-        words = (
-            say(
-                "The ledger cannot keep anything: {reason}. Nothing is recorded",
-                reason=trouble.reason,
-            ),
-        )
-        return _again(bench, request, Refusal(name, typed, (), words), 503)
+        return _again(bench, request, Refusal(name, typed, (), _nothing_kept(trouble)), 503)
     query = urlencode([*_page_asked(typed).items(), *told.items()])
     return RedirectResponse(f"/case?{query}#ship", status_code=303)
 
@@ -121,15 +118,17 @@ def _undo(bench: Workbench, request: Request, typed: Lists) -> Response:
     except BadInput as bad:
         return _again(bench, request, Refusal("undo", typed, bad.faults), 422)
     except CannotKeep as trouble:
-        words = (
-            say(
-                "The ledger cannot keep anything: {reason}. Nothing is recorded",
-                reason=trouble.reason,
-            ),
-        )
-        return _again(bench, request, Refusal("undo", typed, (), words), 503)
+        return _again(bench, request, Refusal("undo", typed, (), _nothing_kept(trouble)), 503)
     query = urlencode([*_page_asked(typed).items(), ("undone", name)])
     return RedirectResponse(f"/case?{query}#ship", status_code=303)
+
+
+def _nothing_kept(trouble: CannotKeep) -> tuple[str, ...]:
+    return (
+        say(
+            "The ledger cannot keep anything: {reason}. Nothing is recorded", reason=trouble.reason
+        ),
+    )
 
 
 def _key(typed: Lists) -> str:

@@ -12,7 +12,7 @@ from clew.faults import BadInput, Fault
 from clew.languages import first_upper, joined, moment, say, say_many
 from clew.ledger.events.moments import local_of
 from clew.ledger.shipping.case_faults import no_full_case
-from clew.ledger.shipping.masses import Masses
+from clew.ledger.shipping.masses import Masses, full_case
 from clew.ledger.shipping.names import package_said
 from clew.ledger.shipping.packed import not_shipped_yet
 from clew.ledger.shipping.pallet import over_full, too_heavy
@@ -339,7 +339,7 @@ def _mind(state: ShipState, mill: Mill, found: PackageHere) -> tuple[str, ...]:
     ball = balls.get(found.cases[0].ball_name) if found.cases else None
     if ball is None:
         return tuple(minded)
-    full = ball.packing.balls_per_bag * ball.packing.bags_per_case
+    full = full_case(ball)
     if not found.pallet and found.balls != full:
         minded.append(no_full_case(found.balls, full))
     if found.pallet:

@@ -31,6 +31,7 @@ KIND_WORDS = {
     "line-re-tie": say("break on the line"),
     "colour-tie": say("tie from colour to colour"),
 }
+_GRADES = {"first": say("1st"), "second": say("2nd")}
 _SHAPES = {
     "re-tie": '<circle class="join" cx="{x:.1f}" cy="{y:.1f}" r="9.5"/>',
     "cone-tie": '<rect class="join" x="{l:.1f}" y="{t:.1f}" width="18" height="18"/>',
@@ -233,16 +234,16 @@ def _box(kind: str, left: float, right: float, top: float) -> str:
     if kind == "dropped":
         crosses = "".join(
             f"M{at:.1f} {middle - 4:.1f}l8 8m0 -8l-8 8"
-            for at in np.arange(x + 2.0, x + wide - 8.0, 11.0)
+            for at in np.arange(x + 2.0, x + wide - 8.0, 11.0).tolist()
         )
         return (
             f'<path class="dropped" d="M{x:.1f} {middle:.1f}h{wide:.1f}"/>'
             f'<path class="crosses" d="{crosses}"/>'
         )
-    word = escape(spoken(say("1st") if kind == "first" else say("2nd")))
     hatched = ' fill="url(#second-hatch)"' if kind == "second" else ""
     text = ""
     if wide > 30.0:
+        word = escape(spoken(_GRADES[kind]))
         text = f'<text class="grade" x="{x + wide / 2:.1f}" y="{middle + 5:.1f}">{word}</text>'
     return (
         f'<rect class="{kind}" x="{x:.1f}" y="{top:.1f}" width="{wide:.1f}" height="{_LANE:.0f}" '

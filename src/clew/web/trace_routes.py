@@ -23,7 +23,7 @@ from clew.ledger.trace.pallets import PalletTrace
 from clew.ledger.trace.recall import RecallList, recall_csv, recall_list
 from clew.ledger.trace.tracing import Tracing
 from clew.mill.model import Mill
-from clew.papers.printing import made_now
+from clew.papers.printing import made_now, pdf_of
 from clew.web.answers import refuse_not_asked
 from clew.web.figures import Figures
 from clew.web.limits import fault_for
@@ -62,7 +62,6 @@ def trace_router(bench: Workbench) -> APIRouter:
 
     @router.get("/trace/recall.pdf", include_in_schema=False)
     def paper(request: Request) -> Response:
-        from clew.papers.recall_list import recall_list_pdf
         from clew.papers.recall_list_content import recall_content
 
         found, mill, ledger = recalled(request)
@@ -71,7 +70,7 @@ def trace_router(bench: Workbench) -> APIRouter:
             anchors=_anchors(ledger), words=(), paper=mill.mill.paper,
         )  # fmt: skip
         made = made_now(mill.mill.time_zone, utc_of(ledger.clock()))
-        return Response(recall_list_pdf(content, made=made), media_type="application/pdf",
+        return Response(pdf_of(content, made=made), media_type="application/pdf",
                         headers=_file("recall.pdf", inline=True))  # fmt: skip
 
     @router.get("/trace/epcis.json", include_in_schema=False)

@@ -24,8 +24,8 @@ from clew.ledger.trace.pallets import PalletTrace
 from clew.web.figures import Figures
 
 DECISION_WORDS = {
-    "release": say("release"), "hold": say("hold"), "rework": say("rework"),
-    "refuse": say("refuse"),
+    "release": say("released"), "hold": say("held"), "rework": say("sent to rework"),
+    "refuse": say("refused"),
 }  # fmt: skip
 """What each decision on a lot is called."""
 CHECK_KINDS = {

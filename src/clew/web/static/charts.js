@@ -120,5 +120,5 @@ document.addEventListener('clew:part', (event) => {
 document.addEventListener('clew:answer', begin);
 // What was not seen is drawn for the paper all the same.
 addEventListener('beforeprint', () => { if (document.querySelector('[data-chart] > svg[hidden]')) document.querySelectorAll('[data-chart]').forEach(draw); });
-document.addEventListener('input', (event) => { if (document.querySelector('[data-chart]') && event.target.closest('form[data-try]')) means().catch(() => {}); });
+document.addEventListener('input', (event) => { if (document.querySelector('[data-chart]') && event.target.closest('form[data-try], form[data-lots]')) means().catch(() => {}); });
 begin();

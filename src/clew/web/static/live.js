@@ -83,7 +83,10 @@ if (form) {
 
   function replace(html) {
     const fresh = new DOMParser().parseFromString(html, 'text/html');
-    for (const part of fresh.querySelectorAll('[data-live]')) {
+    const parts = fresh.querySelectorAll('[data-live]');
+    // a page that says why there is no answer: what stands here is of other values now
+    if (!parts.length) throw new Error('no answer');
+    for (const part of parts) {
       const old = document.getElementById(part.id);
       if (!old || old.innerHTML === part.innerHTML) { old?.classList.remove('stale'); old?.removeAttribute('aria-busy'); continue; }
       for (const open of old.querySelectorAll('details[open]')) {

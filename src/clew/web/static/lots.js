@@ -27,13 +27,19 @@ if (form) {
     history.replaceState(null, '', asked);
     for (const back of document.querySelectorAll('input[name="back"]')) back.value = asked;
     try {
-      const answer = await fetch(`${asked}&part=answer`, { headers: { Accept: 'text/html' } });
+      const answer = await fetch(`${asked}&part=answer`, { headers: headers() });
       replace(await answer.text());
     } catch {
       for (const part of document.querySelectorAll('[data-live]')) part.classList.add('stale');
     }
     under = false;
     if (again) { again = false; ask(); }
+  }
+
+  // A browser that has the means to draw charts is spared the server's drawings.
+  function headers() {
+    const draws = document.documentElement.dataset.draws;
+    return { Accept: 'text/html', ...(draws && { 'Clew-Draws': draws }) };
   }
 
   // What the address says: what was chosen, and what was entered.
@@ -45,13 +51,17 @@ if (form) {
 
   function replace(html) {
     const fresh = new DOMParser().parseFromString(html, 'text/html');
-    for (const part of fresh.querySelectorAll('[data-live]')) {
+    const parts = fresh.querySelectorAll('[data-live]');
+    // a page that says why there is no answer: what stands here is of other values now
+    if (!parts.length) throw new Error('no answer');
+    for (const part of parts) {
       const old = document.getElementById(part.id);
       if (!old || old.outerHTML === part.outerHTML) { old?.classList.remove('stale'); continue; }
       for (const one of old.querySelectorAll('details[id]')) {
         const same = part.querySelector(`#${CSS.escape(one.id)}`);
         if (same) same.open = one.open;
       }
+      document.dispatchEvent(new CustomEvent('clew:part', { detail: { old, part } }));
       old.replaceWith(document.adoptNode(part));
     }
     for (const field of form.querySelectorAll('input[type="text"]')) {
