@@ -9,7 +9,7 @@ MINUTES ?= 60
 SAMPLE ?= 150
 SEED ?= 1
 
-.PHONY: run test check fast long bench soak fuzz mutants docs format clean
+.PHONY: run test check kernels fast browser long bench soak fuzz mutants docs format clean
 
 run: $(VENV)/.run
 	@echo "Playing one shift of the demo mill in $(MILL); one that was played there is told again."
@@ -30,7 +30,11 @@ $(VENV)/.test: $(VENV)/.run
 	sh .ci/epcis-schema $(VENV)/epcis-schema
 	touch $@
 
-test: $(VENV)/.test check fast docs
+# What needs one core each runs side by side; the kernels compile in there once, for all tests after them.
+test: $(VENV)/.test
+	$(MAKE) --jobs 2 check kernels docs
+	$(MAKE) fast
+	$(MAKE) browser
 
 check: $(VENV)/.test
 	$(BIN)/ruff check .
@@ -38,9 +42,14 @@ check: $(VENV)/.test
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
+kernels: $(VENV)/.test
+	$(BIN)/python -m pytest -q -m "kernel and not browser and not long"
+	NUMBA_BOUNDSCHECK=1 NUMBA_CACHE_DIR=$(VENV)/numba-checked $(BIN)/python -m pytest -q -m "kernel and not browser and not long"
+
 fast: $(VENV)/.test
-	$(BIN)/python -m pytest -n 2 -m "not browser and not long"
-	NUMBA_BOUNDSCHECK=1 NUMBA_CACHE_DIR=$(VENV)/numba-checked $(BIN)/python -m pytest -q -n 2 -m kernel
+	$(BIN)/python -m pytest -n 2 --dist worksteal -m "not kernel and not browser and not long"
+
+browser: $(VENV)/.test
 	$(BIN)/python -m pytest -n 2 --dist loadfile -m browser
 
 long: $(VENV)/.test
