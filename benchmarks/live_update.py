@@ -30,7 +30,7 @@ from datetime import UTC, datetime, timedelta
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 
-from clew.cli.play.shift_script import shift_messages
+from clew.cli.play.shift_script import shift_script
 from clew.ledger.events.reading import Sender, read_message
 from clew.ledger.store.opening import open_ledger, url_of
 from clew.mill import write_demo
@@ -109,7 +109,7 @@ class Drawn:
 def fill(folder: Path) -> None:
     """Put half an hour of a line into a mill's ledger."""
     start = datetime.now(UTC) - timedelta(minutes=RAN_MIN)
-    told = shift_messages(start=start, minutes=RAN_MIN)
+    told = shift_script(start=start, minutes=RAN_MIN).messages
     ledger = open_ledger(url_of(folder))
     for first in range(0, len(told), 500):
         ledger.append([read_message(one, Sender("demo")) for one in told[first : first + 500]])

@@ -60,7 +60,7 @@ def _json_value(cell: str) -> object:
 
 def _weighings(path: Path) -> None:
     """Read, scanned and written again; what is written reads as the same."""
-    from clew.ledger.intake.weighings import read_weighings, scan_file, scan_weighings
+    from clew.ledger.intake.weighings import read_weighings, scan_file
     from clew.ledger.intake.weighings_clocks import tells_clocks
 
     tells_clocks(path)
@@ -69,11 +69,8 @@ def _weighings(path: Path) -> None:
     with may_refuse():
         read_weighings(path, need=("mass_g", "lane"), only=("mass_g", "lane"))
     with may_refuse():
-        _, bad = scan_weighings(path)
-        for _, _, fault in bad:
+        for _, _, fault in scan_file(path).bad:
             check_line(str(fault))
-    with may_refuse():
-        scan_file(path)
 
 
 def _import(path: Path) -> None:

@@ -15,7 +15,7 @@ from starlette.testclient import TestClient
 from tests.fuzz.demo import demo_mill
 from tests.fuzz.kept import ledger_with_a_day, one_point
 
-from clew.cli.main import NOUNS, main
+from clew.cli.main import main
 from clew.faults import BadInput
 from clew.web.app import create_app
 
@@ -178,7 +178,7 @@ def unopened() -> None:
 def test_a_file_that_cannot_be_opened_is_named_in_letters_that_can_be_printed(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setitem(NOUNS, "unopened", (__name__, "unopened"))
+    monkeypatch.setitem(main.table, "unopened", (__name__, "unopened", ""))
     result = CliRunner().invoke(main, ["unopened"])
     assert result.exit_code == 2
     assert result.stderr == "clew: a\\x1b[31mb: No such file or directory\n"
