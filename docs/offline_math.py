@@ -6,7 +6,7 @@ from docutils import nodes
 from sphinx.application import Sphinx
 from sphinx.writers.html5 import HTML5Translator
 
-from clew.web.manual_maths import formula_of
+from clew.web.manual.maths import formula_of
 
 
 def visit_inline(translator: HTML5Translator, node: nodes.math) -> None:

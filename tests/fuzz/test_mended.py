@@ -106,7 +106,7 @@ def test_a_record_that_was_made_deep_is_found_and_does_not_stop_the_walk(body: s
 
 
 def test_a_winder_called_by_a_raised_figure_is_sorted_with_the_names() -> None:
-    from clew.web.band_answer import in_order
+    from clew.web.band.answer import in_order
 
     assert sorted(["\u00b2", "10", "9"], key=in_order) == ["9", "10", "\u00b2"]
 

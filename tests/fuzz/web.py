@@ -41,7 +41,7 @@ def _words() -> tuple[bytes, ...]:
 
 def _pages(heavy: bool) -> list[bytes]:
     """Every page by itself, and with what the same question for programs is asked with."""
-    from clew.web.door_rules import RULES
+    from clew.web.door.rules import RULES
 
     asked = {one.split(b"?")[1] for one in _programs(heavy) if b"?" in one}
     pages = [

@@ -10,7 +10,7 @@ import pytest
 from pseudo import CODE, Bracketed, unsaid
 from starlette.testclient import TestClient
 from tests.ledger.shipping.bench import decide, wind
-from tests.web.test_ship_page import boxes_of, form_of, ledger_of
+from tests.web.case.test_ship_page import boxes_of, form_of, ledger_of
 from unsaid import names_of, texts_of
 
 from clew.languages import tongues

@@ -55,7 +55,7 @@ def of_source() -> dict[str, bytes]:
     }
     pages = [*docs.glob("*.md"), *docs.glob("made/*.md"), *docs.glob("pictures/*")]
     for path in pages:
-        held[f"clew/web/manual/{path.relative_to(docs).as_posix()}"] = path.read_bytes()
+        held[f"clew/manual/{path.relative_to(docs).as_posix()}"] = path.read_bytes()
     return held
 
 

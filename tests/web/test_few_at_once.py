@@ -13,9 +13,9 @@ import pytest
 from fastapi import FastAPI
 
 from clew.faults import BadInput, Fault
-from clew.web import orders_page
 from clew.web.app import create_app
 from clew.web.few_at_once import MOST_WAITING
+from clew.web.orders import page as orders_page
 
 MANY = 60
 """More than the server has threads."""

@@ -6,7 +6,7 @@ import pytest
 from starlette.testclient import TestClient
 from tests.web.live_parts import live_parts
 
-from clew.web import band_control
+from clew.web.band import control as band_control
 
 DRAWS = {"Clew-Draws": "charts"}
 TARGETS = ("", "target_mass=102.3+g", "target_mass=108+g", "yarn_per_kg=99", "weigh_each=x")

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
-from tests.web.test_orders_page import NOW, api, rows_of, said
+from tests.web.orders.test_orders_page import NOW, api, rows_of, said
 
 from clew.cli.main import main
 from clew.mill.model import Mill

@@ -117,7 +117,7 @@ ENDPOINTS = [
 
 
 TRIED_ELSEWHERE = ["/api/events", "/api/ledger"]
-"""For machines that tell the ledger: tests/web/test_api_events.py."""
+"""For machines that tell the ledger: tests/web/api/test_api_events.py."""
 
 
 @pytest.mark.parametrize("path", ENDPOINTS)
@@ -145,7 +145,7 @@ def test_one_shape_of_fault_at_every_address_for_programs(
 def test_every_address_for_programs_is_tried_here(client: TestClient) -> None:
     described = client.get("/openapi.json").json()
     taken = {path for path, ways in described["paths"].items() if "post" in ways}
-    assert taken == {"/api/events"}  # tests/web/test_api_events.py
+    assert taken == {"/api/events"}  # tests/web/api/test_api_events.py
     assert sorted(described["paths"]) == sorted([*ENDPOINTS, *TRIED_ELSEWHERE])
 
 
@@ -250,7 +250,7 @@ def test_a_fault_of_our_own_is_called_ours(
     def broken(*_: object) -> None:
         raise RuntimeError("secret detail")
 
-    monkeypatch.setattr("clew.web.wind_routes.open_wind", broken)
+    monkeypatch.setattr("clew.web.wind.routes.open_wind", broken)
     client = TestClient(
         create_app(demo_folder), base_url="http://127.0.0.1", raise_server_exceptions=False
     )

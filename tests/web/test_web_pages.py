@@ -15,8 +15,8 @@ from clew.ball.yarn_answer import yarn_answer
 from clew.mill.model import Mill
 from clew.papers.ball_words import basis_words, cover_words, short_words, target_words
 from clew.quantities import UnitSystem
-from clew.web.chosen import NO_LOT, lots_for
-from clew.web.creel_page import choice_groups
+from clew.web.asked.chosen import NO_LOT, lots_for
+from clew.web.creel.page import choice_groups
 
 Opener = Callable[[Path], TestClient]
 

@@ -14,14 +14,14 @@ from starlette.responses import JSONResponse, Response
 from clew.faults import BadInput, Fault
 from clew.languages import DEFAULT, first_lower, first_upper, say, speaking, spoken
 from clew.ledger.store.trouble import CannotKeep
-from clew.web.case_page import COST_KEYS, PACK_KEYS
-from clew.web.creel_page import CREEL_KEYS
-from clew.web.guard import headers_of
-from clew.web.knots_answer_page import ANSWER_KEYS
-from clew.web.knots_inputs import KNOTS_KEYS
-from clew.web.orders_page import PLAN_KEYS, WISH_KEYS
-from clew.web.speech import language_of
-from clew.web.wind_page import WIND_KEYS
+from clew.web.asked.speech import language_of
+from clew.web.case.page import COST_KEYS, PACK_KEYS
+from clew.web.creel.page import CREEL_KEYS
+from clew.web.door.guard import headers_of
+from clew.web.knots.answer_page import ANSWER_KEYS
+from clew.web.knots.inputs import KNOTS_KEYS
+from clew.web.orders.page import PLAN_KEYS, WISH_KEYS
+from clew.web.wind.page import WIND_KEYS
 from clew.web.workbench import Workbench
 
 _WORDS = {

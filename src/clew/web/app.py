@@ -12,42 +12,42 @@ from starlette.responses import RedirectResponse
 
 from clew import __version__
 from clew.web.answers import answer_failures
-from clew.web.api_events_routes import api_events_router, describe_events
-from clew.web.api_knots_routes import api_knots_router
-from clew.web.api_line_routes import api_line_router
-from clew.web.api_lot_routes import api_lot_router
-from clew.web.api_plan_routes import api_plan_router
-from clew.web.api_routes import api_router
-from clew.web.api_run_routes import api_run_router
-from clew.web.api_shift_routes import api_shift_router
-from clew.web.api_weigh_routes import api_weigh_router
+from clew.web.api.ball import api_router
+from clew.web.api.events import api_events_router, describe_events
+from clew.web.api.knots import api_knots_router
+from clew.web.api.line import api_line_router
+from clew.web.api.lot import api_lot_router
+from clew.web.api.plan import api_plan_router
+from clew.web.api.run import api_run_router
+from clew.web.api.shift import api_shift_router
+from clew.web.api.weigh import api_weigh_router
+from clew.web.asked.reader import reader_router
+from clew.web.asked.speech import Speech
 from clew.web.assets import asset_router
-from clew.web.band_routes import band_router
-from clew.web.card_routes import card_router
-from clew.web.case_routes import case_router
-from clew.web.chart_svg import DrawnThere
-from clew.web.creel_routes import creel_router
-from clew.web.door import Door
-from clew.web.door_pages import door_router
-from clew.web.dry_routes import dry_router
-from clew.web.guard import LOOPBACK, Guard
-from clew.web.hand_routes import hand_router
-from clew.web.knots_answer_routes import knots_answer_router
-from clew.web.knots_routes import knots_router
-from clew.web.lots_files import LotFiles
-from clew.web.lots_routes import lots_router
-from clew.web.manual_routes import manual_router
-from clew.web.orders_routes import orders_router, planner_of
+from clew.web.band.routes import band_router
+from clew.web.case.routes import case_router
+from clew.web.case.ship_routes import ship_router
+from clew.web.creel.routes import creel_router
+from clew.web.door.door import Door
+from clew.web.door.guard import LOOPBACK, Guard
+from clew.web.door.pages import door_router
+from clew.web.drawn.chart_svg import DrawnThere
+from clew.web.heat.dry_routes import dry_router
+from clew.web.heat.steam_routes import steam_router
+from clew.web.knots.answer_routes import knots_answer_router
+from clew.web.knots.routes import knots_router
+from clew.web.lots.files import LotFiles
+from clew.web.lots.routes import lots_router
+from clew.web.manual.routes import manual_router
+from clew.web.orders.routes import orders_router, planner_of
 from clew.web.packed import Packed
-from clew.web.reader import reader_router
-from clew.web.run_next import run_is_on
-from clew.web.run_routes import run_router
-from clew.web.shift_routes import shift_router
-from clew.web.ship_routes import ship_router
-from clew.web.speech import Speech
-from clew.web.steam_routes import steam_router
-from clew.web.trace_routes import trace_router
-from clew.web.wind_routes import wind_router
+from clew.web.run.hand_routes import hand_router
+from clew.web.run.next import run_is_on
+from clew.web.run.routes import run_router
+from clew.web.shift.routes import shift_router
+from clew.web.trace.routes import trace_router
+from clew.web.wind.card_routes import card_router
+from clew.web.wind.routes import wind_router
 from clew.web.workbench import Workbench
 
 
@@ -163,11 +163,11 @@ async def _warmed(app: FastAPI) -> AsyncIterator[None]:
 def _warm(bench: Workbench) -> None:
     with suppress(RuntimeError):  # threads cannot be begun once the workbench is closed
         from clew.web.assets import draws_script
-        from clew.web.band_answer import warm_band
-        from clew.web.chart_svg import warm
-        from clew.web.lots_page import warm_lots
-        from clew.web.orders_page import warm_orders
-        from clew.web.shift_page import warm_shift
+        from clew.web.band.answer import warm_band
+        from clew.web.drawn.chart_svg import warm
+        from clew.web.lots.page import warm_lots
+        from clew.web.orders.page import warm_orders
+        from clew.web.shift.page import warm_shift
 
         warm()
         warm_lots()

@@ -76,7 +76,7 @@ def hosts_of(place: Place) -> tuple[str, ...]:
         At this machine alone its own names; elsewhere bare addresses too, this machine's name,
         the one that is listened on and those that were given.
     """
-    from clew.web.guard import ANY_ADDRESS, LOOPBACK
+    from clew.web.door.guard import ANY_ADDRESS, LOOPBACK
 
     if not place.sign_in:
         return (*LOOPBACK, *place.names)

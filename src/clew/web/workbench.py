@@ -23,15 +23,15 @@ from clew.languages import (
 from clew.mill import mill_file
 from clew.papers.floor_numbers import of_balls
 from clew.quantities import UnitSystem
+from clew.web.asked.limits import fault_for
+from clew.web.asked.reader import reader_of
 from clew.web.assets import Assets, read_assets
-from clew.web.figures import Figures
+from clew.web.door.who import who_of
+from clew.web.drawn.figures import Figures
+from clew.web.drawn.marked_up import say_html
 from clew.web.ledger_beside import LedgerBeside
-from clew.web.limits import fault_for
-from clew.web.marked_up import say_html
 from clew.web.mill_on_disk import MillOnDisk, UnusableMill
-from clew.web.reader import reader_of
 from clew.web.stations import LINE
-from clew.web.who import who_of
 
 STATIONS_OF_MANUAL = frozenset({
     "orders", "creel", "knots", "steam", "dry", "wind", "shift", "run", "band", "case", "lots",

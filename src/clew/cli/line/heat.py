@@ -181,7 +181,7 @@ def _dryer_rows(answer: HeatAnswer) -> list[tuple[str, str]]:
 
 
 def _money_rows(answer: HeatAnswer) -> list[tuple[str, str]]:
-    from clew.web.knots_money import small_sum
+    from clew.web.knots.money import small_sum
 
     money, heat_of, terms = answer.money, answer.dried.heat, answer.terms
     fuel_kw = money.fuel_kwh_per_kg * terms.yarn_kg_per_h

@@ -1,0 +1,1 @@
+"""What programs ask: each question of the pages as JSON, and events on their way in."""

@@ -1,0 +1,1 @@
+"""Band: what the winders do now, and what the lead changes."""

@@ -1,0 +1,1 @@
+"""Creel: what the yarn is, and will be when it has been steamed."""

@@ -1,0 +1,1 @@
+"""The door: who comes, what they may, and what is turned away."""

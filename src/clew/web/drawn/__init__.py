@@ -1,0 +1,1 @@
+"""Drawings, charts and figures that more than one page shows."""

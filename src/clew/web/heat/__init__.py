@@ -1,0 +1,1 @@
+"""Steam and Dry: full bulk, dry enough, and what limits the line."""

@@ -1,0 +1,1 @@
+"""Knots: why they are in a ball, what fewer cost, and what to answer."""

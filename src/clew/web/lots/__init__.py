@@ -1,0 +1,1 @@
+"""Lots: may this lot go, and what would let it go."""

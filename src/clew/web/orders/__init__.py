@@ -1,0 +1,1 @@
+"""Orders: which order runs next, and whether all is done in time."""

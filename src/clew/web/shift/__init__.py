@@ -1,0 +1,1 @@
+"""Shift: whether the line keeps running, and where the minutes go."""

@@ -1,0 +1,1 @@
+"""Trace: where a ball comes from, and where a cone went."""

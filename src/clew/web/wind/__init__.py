@@ -1,0 +1,1 @@
+"""Wind and the run card: how many turns, and what the ball will be."""
