@@ -9,7 +9,7 @@ MINUTES ?= 60
 SAMPLE ?= 150
 SEED ?= 1
 
-.PHONY: run test check kernels fast browser long bench soak fuzz mutants docs format clean
+.PHONY: run test check kernels checked fast browser long bench soak fuzz mutants docs format clean
 
 run: $(VENV)/.run
 	@echo "Playing one shift of the demo mill in $(MILL); one that was played there is told again."
@@ -32,7 +32,7 @@ $(VENV)/.test: $(VENV)/.run
 
 # What needs one core each runs side by side; the kernels compile in there once, for all tests after them.
 test: $(VENV)/.test
-	$(MAKE) --jobs 2 check kernels docs
+	$(MAKE) --jobs 2 check kernels checked docs
 	$(MAKE) fast
 	$(MAKE) browser
 
@@ -44,7 +44,9 @@ check: $(VENV)/.test
 
 kernels: $(VENV)/.test
 	$(BIN)/python -m pytest -q -m "kernel and not browser and not long"
-	NUMBA_BOUNDSCHECK=1 NUMBA_CACHE_DIR=$(VENV)/numba-checked $(BIN)/python -m pytest -q -m "kernel and not browser and not long"
+
+checked: $(VENV)/.test
+	NUMBA_OPT=1 NUMBA_BOUNDSCHECK=1 NUMBA_CACHE_DIR=$(VENV)/numba-checked $(BIN)/python -m pytest -q -m "kernel and not browser and not long"
 
 fast: $(VENV)/.test
 	$(BIN)/python -m pytest -n 2 --dist worksteal -m "not kernel and not browser and not long"

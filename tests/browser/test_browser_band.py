@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Page, expect
-from reach import out_of_reach
+from reach import SIZES_AND_LIGHTS, out_of_reach
 
 pytestmark = pytest.mark.browser
 
@@ -21,8 +21,7 @@ def ready(page: Page) -> Page:
     return page
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize(("width", "height"), SIZES)
+@pytest.mark.parametrize(("width", "height", "scheme"), SIZES_AND_LIGHTS)
 @pytest.mark.parametrize("path", ["/band", "/band?chart=cusum&winder=2"])
 def test_everybody_can_use_it(
     open_page: OpenPage, path: str, width: int, height: int, scheme: str

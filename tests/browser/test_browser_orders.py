@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
-from reach import out_of_reach
+from reach import SIZES_AND_LIGHTS, out_of_reach
 
 pytestmark = pytest.mark.browser
 
@@ -143,8 +143,7 @@ def test_a_fault_is_said_beside_its_input(open_page: OpenPage) -> None:
     expect(page.get_by_label("Seconds to search")).to_have_attribute("aria-invalid", "true")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize(("width", "height"), SIZES)
+@pytest.mark.parametrize(("width", "height", "scheme"), SIZES_AND_LIGHTS)
 @pytest.mark.parametrize("path", [WISH, SEVERAL, f"{ORDERS}&seed=x"])
 def test_everybody_can_use_it(
     open_page: OpenPage, path: str, width: int, height: int, scheme: str

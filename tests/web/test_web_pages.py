@@ -113,9 +113,12 @@ def test_the_part_for_script_holds_every_live_piece_of_the_page(client: TestClie
         page = client.get(path)
         part = client.get(path + "&part=answer")
         assert part.status_code == page.status_code
-        live = set(re.findall(r'id="([^"]+)" data-live', page.text))
+        live = set(re.findall(r'id="([^"]+)" data-live(?! data-later)', page.text))
         assert live
-        assert live == set(re.findall(r'id="([^"]+)" data-live', part.text))
+        assert live == set(re.findall(r'id="([^"]+)" data-live(?! data-later)', part.text))
+        rest = client.get(path + "&part=price")  # what comes once the hand rests
+        later = set(re.findall(r'id="([^"]+)" data-live data-later', page.text))
+        assert later <= set(re.findall(r'id="([^"]+)" data-live', part.text + rest.text))
         assert "<html" not in part.text
 
 

@@ -100,7 +100,7 @@ def told_again(text: str, change: Any) -> str:
     text : str
         The text.
     change : callable
-        Takes and gives a plain text; messages themselves are not changed, only what fills them.
+        Takes a plain text and gives a text; messages themselves are not changed, only what fills them.
 
     Returns
     -------
@@ -109,4 +109,5 @@ def told_again(text: str, change: Any) -> str:
     """
     if isinstance(text, Told):
         return text.each(lambda part: told_again(part, change))
-    return str(change(text))
+    changed: str = change(text)  # perhaps a message itself
+    return changed

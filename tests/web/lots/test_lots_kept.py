@@ -35,7 +35,7 @@ def test_looking_at_a_lot_makes_no_ledger(client: TestClient, tmp_path: Path) ->
 
 def test_a_decision_is_kept_once_with_its_paper(client: TestClient) -> None:
     page = client.get("/lots", params=LOT).text
-    form = re.search(r'<form method="post" action="/lots/decide">(.*?)</form>', page, re.S)
+    form = re.search(r'<form method="post" action="/lots/decide"[^>]*>(.*?)</form>', page, re.S)
     assert form is not None
     fields = dict(re.findall(r'name="(\w+)" value="([^"]*)"', html.unescape(form[1])))
     assert client.post("/lots/decide", data=fields).status_code == 422  # nobody is named
