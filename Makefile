@@ -9,6 +9,9 @@ MINUTES ?= 60
 SAMPLE ?= 150
 SEED ?= 1
 
+# Loading the tests takes longer than many of them; what was loaded once is kept for the next process.
+export PYTHONDONTWRITEBYTECODE :=
+
 .PHONY: run test check kernels checked fast browser long bench soak fuzz mutants docs format clean
 
 run: $(VENV)/.run
@@ -52,7 +55,7 @@ fast: $(VENV)/.test
 	$(BIN)/python -m pytest -n 2 --dist worksteal -m "not kernel and not browser and not long"
 
 browser: $(VENV)/.test
-	$(BIN)/python -m pytest -n 2 --dist loadfile -m browser
+	$(BIN)/python -m pytest -n 2 --dist loadfile -m browser tests/browser
 
 long: $(VENV)/.test
 	CLEW_MANUAL=all $(BIN)/python -m pytest -m "long and not browser"

@@ -118,7 +118,9 @@ def test_an_extra_is_imported_where_it_is_used_and_nowhere_at_the_top() -> None:
 def test_pandas_is_never_needed() -> None:
     """It is loaded where another brings it along, and done without where nobody does."""
     assert strangers()["pandas"] == {SOURCE / "web" / "drawn" / "charts.py"}
-    assert "suppress(ImportError)" in (SOURCE / "web" / "drawn" / "charts.py").read_text(encoding="utf-8")
+    assert "suppress(ImportError)" in (SOURCE / "web" / "drawn" / "charts.py").read_text(
+        encoding="utf-8"
+    )
 
 
 def pinned() -> dict[str, Version]:

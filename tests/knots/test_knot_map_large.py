@@ -173,6 +173,7 @@ def test_ten_million_rows_are_refused_before_one_is_read(write: Write, row: byte
     assert most < 1.2 * path.stat().st_size + 5e6
 
 
+@pytest.mark.long
 def test_a_map_of_many_joins_is_read_whole_and_stays_small(write: Write) -> None:
     """Beyond what a file of five megabytes holds; some three hundred bytes a join at most."""
     number = 110_000

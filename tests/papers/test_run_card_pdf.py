@@ -90,7 +90,9 @@ def _grey_and_shape(png: bytes) -> tuple[bool, tuple[int, int]]:
     return grey, (width, height)
 
 
-@pytest.mark.parametrize(("paper", "units"), [("A4", "metric"), ("Letter", "yard")])
+@pytest.mark.parametrize(
+    ("paper", "units"), [("A4", "metric"), pytest.param("Letter", "yard", marks=pytest.mark.long)]
+)
 def test_every_ball_and_lot_of_the_demo_is_one_sheet(
     demo_mill: Mill, content: Contents, made: datetime, paper: str, units: str
 ) -> None:

@@ -196,7 +196,7 @@ def test_it_outlives_a_broker_that_restarts(
         assert one.process.poll() is None
 
 
-@pytest.mark.parametrize("version", ["5", "3.1.1"])
+@pytest.mark.parametrize("version", ["5", pytest.param("3.1.1", marks=pytest.mark.long)])
 def test_killed_between_receipt_and_commit_it_comes_again(
     mosquitto: Mosquitto, mill_dir: Path, book: Ledger, version: str
 ) -> None:

@@ -37,7 +37,7 @@ def shown(html: str) -> str:
     return re.sub(r"\s+", " ", re.sub(r"<[^>]*>", "", text)).replace("\u00a0", " ")
 
 
-@pytest.mark.parametrize("units", ["metric", "yard"])
+@pytest.mark.parametrize("units", ["metric", pytest.param("yard", marks=pytest.mark.long)])
 def test_wind_says_what_the_rooms_say_for_every_ball_and_lot(
     client: TestClient, demo_mill: Mill, units: UnitSystem
 ) -> None:

@@ -100,7 +100,8 @@ def told_again(text: str, change: Any) -> str:
     text : str
         The text.
     change : callable
-        Takes a plain text and gives a text; messages themselves are not changed, only what fills them.
+        Takes a plain text and gives a text; messages themselves are not changed, only what
+        fills them.
 
     Returns
     -------

@@ -31,7 +31,7 @@ def shift(rng: np.random.Generator, winder_sd: float, lot_sd: float) -> tuple[Fi
     return fit(design(mass, factors, ["lot", "cone", "winder"])), 101.0 + stands + of_lot[1]
 
 
-@pytest.mark.parametrize("winder_sd", [0.3, 0.9])
+@pytest.mark.parametrize("winder_sd", [0.3, pytest.param(0.9, marks=pytest.mark.long)])
 def test_intervals_of_winders_hold_as_often_as_they_say(winder_sd: float) -> None:
     rng = np.random.default_rng(3)
     held = []

@@ -150,6 +150,7 @@ def player(start: Started, port: int, folder: Path, *more: object) -> dict[str, 
     return found
 
 
+@pytest.mark.long  # the next one goes by http too
 def test_over_http_alone_all_that_was_sent_is_kept_once(tmp_path: Path) -> None:
     write_demo(tmp_path)
     port = free_port()

@@ -44,7 +44,7 @@ def right(landed, answer, terms: TrackTerms, within_m: float = 1.0) -> bool:
 def test_hundreds_of_lines_and_never_a_wrong_ball() -> None:
     """Asked at a random moment, so that most ties are on their way or still to be wound in."""
     ties = belt_stops = dry_stops = feed_breaks = coming = 0
-    for seed in range(250):
+    for seed in range(150):
         terms, line, rng = a_line(seed, mend_m=1e9)
         story = line.run(rng.uniform(600.0, 1500.0))
         now_s = rng.uniform(0.3, 1.0) * line.now_s
@@ -56,9 +56,9 @@ def test_hundreds_of_lines_and_never_a_wrong_ball() -> None:
         belt_stops += story.belt_stops
         dry_stops += story.dry_stops
         feed_breaks += story.feed_breaks
-    assert ties > 900
-    assert coming > 150
-    assert min(belt_stops, dry_stops, feed_breaks) > 500
+    assert ties > 540
+    assert coming > 90
+    assert min(belt_stops, dry_stops, feed_breaks) > 300
 
 
 def test_strand_lost_at_mends_is_no_part_of_a_ball() -> None:
