@@ -35,7 +35,7 @@ $(VENV)/.test: $(VENV)/.run
 
 # What needs one core each runs side by side; the kernels compile in there once, for all tests after them.
 test: $(VENV)/.test
-	$(MAKE) --jobs 2 check kernels checked docs
+	$(MAKE) --jobs 2 check kernels docs
 	$(MAKE) fast
 	$(MAKE) browser
 
@@ -57,7 +57,7 @@ fast: $(VENV)/.test
 browser: $(VENV)/.test
 	$(BIN)/python -m pytest -n 2 --dist loadfile -m browser tests/browser
 
-long: $(VENV)/.test
+long: $(VENV)/.test checked
 	CLEW_MANUAL=all $(BIN)/python -m pytest -m "long and not browser"
 
 bench: $(VENV)/.test

@@ -41,13 +41,13 @@ LOT = "/lots?ball=Querl+100&lot=SL-207&size=720&knots_looked=83&knots_found=1"
 CONE = "/trace?what=cone&name=SL-207-203"
 
 MOST = {
-    "/orders": 4.0, "/creel": 4.0, "/knots": 22.0, "/knots/answer": 3.0, "/steam": 4.0,
-    "/dry": 4.0, "/wind": 12.0, "/shift": 28.0, "/run": 5.0, "/run/hand": 4.0,
-    "/run/hand?lane=3": 5.0, "/band": 8.0, "/case": 9.0, "/lots": 27.0, LOT: 27.0, "/trace": 4.0,
-    CONE: 24.0, "/wind/card": 4.0, "/who": 3.0,
+    "/orders": 4.0, "/creel": 4.0, "/knots": 8.0, "/knots/answer": 3.0, "/steam": 4.0,
+    "/dry": 4.0, "/wind": 12.0, "/shift": 24.0, "/run": 5.0, "/run/hand": 4.0,
+    "/run/hand?lane=3": 5.0, "/band": 8.0, "/case": 9.0, "/lots": 20.0, LOT: 20.0, "/trace": 4.0,
+    CONE: 18.0, "/wind/card": 4.0, "/who": 3.0,
 }  # fmt: skip
 """The most empty pages that a page may take, warm."""
-OWED = {"/knots": 2.8, "/steam": 2.2, "/dry": 2.2, "/wind": 6.8, "/band": 2.8}
+OWED = {"/wind": 1.7}
 """Two-frame times that these drags still take, at most: over the bar of one, and owed."""
 DRAGGED = ("/creel", "/knots", "/steam", "/dry", "/wind", "/shift", "/band")
 

@@ -8,7 +8,7 @@ import pytest
 
 from calibrate_tracker import LEVELS, Asked, asked, mean
 
-SEEDS = range(600)
+SEEDS = range(400)
 
 
 @pytest.fixture(scope="module")
@@ -23,7 +23,7 @@ def bound(share: float, number: int) -> float:
 
 
 def test_enough_lanes_were_asked_and_most_had_ties_seen(found: list[Asked]) -> None:
-    assert len(found) > 570
+    assert len(found) > 380
     assert mean(one.corrected for one in found) > 0.5
 
 
@@ -53,5 +53,5 @@ def test_doubtful_and_sure_answers_each_keep_their_word(
 ) -> None:
     some = [one for one in found if low <= one.stated_best < high]
     stated = mean(one.stated_best for one in some)
-    assert len(some) > 30
+    assert len(some) > 20
     assert abs(mean(one.best_right for one in some) - stated) < bound(stated, len(some))
