@@ -14,7 +14,7 @@ Whole = NDArray[np.int64]
 
 MOST_ROWS = 1024
 """Different tilts of which a course keeps what it knows; more take turns in the same rows."""
-WAY_ROWS = 6
+WAY_ROWS = 5
 """Numbers that are known of a band without the surface."""
 
 
@@ -53,7 +53,7 @@ class Course(NamedTuple):
         The tilt that a row is filled in for [rad]; not a number while it is empty.
     apex : ndarray of int, shape (rows,)
         The band in which a turn of that tilt turns back.
-    way : ndarray, shape (rows, 6, bands + 1)
+    way : ndarray, shape (rows, 5, bands + 1)
         What a turn of that tilt is on any surface, by edge or by band; see the compiled winding.
     """
 
@@ -107,8 +107,6 @@ class Table(NamedTuple):
         Pieces of the sliding.
     powers : ndarray, shape (2, bands + 1)
         Powers of the limit between bands, falling and rising.
-    cos2 : ndarray, shape (bands + 1,)
-        Square of the cosine of the latitude of each edge.
     edges : ndarray, shape (4, bands + 1)
         At each edge: slope, mean of its square, radius, speed.
     laid : ndarray, shape (4, bands + 1)
@@ -122,7 +120,6 @@ class Table(NamedTuple):
     best: Floats
     knots: Floats
     powers: Floats
-    cos2: Floats
     edges: Floats
     laid: Floats
 
@@ -149,7 +146,6 @@ def table_of(bands: Bands) -> Table:
         best=np.zeros(count),
         knots=np.zeros((6, 2 * count)),
         powers=np.array((np.divide.accumulate(limits), np.multiply.accumulate(limits))),
-        cos2=1.0 - bands.sin_edge**2,
         edges=np.zeros((4, count + 1)),
         laid=np.zeros((4, count + 1)),
     )

@@ -71,17 +71,18 @@ def _chart(bands: Bands, tilt_rad: float, inverse: float, way: Floats) -> int:
 
     On the flyer's great circle sin(psi) = sin(b) sin(theta), so the turn spends the exact time
     d(theta) in a band and crosses it four times. Rows of `way`, by edge or by band: the square of
-    the speed on a sphere of radius 1, the climb sqrt(sin^2 b - sin^2 psi), four times the time, the
-    mean of sin(psi) over theta as a share of the band, how far that lies off the band's middle, and
-    how far the neighbour it leans to.
+    the speed on a sphere of radius 1, the steepness (sin^2 b - sin^2 psi)/cos^2(psi), four times
+    the time, the mean of sin(psi) over theta as a share of the band, and the part that a neighbour
+    is given because that mean lies off the band's middle: more than 0 up, less than 0 down.
     """
-    speed2, climb, turned, share, off, gap = way[0], way[1], way[2], way[3], way[4], way[5]
+    speed2, steepness, turned, share, part = way[0], way[1], way[2], way[3], way[4]
     count = bands.bare.size
     sin_tilt = math.sin(tilt_rad)
     steady = 1.0 - 2.0 * math.cos(tilt_rad) * inverse
     s_low = 0.0
     theta_low = 0.0
-    climb[0] = sin_tilt
+    climb_low = sin_tilt
+    steepness[0] = sin_tilt * sin_tilt
     speed2[0] = steady + inverse * inverse
     for band in range(count):
         s_high = bands.sin_edge[band + 1]
@@ -89,11 +90,12 @@ def _chart(bands: Bands, tilt_rad: float, inverse: float, way: Floats) -> int:
         if apex:
             s_high = sin_tilt
             theta_high = 0.5 * math.pi
-            climb[band + 1] = 0.0
+            climb_high = 0.0
         else:
             theta_high = math.asin(s_high / sin_tilt)
-            climb[band + 1] = math.sqrt(sin_tilt * sin_tilt - s_high * s_high)
+            climb_high = math.sqrt(sin_tilt * sin_tilt - s_high * s_high)
         cos2 = 1.0 - s_high * s_high
+        steepness[band + 1] = climb_high * climb_high / cos2
         speed2[band + 1] = steady + cos2 * inverse * inverse
         time = theta_high - theta_low
         turned[band] = 4.0 * time
@@ -101,19 +103,19 @@ def _chart(bands: Bands, tilt_rad: float, inverse: float, way: Floats) -> int:
         risen = (s_high - s_low) * time
         share[band] = 0.5
         if risen > 0.0:
-            mean = (climb[band] - climb[band + 1] - s_low * time) / risen
+            mean = (climb_low - climb_high - s_low * time) / risen
             share[band] = min(max(mean, 0.5), 1.0)
-        off[band] = s_low + share[band] * (s_high - s_low) - bands.sin_mid[band]
-        neighbour = band + 1 if off[band] > 0.0 else band - 1
-        gap[band] = 1.0
-        if 0 <= neighbour < count:
-            gap[band] = bands.sin_mid[neighbour] - bands.sin_mid[band]
-        else:
-            off[band] = 0.0
+        off = s_low + share[band] * (s_high - s_low) - bands.sin_mid[band]
+        part[band] = 0.0
+        if off > 0.0 and band + 1 < count:
+            part[band] = off / (bands.sin_mid[band + 1] - bands.sin_mid[band])
+        elif off < 0.0 and band > 0:
+            part[band] = off / (bands.sin_mid[band] - bands.sin_mid[band - 1])
         if apex:
             return band
         s_low = s_high
         theta_low = theta_high
+        climb_low = climb_high
     return count - 1
 
 
@@ -135,21 +137,21 @@ def _lay(
         course.apex[row] = _chart(bands, tilt_rad, course.inverse_ratio, course.way[row])
         course.tilt_rad[row] = tilt_rad
     way, apex = course.way[row], course.apex[row]
-    speed2, climb, turned, share, off, gap = way[0], way[1], way[2], way[3], way[4], way[5]
+    speed2, steepness, turned, share, part = way[0], way[1], way[2], way[3], way[4]
     slope2, on_edge, speed = table.edges[1], table.edges[2], table.edges[3]
     length, laid_mm, up, down = table.laid[0], table.laid[1], table.laid[2], table.laid[3]
     for edge in range(apex + 1):
-        uphill = slope2[edge] * climb[edge] * climb[edge] / table.cos2[edge]
-        speed[edge] = on_edge[edge] * math.sqrt(max(speed2[edge] + uphill, 0.0))
+        steep2 = speed2[edge] + slope2[edge] * steepness[edge]
+        speed[edge] = on_edge[edge] * math.sqrt(max(steep2, 0.0))
     at_apex = _radius_at(radius, tilt_rad / bands.step_rad - 0.5)
     speed[apex + 1] = at_apex * math.sqrt(max(speed2[apex + 1], 0.0))
     for band in range(apex + 1):
         mean = speed[band] + (speed[band + 1] - speed[band]) * share[band]
         length[band] = turned[band] * mean
-        moved = length[band] * off[band] / gap[band]
-        laid_mm[band] = length[band] - moved
-        up[band + 1] = moved if off[band] > 0.0 else 0.0
-        down[band] = 0.0 if off[band] > 0.0 else moved
+        moved = length[band] * part[band]
+        laid_mm[band] = length[band] - abs(moved)
+        up[band + 1] = max(moved, 0.0)
+        down[band] = max(-moved, 0.0)
     total = 0.0
     for band in range(apex + 1):
         total += length[band]

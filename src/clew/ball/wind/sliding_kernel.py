@@ -25,42 +25,39 @@ def _seek(bands: Bands, table: Table, run: tuple[int, int, int]) -> None:
     stretching of each side is kept in one number, a power of the limit. `best` has the zeros of
     the bands alone at first.
     """
-    limit, knots, powers, best = bands.limit, table.knots, table.powers, table.best
+    knots, powers, best = table.knots, table.powers, table.best
     first, step, size = run
     n_left = 0
     n_right = 0
     for k in range(size):
         i = first + step * k
-        left, right = powers[0, k], powers[1, k]
+        left, right = powers[0, k], powers[1, k]  # one over each other
         slope, offset, zero = bands.coef[i], table.given[i], best[i]
         if n_right > 0 and zero > knots[3, n_right - 1] * right:
             while n_right > 0 and zero > knots[3, n_right - 1] * right:
                 n_right -= 1
-                d_slope = knots[4, n_right] / right
+                d_slope = knots[4, n_right] * left
                 slope += d_slope
                 offset += knots[5, n_right]
                 zero = offset / slope
-                knots[0, n_left] = knots[3, n_right] * right / left
+                knots[0, n_left] = knots[3, n_right] * right * right
                 knots[1, n_left] = d_slope * left
                 knots[2, n_left] = knots[5, n_right]
                 n_left += 1
         elif n_left > 0 and zero < knots[0, n_left - 1] * left:
             while n_left > 0 and zero < knots[0, n_left - 1] * left:
                 n_left -= 1
-                d_slope = knots[1, n_left] / left
+                d_slope = knots[1, n_left] * right
                 slope -= d_slope
                 offset -= knots[2, n_left]
                 zero = offset / slope
-                knots[3, n_right] = knots[0, n_left] * left / right
+                knots[3, n_right] = knots[0, n_left] * left * left
                 knots[4, n_right] = d_slope * right
                 knots[5, n_right] = knots[2, n_left]
                 n_right += 1
-        left, right = powers[0, k + 1], powers[1, k + 1]
         best[i] = zero
-        knots[0, n_left], knots[1, n_left] = zero / limit / left, -slope * limit * left
-        knots[3, n_right], knots[4, n_right] = zero * limit / right, slope / limit * right
-        knots[2, n_left] = -offset
-        knots[5, n_right] = offset
+        knots[0, n_left], knots[1, n_left], knots[2, n_left] = zero * right, -slope * left, -offset
+        knots[3, n_right], knots[4, n_right], knots[5, n_right] = zero * left, slope * right, offset
         n_left += 1
         n_right += 1
 
@@ -77,6 +74,7 @@ def _relax(bands: Bands, table: Table, run: tuple[int, int, int], cap: float) ->
     """
     q, best, given, coef, limit = table.cubed, table.best, table.given, bands.coef, bands.limit
     first, step, size = run
+    inverse = 1.0 / limit
     last = first + step * (size - 1)
     low, high = min(first, last), max(first, last)
     for i in range(low, high + 1):
@@ -95,8 +93,8 @@ def _relax(bands: Bands, table: Table, run: tuple[int, int, int], cap: float) ->
         q[i] = best[i]
         if best[i] > q[after] * limit:
             q[i] = q[after] * limit
-        elif best[i] < q[after] / limit:
-            q[i] = q[after] / limit
+        elif best[i] < q[after] * inverse:
+            q[i] = q[after] * inverse
     if best[last] <= cap:
         return 0.0
     lost = 0.0
