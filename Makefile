@@ -12,7 +12,7 @@ SEED ?= 1
 # Loading the tests takes longer than many of them; what was loaded once is kept for the next process.
 export PYTHONDONTWRITEBYTECODE :=
 
-.PHONY: run test check kernels checked fast browser long bench soak fuzz mutants docs format clean
+.PHONY: run test check kernels checked fast browser long explore bench soak fuzz mutants docs format clean
 
 run: $(VENV)/.run
 	@echo "Playing one shift of the demo mill in $(MILL); one that was played there is told again."
@@ -59,6 +59,10 @@ browser: $(VENV)/.test
 
 long: $(VENV)/.test checked
 	CLEW_MANUAL=all $(BIN)/python -m pytest -m "long and not browser"
+
+# Tests of properties, with examples nobody has seen before; what fails says how to see it again.
+explore: $(VENV)/.test
+	$(BIN)/python -m pytest -n 2 --dist worksteal --hypothesis-profile=fresh -m "not browser and not services and not long"
 
 bench: $(VENV)/.test
 	$(BIN)/python benchmarks/run.py

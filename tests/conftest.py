@@ -11,9 +11,11 @@ from hypothesis import HealthCheck, settings
 from clew.mill.model import Mill
 
 settings.register_profile(
-    "house", deadline=None, suppress_health_check=[HealthCheck.too_slow], print_blob=True
+    "fresh", deadline=None, suppress_health_check=[HealthCheck.too_slow], print_blob=True
 )
+settings.register_profile("house", settings.get_profile("fresh"), derandomize=True, database=None)
 settings.load_profile("house")
+"""A change is judged by the same examples each time; `make explore` looks for new ones."""
 
 
 @pytest.fixture(scope="session")
