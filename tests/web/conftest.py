@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from fastapi import FastAPI
 from starlette.testclient import TestClient
 
 from clew.web.app import create_app
@@ -33,7 +34,13 @@ def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder / "demo"
 
 
+@pytest.fixture(scope="session")
+def demo_app(demo_folder: Path) -> FastAPI:
+    """The workbench of that mill; it keeps nothing that a test could change."""
+    return create_app(demo_folder)
+
+
 @pytest.fixture
-def client(open_mill: Opener, demo_folder: Path) -> TestClient:
-    """The workbench of the demo mill."""
-    return open_mill(demo_folder)
+def client(demo_app: FastAPI) -> TestClient:
+    """Somebody who asks it and has asked nothing before."""
+    return TestClient(demo_app, base_url="http://127.0.0.1", follow_redirects=False)

@@ -54,6 +54,7 @@ class Assets:
         return f"/static/{self.digest}/{name}"
 
 
+@cache
 def read_assets() -> Assets:
     """Read every static file of the package, and the style of the run card."""
     contents = {

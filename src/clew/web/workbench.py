@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -46,6 +47,25 @@ def _spoken(value: Any) -> Any:
     return spoken(value.said() if isinstance(value, Fault) else value)
 
 
+@cache
+def _pages() -> Environment:
+    """Templates with what all of them may say; they know nothing of one mill."""
+    pages = Environment(
+        loader=PackageLoader("clew.web"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        finalize=_spoken,
+    )
+    pages.globals.update(
+        asset=read_assets().url, line=LINE, of_balls=of_balls,
+        say=say, say_many=say_many, say_html=say_html, joined=joined, languages=LANGUAGES,
+        stations_of_manual=STATIONS_OF_MANUAL, first_upper=first_upper, first_lower=first_lower,
+    )  # fmt: skip
+    return pages
+
+
 class Workbench:
     """The mill and the means to show it.
 
@@ -71,19 +91,6 @@ class Workbench:
         self.ledger = LedgerBeside(self.mill)
         self.assets: Assets = read_assets()
         self.closing = False
-        self._pages = Environment(
-            loader=PackageLoader("clew.web"),
-            autoescape=True,
-            undefined=StrictUndefined,
-            trim_blocks=True,
-            lstrip_blocks=True,
-            finalize=_spoken,
-        )
-        self._pages.globals.update(
-            asset=self.assets.url, line=LINE, of_balls=of_balls,
-            say=say, say_many=say_many, say_html=say_html, joined=joined, languages=LANGUAGES,
-            stations_of_manual=STATIONS_OF_MANUAL, first_upper=first_upper, first_lower=first_lower,
-        )  # fmt: skip
 
     def units(self, request: Request) -> UnitSystem:
         """System of units of whoever reads."""
@@ -115,7 +122,7 @@ class Workbench:
         reader = reader_of(request, self._mill_units())
         here = request.url.path + (f"?{request.url.query}" if request.url.query else "")
         content.setdefault("who", who_of(request))
-        html = self._pages.get_template(template).render(
+        html = _pages().get_template(template).render(
             reader=reader,
             language=tongue().code,
             decimal=tongue().decimal,
