@@ -218,7 +218,7 @@ def test_one_lot_of_a_file_of_two(clew: Run, write: Any) -> None:
         ("mass_g\n50\n", ["--declared", "fifty"], "--declared"),
         ("mass_g\n50\n", ["--plan", "double"], "double plan"),
         ("mass_g\n50\n", ["--lot-size", "0"], "lot"),
-        ("mass_g\n50\n51\n", ["--lot-size", "1"], "2 balls of a lot of 1"),
+        ("mass_g\n50\n51\n", ["--lot-size", "1"], "more balls measured (2) than the lot has (1)"),
         ("mass_g\n50\n", ["--division", "0 g"], "division"),
         ("mass_g\n50\n", ["--commercial"], "regain"),
         ("mass_g\n50\n", ["--allowance", "lots", "--allowance-source", "x"], "--allowance"),

@@ -142,3 +142,22 @@ def test_bad_questions(clew, terms, words):
     assert result.exit_code == 2, result.output
     assert words in result.stderr
     assert "Traceback" not in result.stderr
+
+
+def test_the_mills_own_false_alarms_are_the_ones_allowed(clew_json, clew, mill_dir):
+    text = (mill_dir / "mill.toml").read_text()
+    (mill_dir / "mill.toml").write_text(
+        text.replace("false_alarms_per_week = 1.0", "false_alarms_per_week = 3.0")
+    )
+    wish = ("weigh", "arl", *map(str, WISH), "--groups", "3")
+    of_mill = clew_json(*wish, "--mill", str(mill_dir))
+    assert of_mill["best"] == clew_json(*wish, "--false-alarms-a-week", "3")["best"]
+    assert of_mill["best"] != clew_json(*wish)["best"]
+    said = clew_json(*wish, "--mill", str(mill_dir), "--false-alarms-a-week", "1")
+    assert said["best"] == clew_json(*wish)["best"]
+
+
+def test_a_mill_is_of_no_use_to_one_chart(clew, mill_dir):
+    done = clew("weigh", "arl", "--chart", "xbar", "--mill", str(mill_dir))
+    assert done.exit_code == 2
+    assert "--mill: only to choose a chart" in done.stderr

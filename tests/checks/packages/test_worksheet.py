@@ -144,7 +144,7 @@ def test_a_scale_too_coarse_is_told() -> None:
 def test_nothing_to_judge_and_more_than_the_lot() -> None:
     with pytest.raises(BadInput, match="no ball"):
         sheet("us-category-a", [])
-    with pytest.raises(BadInput, match="3 balls of a lot of 2"):
+    with pytest.raises(BadInput, match="more balls measured \\(3\\) than the lot has \\(2\\)"):
         sheet("us-category-a", [50.0] * 3, lot=2)
 
 

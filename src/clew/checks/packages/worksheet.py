@@ -226,7 +226,11 @@ def work_out(
     if given > lot_size:
         raise BadInput(
             Fault(
-                say("{given} balls of a lot of {lot_size}", given=given, lot_size=lot_size),
+                say(
+                    "more balls measured ({given}) than the lot has ({lot_size})",
+                    given=given,
+                    lot_size=lot_size,
+                ),
                 say("the whole lot's size"),
                 key="lot size",
                 value=str(lot_size),

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from click.core import ParameterSource
 
-from clew.cli.options import Quantity, as_json
+from clew.cli.options import Quantity, as_json, checked_mill
 from clew.cli.output import print_json
 from clew.cli.weigh.arl_terms import (
     CHARTS,
@@ -55,7 +57,16 @@ if TYPE_CHECKING:
 @click.option("--see", "shift_g", type=Quantity(MASS), help="Choose: a shift to be seen.")
 @click.option("--within", "within_balls", type=float, help="Choose: in so many balls made.")
 @click.option("--balls-a-week", type=float, help="Choose: balls made a week.")
-@click.option("--false-alarms-a-week", type=float, help="Choose: allowed. [default: 1]")
+@click.option(
+    "--false-alarms-a-week", type=float, help="Choose: allowed; the mill's own, or 1, if not given."
+)
+@click.option(
+    "--mill",
+    "mill_folder",
+    type=click.Path(path_type=Path),
+    envvar="CLEW_MILL",
+    help="Choose: folder of the mill whose false alarms are allowed.",
+)
 @click.option("--ball-sd", "ball_sd_g", type=Quantity(MASS), help="Choose: sd in one cone.")
 @click.option("--cone-sd", "cone_sd_g", type=Quantity(MASS), help="Choose: sd between cones.")
 @click.option("--cones-a-group", type=int, help="Choose: cones in a group. [default: 1]")
@@ -76,6 +87,7 @@ def arl(
     within_balls: float | None,
     balls_a_week: float | None,
     false_alarms_a_week: float | None,
+    mill_folder: Path | None,
     ball_sd_g: float | None,
     cone_sd_g: float | None,
     cones_a_group: int | None,
@@ -120,9 +132,15 @@ def arl(
             named = {f"--{name.replace('_', '-')}": value for name, value in terms.items()}
             named["--lambda"] = named.pop("--weight")
             check_wish_terms(wanted, one | named)
+            if false_alarms_a_week is None and mill_folder is not None:
+                rules = checked_mill(mill_folder).checks
+                beside["false_alarms_a_week"] = rules.false_alarms_per_week
             can = _choose(wanted, beside, seed, as_json)
         else:
-            if left := [name for name, value in (wanted | beside).items() if value is not None]:
+            given = click.get_current_context().get_parameter_source("mill_folder")
+            here = mill_folder if given is ParameterSource.COMMANDLINE else None
+            asked = wanted | beside | {"mill_folder": here}
+            if left := [name for name, value in asked.items() if value is not None]:
                 raise BadInput(
                     [
                         placed(Fault("only to choose a chart", "--see beside it", key=name))

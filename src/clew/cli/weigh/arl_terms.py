@@ -50,6 +50,7 @@ OPTIONS = {
     "cone_sd_g": "--cone-sd",
     "cones_a_group": "--cones-a-group",
     "interval_balls": "--interval",
+    "mill_folder": "--mill",
 }
 """Names inside the rooms and the options that carry them."""
 
