@@ -51,11 +51,12 @@ kernels: $(VENV)/.test
 checked: $(VENV)/.test
 	NUMBA_OPT=1 NUMBA_BOUNDSCHECK=1 NUMBA_CACHE_DIR=$(VENV)/numba-checked $(BIN)/python -m pytest -q -m "kernel and not browser and not long"
 
+# Two tests run side by side; threads of a library within one would stand in the other's way.
 fast: $(VENV)/.test
-	$(BIN)/python -m pytest -n 2 --dist worksteal -m "not kernel and not browser and not long"
+	OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist worksteal -m "not kernel and not browser and not long"
 
 browser: $(VENV)/.test
-	$(BIN)/python -m pytest -n 2 --dist loadfile -m browser tests/browser
+	$(BIN)/python -m pytest -n 2 --dist loadfile --no-loadscope-reorder -m browser tests/browser
 
 long: $(VENV)/.test checked
 	CLEW_MANUAL=all $(BIN)/python -m pytest -m "long and not browser"

@@ -35,6 +35,14 @@ expect.set_options(timeout=20_000)  # the machine that tests may be busy with ot
 OpenPage = Callable[..., Page]
 
 
+LONGEST = ("test_browser_walk.py", "test_browser_manual.py", "test_browser_band.py")
+"""Files that take long, or no other file would be left to run beside their end."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    items.sort(key=lambda item: item.path.name not in LONGEST)
+
+
 @pytest.fixture(scope="session")
 def playwright_here() -> Iterator[Playwright]:
     """Playwright, for our own chromium; it brings none along."""

@@ -2,6 +2,7 @@
 
 import itertools
 import math
+from functools import cache
 
 import numpy as np
 import pytest
@@ -127,7 +128,11 @@ def test_gamma_rate_of_the_one_cone():
     assert placed.rate_over_twice == pytest.approx(found.rate_over_twice, rel=1e-10)
 
 
-@pytest.mark.parametrize("dispersion", [0.05, 1.5, 80.0, math.inf])
+@pytest.mark.parametrize(
+    "dispersion",
+    [0.05, pytest.param(1.5, marks=pytest.mark.long), pytest.param(80.0, marks=pytest.mark.long),
+     math.inf],
+)  # fmt: skip
 @pytest.mark.parametrize("cone_m", [20.0, 260.0, 3000.0])
 @pytest.mark.parametrize("breaks_per_m", [1e-5, 0.004])
 def test_far_beyond_the_usual_the_split_still_adds_up(breaks_per_m, cone_m, dispersion):
@@ -159,6 +164,7 @@ def by_brute_force(sources, places):
     rate = gamma(shape, scale=sources.breaks_per_m / shape)
     line, colour = sources.line_breaks_per_m, sources.colour_ties_per_m
 
+    @cache
     def stretch(breaks, length):
         return integrate.quad(
             lambda r: rate.pdf(r) * r**breaks * math.exp(-r * length), 0.0, 0.08, limit=200

@@ -21,6 +21,11 @@ from clew.ledger.store.opening import open_ledger
 
 pytestmark = pytest.mark.services
 KILLS = 4
+BOTH = pytest.mark.parametrize("place", ["sqlite", "postgresql"], indirect=True)
+ONE = pytest.mark.parametrize(
+    "place", ["sqlite", pytest.param("postgresql", marks=pytest.mark.long)], indirect=True
+)
+"""What keeps a record is the same for every way in; `make long` kills the server under all."""
 
 
 @pytest.fixture(scope="module")
@@ -32,7 +37,7 @@ def synced() -> Iterator[Cluster]:
         yield cluster
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
+@pytest.fixture
 def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[tuple[str, Cluster | None]]:
     """Address of a ledger that is synced, and its server where it has one."""
     if request.param == "sqlite":
@@ -56,16 +61,19 @@ def check(figures: Figures) -> None:
     assert figures.rows == figures.sent == figures.acknowledged >= WINDOW
 
 
+@BOTH
 def test_append(place: tuple[str, Cluster | None]) -> None:
     url, cluster = place
     check(Killer(DirectWay(url), url, Figures("direct", url[:6], seed=11), cluster).run(KILLS))
 
 
+@ONE
 def test_files(place: tuple[str, Cluster | None]) -> None:
     url, cluster = place
     check(Killer(FileWay(url), url, Figures("file", url[:6], seed=12), cluster).run(KILLS))
 
 
+@BOTH
 def test_http(place: tuple[str, Cluster | None]) -> None:
     url, cluster = place
     way = HttpWay(url)
@@ -73,6 +81,7 @@ def test_http(place: tuple[str, Cluster | None]) -> None:
     assert way.answers <= {200, 503}
 
 
+@ONE
 @pytest.mark.skipif(binary() is None, reason=NO_BROKER)
 def test_mqtt(place: tuple[str, Cluster | None]) -> None:
     url, cluster = place
