@@ -44,7 +44,9 @@ _AGAIN_S = "5"
 
 
 def _spoken(value: Any) -> Any:
-    return spoken(value.said() if isinstance(value, Fault) else value)
+    text = spoken(value.said() if isinstance(value, Fault) else value)
+    # a line does not break between a sign and its number
+    return text.replace("± ", "±\u00a0") if isinstance(text, str) and "± " in text else text
 
 
 @cache
@@ -57,6 +59,7 @@ def _pages() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
         finalize=_spoken,
+        auto_reload=False,  # a template newer than the program would not find what it shows
     )
     pages.globals.update(
         asset=read_assets().url, line=LINE, of_balls=of_balls,
