@@ -14,7 +14,7 @@ from clew.knots.cutting import CutPrices
 from clew.knots.from_mill import knot_terms
 from clew.knots.price import Band, LimitQuestion, price_of_limits
 from clew.languages import say
-from clew.line.heat.answer import HeatMoney, heat_answer
+from clew.line.heat.answer import HeatMoney, heat_balance
 from clew.line.heat.from_mill import heat_terms
 from clew.line.improve.money import ShiftPrices, shift_cost, shift_prices_of
 from clew.line.simulate.measures import MEASURES
@@ -208,8 +208,8 @@ def ball_figures(
     -----
     Yarn, waste and hands are those of the simulated shift (`clew.line.improve.money.shift_cost`),
     the mean ball that of `clew.ball.turns.set_turns`, knots those of
-    `clew.knots.price.price_of_limits`, heat that of `clew.line.heat.answer.heat_answer` at the feed
-    that the simulated shift runs on average, stops in it. Source: DERIVED.
+    `clew.knots.price.price_of_limits`, heat that of `clew.line.heat.answer.heat_balance` at the
+    feed that the simulated shift runs on average, stops in it. Source: DERIVED.
     """
     ball = mill.find_ball(ball_name)
     prices = mill.prices
@@ -319,7 +319,7 @@ def _fuel_kwh(mill: Mill, pace: Pace, notes: list[str]) -> tuple[float, float]:
         terms = replace(
             heat_terms(mill, pace.line_name, pace.ball_name, pace.lot_name), feed_m_per_s=feed
         )
-        heat: HeatMoney = heat_answer(terms, draws=20).money
+        heat: HeatMoney = heat_balance(terms).money
     except BadInput as bad:
         notes.append(say("Steam and drying are not counted: {why}", why=str(bad.faults[0])))
         return 0.0, 0.0

@@ -8,7 +8,7 @@ from datetime import datetime
 
 import numpy as np
 
-from clew.ball.run_card import run_card_of
+from clew.ball.ball_answer import ball_answer_of
 from clew.faults import BadInput, Fault
 from clew.languages import say
 from clew.line.improve.money import shift_prices_of
@@ -233,7 +233,7 @@ def _run(
         yarn_name=run.yarn_name,
         colour_name=run.colour_name,
         lot_name=run.lot_name,
-        settings=run_card_of(mill, run.ball_name, run.lot_name, line.name).settings,
+        settings=ball_answer_of(mill, run.ball_name, run.lot_name, line.name).settings,
         balls_of_run=run.balls,
         wound_of_run=run.wound_balls,
         wound_before=run.wound_balls - left,
