@@ -24,7 +24,7 @@ from types import CodeType, ModuleType
 from typing import Any
 
 import pytest
-from tests.mutation.ground import CHEAP, QUIET, Ground
+from tests.mutation.ground import CHEAP, QUIET, Ground, compiled, holders
 
 WARM = ("numpy", "scipy", "numba", "llvmlite", "hypothesis", "click", "pydantic", "tomllib")
 SPARE_S = 10.0
@@ -49,16 +49,17 @@ class _Loader(SourceFileLoader):
 
 
 class _Finder(importlib.abc.MetaPathFinder):
-    def __init__(self, name: str, path: Path, code: CodeType) -> None:
-        self.name, self.path, self.code = name, path, code
+    def __init__(self, given: dict[str, tuple[Path, CodeType]]) -> None:
+        self.given = given
 
     def find_spec(
         self, name: str, path: Any = None, target: ModuleType | None = None
     ) -> ModuleSpec | None:
-        if name != self.name:
+        if name not in self.given:
             return None
-        loader = _Loader(name, str(self.path), self.code)
-        return importlib.util.spec_from_file_location(name, self.path, loader=loader)
+        file, code = self.given[name]
+        loader = _Loader(name, str(file), code)
+        return importlib.util.spec_from_file_location(name, file, loader=loader)
 
 
 class _Settled:
@@ -134,11 +135,19 @@ def _run(ground: Ground, path: Path, tree: ast.Module, tests: list[str], most_s:
     resource.setrlimit(resource.RLIMIT_CPU, (int(most_s) + 1, int(most_s) + 5))
     code: int = pytest.ExitCode.INTERNAL_ERROR
     try:
-        for part in ast.walk(tree):
-            if isinstance(part, ast.keyword) and part.arg == "cache":
-                part.value = ast.Constant(False)
-        built = compile(ast.fix_missing_locations(tree), str(path), "exec")
-        sys.meta_path.insert(0, _Finder(ground.module(path), path, built))
+        trees = {path: tree}
+        if compiled(path.read_text(encoding="utf-8")):
+            trees |= {one: ast.parse(one.read_text("utf-8")) for one in holders(ground, path)}
+        given = {ground.module(one): (one, _built(one, tree)) for one, tree in trees.items()}
+        sys.meta_path.insert(0, _Finder(given))
         code = pytest.main([*CHEAP, *QUIET, *tests], [_Settled()])
     finally:
         os._exit(code)
+
+
+def _built(path: Path, tree: ast.Module) -> CodeType:
+    """Compile a module whose kernels are not taken from numba's store."""
+    for part in ast.walk(tree):
+        if isinstance(part, ast.keyword) and part.arg == "cache":
+            part.value = ast.Constant(False)
+    return compile(ast.fix_missing_locations(tree), str(path), "exec")

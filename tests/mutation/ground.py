@@ -209,20 +209,47 @@ def compiled(source: str) -> bool:
 
 
 def callers(ground: Ground, reach: Reach, kernel: Path) -> list[str]:
-    """The tests that run a line naming a function of a compiled module, the cheapest first."""
+    """The tests that run a line naming a function of a compiled module, the cheapest first.
+
+    A compiled module is called by those that call the compiled modules which hold it within.
+    """
+    found: set[str] = set()
+    for one in (kernel, *holders(ground, kernel)):
+        called = _calls(one)
+        for path in ground.sources():
+            text = path.read_text(encoding="utf-8")
+            if path == one or not called.search(text):
+                continue
+            rows = reach.lines.get(ground.name(path), {})
+            for line, words in enumerate(text.splitlines(), 1):
+                if called.search(words):
+                    found.update(rows.get(line, []))
+    return sorted(found, key=lambda test: (reach.seconds[test], test))
+
+
+def holders(ground: Ground, kernel: Path) -> list[Path]:
+    """Compiled modules that call a compiled module, or one that does: they must be compiled too."""
+    found: list[Path] = []
+    asked = [kernel]
+    while asked:
+        one = asked.pop()
+        above = [
+            path
+            for path in ground.sources()
+            if path not in (kernel, *found)
+            and compiled(text := path.read_text(encoding="utf-8"))
+            and re.search(rf"\bfrom {re.escape(ground.module(one))} import\b", text)
+            and _calls(one).search(text)
+        ]
+        found += above
+        asked += above
+    return found
+
+
+def _calls(kernel: Path) -> re.Pattern[str]:
     tree = ast.parse(kernel.read_text(encoding="utf-8"))
     names = [node.name for node in tree.body if isinstance(node, ast.FunctionDef)]
-    called = re.compile(r"\b(" + "|".join(names) + r")\(")
-    found: set[str] = set()
-    for path in ground.sources():
-        text = path.read_text(encoding="utf-8")
-        if path == kernel or not called.search(text):
-            continue
-        rows = reach.lines.get(ground.name(path), {})
-        for line, words in enumerate(text.splitlines(), 1):
-            if called.search(words):
-                found.update(rows.get(line, []))
-    return sorted(found, key=lambda test: (reach.seconds[test], test))
+    return re.compile(r"\b(" + "|".join(names) + r")\(")
 
 
 def unmeasured(ground: Ground, reach: Reach, path: Path) -> list[str]:

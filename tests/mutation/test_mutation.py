@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from tests.mutation.__main__ import interval
 from tests.mutation.changes import changes
+from tests.mutation.ground import Ground, Reach, callers, holders
 
 ROOT = Path(__file__).resolve().parents[2]
 TOY = '''"""A toy."""
@@ -114,6 +115,28 @@ def f(a: int, b: int = 3) -> int:
 )
 def test_words_and_hints_are_left_alone(source: str) -> None:
     assert changes_of(source) == []
+
+
+def test_a_kernel_within_a_kernel_is_reached_by_those_that_call_the_outer_one(
+    tmp_path: Path,
+) -> None:
+    room = tmp_path / "src" / "toy" / "room"
+    room.mkdir(parents=True)
+    (room.parent / "__init__.py").touch()
+    (room / "inner.py").write_text("@njit\ndef settle(): ...\n", encoding="utf-8")
+    (room / "outer.py").write_text(
+        "from toy.room.inner import settle\n@njit\ndef wind():\n    settle()\n", encoding="utf-8"
+    )
+    (room / "other.py").write_text("@njit\ndef cover(): ...\n", encoding="utf-8")
+    (room / "ball.py").write_text(
+        "from toy.room.outer import wind\n\ndef ball():\n    wind()\n", encoding="utf-8"
+    )
+    ground = Ground(tmp_path, "room")
+    reach = Reach({"test_ball": 0.1}, {"src/toy/room/ball.py": {4: ["test_ball"]}}, [])
+    assert holders(ground, room / "inner.py") == [room / "outer.py"]
+    assert holders(ground, room / "outer.py") == []
+    assert callers(ground, reach, room / "inner.py") == ["test_ball"]
+    assert callers(ground, reach, room / "other.py") == []
 
 
 def test_the_interval_is_wilsons() -> None:
