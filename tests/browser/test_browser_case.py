@@ -29,7 +29,7 @@ def test_names_and_roles(open_page: OpenPage) -> None:
         "aria-current", "page"
     )
     expect(page.locator(".cost-said")).to_have_text(
-        re.compile(r"^A ball of Querl 100 costs \d+\.\d\d GBP, between ")
+        re.compile(r"^A ball of Querl 100 costs \d+\.\d\d\sGBP, between ")
     )
     expect(
         page.get_by_role("img", name=re.compile("What a ball of Querl 100 costs"))

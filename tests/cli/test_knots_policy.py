@@ -40,7 +40,7 @@ def test_lengths_and_money_in_yards() -> None:
     options = ("--look-ahead", "200 m", "--exact")
     text = run(*options, "--units", "yard").stdout
     straight = ways(run_json(*options))["straight", 0.0]
-    assert "part only before 94.1 yd are on" in text
+    assert "part if less than 94.1 yd is on" in text
     assert "4 strands of 65617 yd" in text
     row = next(line for line in text.splitlines() if line.startswith("wind straight"))
     assert row.split()[:5] == [
@@ -78,9 +78,9 @@ def test_words_for_a_hand() -> None:
     assert verdict.startswith("Look ahead: 200 m in sight bring ")
     assert verdict == run_json("--look-ahead", "200 m")["verdict"]
     assert first == (
-        "Nothing ahead seen: part only before 86.1 m are on (about two fifths of the ball, 43 % of "
-        "its turns) when join 2, or one that leaves a piece under 10 m, shows; after that wind the "
-        "ball out as second-quality."
+        "Nothing ahead seen: when join 2, or one that leaves a piece under 10 m, shows, part if "
+        "less than 86.1 m is on (about two fifths of the ball, 43 % of its turns); later than "
+        "that, wind the ball out as second-quality."
     )
     assert "a km more than winding straight through." in worth
     assert ahead.startswith("With 200 m in sight: when join 2, or one that leaves")

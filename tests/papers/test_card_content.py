@@ -28,7 +28,7 @@ def test_the_head_names_what_is_made_of_what_and_where(content: Contents) -> Non
         "Querl 100",
     )
     assert (found.colour_name, found.lot_name) == ("Sloe", "SL-207")
-    assert found.yarn_words == "Querl: 55 % combed wool, 45 % acrylic"
+    assert found.yarn_words == "Querl: 55 % combed wool, 45 % acrylic, of the dry mass"
     assert found.title == "Run card – Querl 100 – Sloe, SL-207 – Line 1"
 
 

@@ -194,7 +194,9 @@ def card_content(
         mill_name=card.mill_name,
         line_name=card.line_name,
         ball_name=card.ball_name,
-        yarn_words=joined(": ", (card.yarn_name, card.blend_words)),
+        yarn_words=say(
+            "{yarn}: {blend}, of the dry mass", yarn=card.yarn_name, blend=card.blend_words
+        ),
         colour_name=card.colour_name,
         lot_name=card.lot_name,
         count_note=words.count_note(card.lot_name, card.terms.strand),

@@ -125,7 +125,8 @@ class Workbench:
         reader = reader_of(request, self._mill_units())
         here = request.url.path + (f"?{request.url.query}" if request.url.query else "")
         content.setdefault("who", who_of(request))
-        html = _pages().get_template(template).render(
+        page = _pages().get_template(template)
+        html = page.render(
             reader=reader,
             language=tongue().code,
             decimal=tongue().decimal,

@@ -20,8 +20,9 @@ PIECES = FirstRule(1500.0, 2, 7.5, 0.1)
         (PLAIN, 0.0, 200.0, "Nothing ahead seen: part at join 1 whenever it shows."),
         (
             PLAIN, 0.0, 86.77,
-            "Nothing ahead seen: part only before 86.8 m are on (about two fifths of the ball, 43 "
-            "% of its turns) when join 1 shows; after that wind the ball out as second-quality.",
+            "Nothing ahead seen: when join 1 shows, part if less than 86.8 m is on (about two "
+            "fifths of the ball, 43 % of its turns); later than that, wind the ball out as "
+            "second-quality.",
         ),
         (
             PIECES, 1200.0, 60.0,
@@ -37,8 +38,8 @@ PIECES = FirstRule(1500.0, 2, 7.5, 0.1)
         ),
         (
             NONE, 0.0, 103.0,
-            "Nothing ahead seen: part only before 103 m are on (about half the ball, 52 % of its "
-            "turns) when join 1 shows; after that wind the ball out as second-quality.",
+            "Nothing ahead seen: when join 1 shows, part if less than 103 m is on (about half the "
+            "ball, 52 % of its turns); later than that, wind the ball out as second-quality.",
         ),
         (
             NONE, 50.0, 200.0,
@@ -47,8 +48,8 @@ PIECES = FirstRule(1500.0, 2, 7.5, 0.1)
         ),
         (
             NONE, 0.0, 1.5,
-            "Nothing ahead seen: part only before 1.5 m are on (under 1 % of its turns) when join "
-            "1 shows; after that wind the ball out as second-quality.",
+            "Nothing ahead seen: when join 1 shows, part if less than 1.5 m is on (under 1 % of "
+            "its turns); later than that, wind the ball out as second-quality.",
         ),
         (PIECES, 50.0, 0.0, "With 50 m in sight: wind straight through; no parting pays."),
     ],

@@ -176,8 +176,9 @@ def test_the_plain_view_is_json_with_stable_keys(
 
 
 def test_words_for_ages_masses_and_notes() -> None:
-    assert [age_words(one) for one in (-3.0, 89.0, 91.0, 7000.0, 7300.0)] == [
-        "0 s", "89 s", "2 min", "117 min", "2 h 2 min",
+    ages = (-3.0, 89.0, 91.0, 7000.0, 7300.0, 172_500.0, 238_740.0)
+    assert [age_words(one) for one in ages] == [
+        "0 s", "89 s", "2 min", "117 min", "2 h 2 min", "47 h 55 min", "2 d 18 h",
     ]  # fmt: skip
     assert off_words(101.3, 0.3, 101.0) == "101.3 g, 0.3 g heavy"
     assert off_words(100.0, -1.0, 101.0) == "100.0 g, 1.0 g light"

@@ -93,6 +93,17 @@ def test_a_cone_told_after_the_one_that_followed_it_still_fed_before_that() -> N
     assert any(minutes(one)[2:] == (20.0, 20.0) and minutes(one)[0] is None for one in found)
 
 
+def test_a_cone_taken_off_untied_before_the_next_run_is_not_of_that_run() -> None:
+    told = [
+        event(-60, "run start"), event(-50, "tie", "P"), event(-40, "cone loaded", "A"),
+        event(-20, "run end"), event(-19, "cone off", "P"), event(-18, "cone off", "A"),
+        event(0, "run start"),
+    ]  # fmt: skip
+    waited = only(stints_of(told), "A")
+    assert minutes(waited) == (-40.0, -18.0, -40.0, -18.0)
+    assert all(rest.kind != "run start" for rest in waited.rests)
+
+
 def test_a_tie_told_by_the_hand_and_by_the_feed_is_one() -> None:
     told = [
         event(0, "cone loaded", "B", lot="SL-207"), event(5, "tie", "A"),

@@ -342,7 +342,7 @@ def test_at_the_page_for_hands_a_hand_enters_what_a_hand_may(door_mill: DoorMill
     said = {"deed": "handover", "line": line, "note": "belt damp", "key": "h-1"}
     refused = door_mill.client("hand").post("/run/hand", data=said, headers=ORIGIN)
     assert refused.status_code == 422
-    assert "lead runs" in refused.text
+    assert "start, change and end runs" in refused.text
     assert door_mill.client("lead").post("/run/hand", data=said, headers=ORIGIN).status_code == 303
     last = list(chain_records(door_mill.ledger, line))[-1]
     assert (last.kind, last.author, last.source) == ("handover", "Jo", "web")

@@ -81,10 +81,10 @@ def test_a_key_that_is_none_is_refused(client: TestClient) -> None:
 
 def test_the_rule_of_thumb_stands_on_knots(client: TestClient) -> None:
     page = client.get("/knots", params={"ball": "Querl 100", "part": "price"})
-    assert "Nothing ahead seen: part only before" in page.text
+    assert "Nothing ahead seen: when join 3" in page.text
     client.cookies.set("clew_units", "yard")
     yards = client.get("/knots", params={"ball": "Querl 100", "part": "price"})
-    assert "part only before 11" in yards.text  # 103 m are 113 yards
+    assert "part if less than 11" in yards.text  # 103 m are 113 yards
 
 
 def test_a_lot_that_nobody_named_is_not_in_the_letter(client: TestClient) -> None:

@@ -150,6 +150,17 @@ def test_a_search_of_a_question_leaves_its_small_words_out() -> None:
     assert look_for((ManualPart("all", pages),), "the") == ()
 
 
+def test_what_is_cut_from_a_text_says_that_it_goes_on() -> None:
+    text = " ".join(["ply"] * 90)
+    pages = (ManualPage("a", "Long", "", f"# Long\n\n{text} doff {text}\n"),)
+    (hit,) = look_for((ManualPart("all", pages),), "doff")
+    assert hit.before.startswith("… ply ")
+    assert hit.after.endswith(" ply …")
+    (title,) = look_for((ManualPart("all", pages),), "long")
+    assert title.before.startswith("ply ")
+    assert title.before.endswith(" ply …")
+
+
 def test_what_is_found_stands_at_an_anchor_that_is_there(client: TestClient) -> None:
     for words in ("backup", "tie", "target", "case", "why"):
         for found in look_for(read_parts(manual_folder()), words):
@@ -180,6 +191,7 @@ def test_marks_of_the_manual_are_understood() -> None:
     assert "<msub>" in page
     assert address_of("#here") == "#here"
     assert plain("*a* {doc}`b <c>` [d](e)") == "a b d"
+    assert plain("Usage: `clew` [OPTIONS] [d](e)") == "Usage: clew [OPTIONS] d"
 
 
 def test_a_formula_is_mathml_and_its_functions_stand_apart() -> None:

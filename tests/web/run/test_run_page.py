@@ -6,6 +6,7 @@ import html
 import io
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -18,7 +19,7 @@ from clew.cli.play.shift_script import shift_script
 from clew.ledger.events.message import Record
 from clew.ledger.events.moments import us_of
 from clew.ledger.events.reading import Sender, read_message
-from clew.ledger.state.answer import LiveAnswer
+from clew.ledger.state.answer import Between, LiveAnswer
 from clew.ledger.state.live import live_answer
 from clew.ledger.store.ledger import Ledger
 from clew.ledger.store.opening import open_ledger, url_of
@@ -28,6 +29,8 @@ from clew.mill import read_mill, write_demo
 from clew.mill.model import Mill
 from clew.web.app import create_app
 from clew.web.door.rules import addresses_of
+from clew.web.drawn.figures import Figures
+from clew.web.run.view import lane_cards, tie_rows
 from clew.web.workbench import Workbench
 
 __all__ = ["door_mill"]
@@ -151,6 +154,23 @@ def test_every_lane_says_what_is_on_it(client: TestClient) -> None:
             assert f"Next tie {lane.to_tie_min.middle:.0f} min" in card
     assert "wrap round a roller" in card_of(page, 2)
     assert "Next tie when it goes on" in card_of(page, 2)
+
+
+def test_what_cannot_be_timed_is_not_called_a_stop_nor_what_is_overdue_near(
+    client: TestClient,
+) -> None:
+    live = answer_of(client)
+    unknown = replace(
+        live, ties=tuple(replace(one, station="dryer", to_winder_s=None) for one in live.ties)
+    )
+    standing = {one.lane for one in live.lanes if one.state in ("stopped", "no feed")}
+    due = {one.lane: one.due for one in tie_rows(unknown)}
+    assert due == {lane: "when it goes on" if lane in standing else "not known" for lane in due}
+    assert "not known" in due.values()
+    past = Between(-2.0, -3.0, -1.0)
+    late = replace(live, lanes=tuple(replace(one, to_tie_min=past) for one in live.lanes))
+    cards = lane_cards(late, Figures("metric"), tare_g=0.0)
+    assert {one.tie for one in cards} == {"should be made by now"}
 
 
 def test_a_ball_outside_the_limits_is_a_cross_and_is_counted_in_words(client: TestClient) -> None:

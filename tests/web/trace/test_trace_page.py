@@ -6,6 +6,7 @@ import csv
 import html
 import io
 import json
+import re
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -125,13 +126,46 @@ def test_what_cannot_be_traced_is_a_plain_page(
     assert words in text_of(client, 422, **asked)
 
 
+def test_what_is_too_long_stays_typed_beside_its_fault(client: TestClient) -> None:
+    text = text_of(client, 422, what="lot", name="x" * 200)
+    assert f'value="{"x" * 200}" aria-invalid="true"' in text
+    assert '<option value="lot" selected>' in text
+
+
 def test_what_no_record_names_is_said_so(client: TestClient) -> None:
     text = text_of(client, what="cone", name="C-nowhere")
     assert "no record says that it passed a feed" in text
+    assert "Read the name again" in text
+    assert "a code is dye lot" not in text
     assert "Take along" not in text
     assert client.get("/trace/recall.csv").status_code == 422
     asked = {"what": "case", "name": "C"}
     assert client.get("/trace/recall.csv", params=asked).status_code == 422
+
+
+def test_a_case_is_so_many_of_the_balls_that_may_be_in_it(
+    client: TestClient, ledger: Ledger
+) -> None:
+    (case, *_) = records_in_time(ledger, "Line 1", kinds=("case closed",))
+    text = text_of(client, what="case", name=case.package)
+    balls = case.fields()["balls"]
+    assert f"Case {case.package}: {balls} of these " in text
+    assert "one of " not in text.split("</section>")[0]
+    assert "The balls that may be in it" in text
+
+
+def test_a_column_in_which_nothing_is_told_is_left_out(client: TestClient) -> None:
+    text = text_of(client, what="cone", name=CONE)
+    stint = text[text.index("stints-head") : text.index("balls-head")]
+    assert "Spinner" in stint
+    assert "Why so" not in stint  # both of its ties were told
+
+
+def test_an_end_on_the_same_day_is_told_by_the_clock(client: TestClient) -> None:
+    text = text_of(client, what="cone", name=CONE)
+    stint = text[text.index("stints-head") : text.index("balls-head")]
+    assert re.search(r'data-head="From">2026-11-25 06:\d\d<', stint)
+    assert re.search(r'data-head="To">06:\d\d<', stint)
 
 
 def test_before_anything_is_asked_the_page_says_what_can_be(client: TestClient) -> None:

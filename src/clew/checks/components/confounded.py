@@ -20,6 +20,7 @@ _ONE = {
     "lane": say("lane"),
     "group": say("group"),
     "ball": say("ball"),
+    "shift": say("shift"),
 }
 _MANY = {
     "winder": say("winders"),
@@ -28,6 +29,7 @@ _MANY = {
     "lane": say("lanes"),
     "group": say("groups"),
     "ball": say("balls"),
+    "shift": say("shifts"),
 }
 
 

@@ -175,7 +175,7 @@ def shift_change(
 
 _APART = "\x1f"
 _OF_SHIFT = " of a shift"
-_PARTS = {YARN_PART: say("yarn"), ALIKE: say("all alike"), "rest": say("rest")}
+_PARTS = {YARN_PART: say("yarn"), ALIKE: say("all alike"), "rest": say("the rest")}
 
 
 def _part_of(factor: str, level: str) -> str:

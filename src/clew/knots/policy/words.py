@@ -92,8 +92,8 @@ def rule_in_words(
         if most_m >= rule.ball_length_m:
             return say("{seen}: part at {join} whenever it shows.", seen=seen, join=spoiler)
         return say(
-            "{seen}: part only before {length} are on ({share}) when {join} shows; after that wind "
-            "the ball out as second-quality.",
+            "{seen}: when {join} shows, part if less than {length} is on ({share}); later than "
+            "that, wind the ball out as second-quality.",
             seen=seen,
             join=spoiler,
             **most,

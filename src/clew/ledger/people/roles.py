@@ -30,12 +30,12 @@ PERMISSIONS: tuple[Permission, ...] = get_args(Permission)
 PERMISSION_NAMES: Mapping[Permission, str] = {
     "read": say("read"),
     "enter events": say("enter events"),
-    "lead runs": say("lead runs"),
+    "lead runs": say("start, change and end runs, and hand a shift over"),
     "decide on lots": say("decide on lots"),
-    "close cases": say("close cases"),
-    "ship": say("ship"),
+    "close cases": say("close cases and pallets"),
+    "ship": say("send cases and pallets out"),
     "correct records": say("correct records"),
-    "export": say("export"),
+    "export": say("take records out"),
     "manage people": say("manage people"),
 }
 """What each permission is called where a person reads it."""

@@ -68,7 +68,7 @@ def _since(at_us: int | None, now_us: int) -> str:
 
 
 def age_words(age_s: float) -> str:
-    """Write how long something has lasted: ``40 s``, ``12 min``, ``2 h 5 min``.
+    """Write how long something has lasted: ``40 s``, ``12 min``, ``2 h 5 min``, ``2 d 18 h``.
 
     Parameters
     ----------
@@ -79,7 +79,12 @@ def age_words(age_s: float) -> str:
     if age_s < 90.0:
         return f"{age_s:.0f} s"
     whole = round(age_s / 60.0)
-    return f"{whole} min" if whole < 120 else f"{whole // 60} h {whole % 60} min"
+    if whole < 120:
+        return f"{whole} min"
+    if whole < 2880:
+        return f"{whole // 60} h {whole % 60} min"
+    hours = round(whole / 60.0)
+    return f"{hours // 24} d {hours % 24} h"
 
 
 def off_words(mean_g: float, off_g: float | None, target_g: float | None) -> str:

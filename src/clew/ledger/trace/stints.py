@@ -180,6 +180,8 @@ def _between(
         else:
             words = say("no tie of this lane is told before it")
         start = _first_of_run(one, loads, ties, unloaded, starts, following)
+        if start is not None and latest is not None and start.at_us > latest:
+            start = None  # taken off before that run began
         began: int | None = latest
         sure_upto: int | None = earliest
         if start is not None:

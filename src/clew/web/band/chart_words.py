@@ -37,9 +37,16 @@ def chart_words(charts: Charts, measure: Measure) -> str:
         if kind == "cusum":
             said += [_shifts(one, measure) for one in called[:_NAMED] if one.chart.shifts]
     if wide and kind in ("xbar-s", "individuals"):
-        places = [_at(one, _first_wide(one)) for one in wide[:4]]
+        places = [_at(one, _first_wide(one)) for one in wide[:_NAMED]]
+        more = len(wide) - _NAMED
         said.append(
             say(
+                "Spread signals: {places}, and {n} more; look at those balls, not at the counter.",
+                places=joined(", ", places),
+                n=more,
+            )
+            if more > 0
+            else say(
                 "Spread signals: {places}; look at those balls, not at the counter.",
                 places=and_words(places),
             )

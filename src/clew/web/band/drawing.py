@@ -76,6 +76,10 @@ class Drawing:
     ----------
     under, over : str
         What lies under the target's line and over it.
+    labels : sequence of (float, str, str)
+        Words of limits, as `Marks.labels`.
+    begins : tuple of float
+        Heights at which limits begin, on the sheet.
     size : Size
         Sheet and type.
     y_domain : (float, float)
@@ -84,22 +88,42 @@ class Drawing:
 
     under: str
     over: str
+    labels: Sequence[tuple[float, str, str]]
+    begins: tuple[float, ...]
     size: Size
     y_domain: Pair
 
     def aimed(self, target: float | None, word: str = "") -> Markup:
         """Draw the target's line at its height, with its word over its left; none without one."""
         if target is None:
-            return Markup(f"{self.under}{self.over}</svg>")
+            return Markup(f"{self.under}{self.over}{self._labels(None)}</svg>")
         size, y = self.size, _upward(self.size, self.y_domain)(target)
         line = f'<path class="target" d="M{size.left:g} {y:g}H{_right(size):g}"/>'
         label = ""
         if word:
+            covered = any(0.0 < y - one < 1.3 * size.text for one in self.begins)
+            at = y + size.text if covered else y - 5
             label = (
-                f'<text class="label start" x="{size.left + 4:g}" y="{y - 5:g}">'
+                f'<text class="label start" x="{size.left + 4:g}" y="{at:g}">'
                 f"{html.escape(word)}</text>"
             )
-        return Markup(f"{self.under}{line}{self.over}{label}</svg>")
+        return Markup(f"{self.under}{line}{self.over}{self._labels(y)}{label}</svg>")
+
+    def _labels(self, target_y: float | None) -> str:
+        """Words of the limits at their right ends, on the side where the target's line is not."""
+        size, parts = self.size, []
+        for value, said, where in self.labels:
+            y = _upward(size, self.y_domain)(value)
+            off = math.inf if target_y is None else target_y - y
+            under = where == "under"
+            if 0.0 <= (off if under else -off) < 1.3 * size.text:
+                under = not under
+            drop = size.text if under else -5
+            parts.append(
+                f'<text class="label" x="{_right(size) - 2:g}" y="{y + drop:g}">'
+                f"{html.escape(said)}</text>"
+            )
+        return "".join(parts)
 
 
 def _upward(size: Size, y_domain: Pair) -> _Scale:
@@ -207,15 +231,9 @@ def control_drawing(
         if said and x(at) - last_word > _WORD * size.text:  # words must not cover one another
             last_word = x(at)
             parts.append(
-                f'<text class="called" x="{min(max(x(at), size.left + 26), right - 26):g}" '
+                f'<text class="called" x="{min(max(x(at), size.left + 34), right - 26):g}" '
                 f'y="{max(y(value) - 1.8 * reach, size.text):g}">{html.escape(said)}</text>'
             )
-    for value, said, where in marks.labels:
-        drop = size.text if where == "under" else -5
-        parts.append(
-            f'<text class="label" x="{right - 2:g}" y="{y(value) + drop:g}">'
-            f"{html.escape(said)}</text>"
-        )
     if size is LARGE:
         parts.append(f'<text class="upward" x="2" y="{size.text:g}">{html.escape(axes[1])}</text>')
         parts.append(
@@ -231,7 +249,8 @@ def control_drawing(
         f'aria-labelledby="{key}-title {key}-desc"><title id="{key}-title">{title}</title>'
         f'<desc id="{key}-desc">{described}</desc>'
     )
-    return Drawing(head + "".join(under), "".join(parts), size, y_domain)
+    begins = tuple(y(line[0][1]) for line in marks.limits if line)
+    return Drawing(head + "".join(under), "".join(parts), marks.labels, begins, size, y_domain)
 
 
 def _grid(size: Size, y_domain: Pair, y: _Scale, right: float) -> str:

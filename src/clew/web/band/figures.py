@@ -20,6 +20,7 @@ _YARD = {"g": (MASS, "oz"), "kg": (MASS, "lb"), "m": (LENGTH, "yd")}
 _METRIC = {"g": 1.0, "kg": 1000.0, "m": 1.0}
 _LEAST_DIGITS = 2
 _HELD = re.compile(r"(?<=\d) (?=%|(?:g|oz|kg|lb|m|yd|GBP|EUR|USD|counts?|turns?)\b)")
+_TIMES = re.compile(r"(?<=\d[ \u00a0](?:g|m)) x (?=\d)|(?<=\d[ \u00a0](?:oz|yd)) x (?=\d)")
 
 _Change = Callable[[str, Tongue | None], str]
 
@@ -41,7 +42,7 @@ def _amounts(decimal: str) -> _Amounts:
     return _Amounts(
         re.compile(rf"{begins}(?<!\w-){one} (g|kg|m)\b(?! in\b)"),
         re.compile(rf"{begins}{one} (to|bis|à|a) ([+−-]?){one} (g|m)\b"),
-        re.compile(rf"(\d+{mark}\d\d) (GBP|EUR|USD)\b"),
+        re.compile(rf"{begins}(\d+(?:{mark}\d\d)?) (GBP|EUR|USD)\b"),
     )
 
 
@@ -152,10 +153,11 @@ def in_readers_units(words: str, figures: Figures) -> str:
 
 def _metric(words: str, tongue: Tongue | None) -> str:
     def summed(one: re.Match[str]) -> str:
-        return _marked(whole_sum(_value(one[1], tongue), one[2]), tongue)
+        money = whole_sum(_value(one[1], tongue), one[2])
+        return _marked(money.removesuffix(".00") if one[1].isdigit() else money, tongue)
 
     words = _amounts(_decimal(tongue)).money.sub(summed, words)
-    words = _HELD.sub("\u00a0", words)
+    words = _TIMES.sub(" × ", _HELD.sub("\u00a0", words))
     return re.sub(r"(?<![\w])-(?=\d)", "−", words)
 
 

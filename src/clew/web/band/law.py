@@ -177,6 +177,12 @@ def law_shown(law: Law, figures: Figures) -> dict[str, Any]:
         "caption": say("Chance that a lot passes every rule, over its mean ball as weighed."),
         "needs": _needs(found, figures),
         "worth": _worth(found, figures) if found.worth else None,
+        "worth_note": say(
+            "Below nought the rule judges balls that differ more, more mildly: less of that spread "
+            "asks for more yarn."
+        )
+        if any(min(one.step_gain_g, one.all_gain_g) <= -0.005 for one in found.worth)
+        else "",
         "notes": [one for one in notes if one not in minded],
         "office": OFFICE,
     }
@@ -245,13 +251,18 @@ def _curve(law: Law, figures: Figures) -> Chart | None:
         for mass, passes in known
     ]
     at_most = 0.48 * domain[0] + 0.52 * domain[1]  # farther right there is no room for words
+    width = 0.32 * (domain[1] - domain[0])
+    places = [measure.plain(mass) for mass, _, _ in marks]
     rules = [
         {
             "at": round(measure.plain(mass), 5),
             "dash": dash,
             "words": words,
             "place": place,
-            "side": "right" if measure.plain(mass) > at_most else "left",
+            "side": "right"
+            if (at := measure.plain(mass)) > at_most
+            or (at - domain[0] > width and any(0.0 < one - at < width for one in places))
+            else "left",  # not across the rule of another mark, where it can be helped
         }
         for (mass, dash, words), place in zip(sorted(marks), _PLACES, strict=False)
     ]

@@ -178,4 +178,4 @@ def change_table(change: ShiftChange, figures: Figures) -> Table:
         if one.change or one.low != one.high
     ]  # fmt: skip
     rows.append((say("together"), measure.change(change.change), ""))
-    return Table((say("Part"), say("Change"), "95 %"), tuple(rows))
+    return Table((say("Part"), say("Moved by"), "95 %"), tuple(rows))

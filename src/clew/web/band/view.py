@@ -53,9 +53,11 @@ def panels(charts: Charts, target: float | None, measure: Measure) -> list[Small
     most = max((shown_of(one.chart) for one in charts.each), default=1)
     found = []
     for place, one in enumerate(charts.each):
-        signals = one.chart.signals
+        signals, second = one.chart.signals, one.chart.second
         words = say("no signal")
-        if signals:
+        if not signals and second is not None and second.signals:
+            words = say("spread signals")
+        elif signals:
             at, more = group_words(one, signals[0]), len(signals) - 1
             words = (
                 say("signals at {group} and {n} more", group=at, n=more)

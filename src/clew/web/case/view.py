@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
-from clew.languages import figure, first_upper, joined, say
+from clew.languages import figure, first_upper, joined, moment, say
 from clew.mill.model import Mill
 from clew.plan.costing.ball_cost import BallCost
 from clew.plan.costing.emissions import emissions_of
@@ -14,12 +17,14 @@ from clew.plan.costing.words import NOT_COUNTED, cost_words, emission_words
 from clew.plan.packing.answer import PackAnswer
 from clew.plan.packing.drawing import drawings_of
 from clew.plan.packing.words import pack_words
+from clew.web.band.figures import reworded
 from clew.web.case.charts import waterfall_spec
 from clew.web.case.drawing import pack_drawing
 from clew.web.case.page import CasePage
 from clew.web.drawn.chart_svg import Chart, Table, drawn
 from clew.web.drawn.figures import Figures
 
+_UNIT = re.compile(r"(?<=\d) (?=%|(?:mm|cm|in|kg|lb|g|kWh|GBP|EUR|USD)(?![\w-]))")
 _LEAST_DRAWN = 0.004
 """Parts of a stage below this share of the cost are drawn as one."""
 
@@ -31,13 +36,14 @@ def case_shown(page: CasePage, mill: Mill, figures: Figures) -> dict[str, Any]:
         return {"pack": None, "cost": None}
     best = pack.best
     pallet = mill.pack.pallet
-    told = pack_words(pack, figures.units)
+    told = [_tied(one) for one in pack_words(pack, figures.units)]
     return {
         "pack": pack,
         "cost": cost,
+        "printed": moment(datetime.now(ZoneInfo(mill.mill.time_zone))),
         "said": told,
         "drawings": [] if best is None else [
-            (first_upper(one.words), pack_drawing(one))
+            (_tied(first_upper(one.words)), pack_drawing(one))
             for one in drawings_of(
                 best, deck_mm=pallet.deck_mm, most_height_mm=pallet.most_height_mm,
                 units=figures.units,
@@ -45,13 +51,20 @@ def case_shown(page: CasePage, mill: Mill, figures: Figures) -> dict[str, Any]:
         ],
         "options": options_table(pack, figures),
         "shipped": shipped_table(pack, figures),
-        "cost_said": cost_words(cost),
+        "cost_said": [_tied(one) for one in cost_words(cost)],
         "waterfall": cost_chart(cost),
         "stages": stages_table(cost),
         "doubts": doubts_table(cost),
-        "left": emission_words(emissions_of(cost, mill.emissions), figures.units),
+        "left": [
+            _tied(one) for one in emission_words(emissions_of(cost, mill.emissions), figures.units)
+        ],
         "notes": (*cost.notes, NOT_COUNTED),
     }  # fmt: skip
+
+
+def _tied(words: str) -> str:
+    """Keep numbers and their units on one line, in whichever language."""
+    return reworded(words, lambda text: _UNIT.sub("\u00a0", text))
 
 
 def options_table(pack: PackAnswer, figures: Figures) -> Table:
@@ -131,7 +144,7 @@ def worth_table(steps: tuple[CostStep, ...], currency: str) -> Table:
         )
         for one in steps
     )  # fmt: skip
-    head = (say("Change"), say("{currency} a ball", currency=currency), say("A year"),
+    head = (say("What changes"), say("{currency} a ball", currency=currency), say("A year"),
             say("Foregone a ball"))  # fmt: skip
     return Table(head, rows)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from clew.ball.yarn_answer import YarnAnswer
-from clew.languages import figure, joined, say
+from clew.languages import figure, say
 from clew.quantities import LENGTH, MASS, convert_count, in_unit
 from clew.strand.bulk import SteamedSpread
 from clew.web.drawn.chart_svg import Chart, Table, drawn
@@ -32,7 +32,7 @@ def count_chart(answer: YarnAnswer, figures: Figures) -> Chart:
         {
             "place": place + 0.66,
             **_ends(spread, unit),
-            "words": joined(": ", (name, figures.own_count(spread.count_tex))),
+            "words": say("{title}: {words}", title=name, words=figures.own_count(spread.count_tex)),
         }
         for place, (name, spread) in enumerate(named)
     ]

@@ -161,12 +161,12 @@ class Door:
         deed = PERMISSION_NAMES[rule]
         words = (
             say(
-                'It takes somebody who may "{deed}"; {name}, {role}, may not.',
+                "It takes somebody who may {deed}; {name}, {role}, may not.",
                 deed=deed, name=who.name, role=who.role_words,
             )
             if who.how == "session"
             else say(
-                'It takes somebody who may "{deed}"; the token of {source} may not.',
+                "It takes somebody who may {deed}; the token of {source} may not.",
                 deed=deed, source=who.source,
             )
         )  # fmt: skip

@@ -21,6 +21,8 @@ _LONGEST = 1.8
 """How far past the dryer's end the curve is followed to the regain wanted, in passages."""
 _LISTED = 8
 _SEEN = 0.005
+_CLOSE = 1.0
+"""So near to 100 % a tenth tells whether the line runs above a limit or below it."""
 """Share of the doubt that prints as 1 % or more."""
 
 
@@ -198,14 +200,10 @@ def limits_chart(limits: SpeedLimits, figures: Figures) -> Chart:
         {
             "place": place + 0.6,
             "feed": min(own(one.feed_m_per_s), fastest),
-            "words": joined(
-                "",
-                (
-                    f"{place + 1}. ",
-                    STATION_WORDS[one.station],
-                    ": ",
-                    _fastest_words(one, figures),
-                ),
+            "words": say(
+                "{title}: {words}",
+                title=joined("", (f"{place + 1}. ", STATION_WORDS[one.station])),
+                words=_fastest_words(one, figures),
             ),
             "side": _side_words(one, limits),
             "kind": "over"
@@ -297,7 +295,9 @@ def _fastest_words(one: SpeedLimit, figures: Figures) -> str:
 def _used(one: SpeedLimit, limits: SpeedLimits) -> str:
     if not 0.0 < one.feed_m_per_s < math.inf:
         return "–"
-    return tight(figure(f"{number(100.0 * limits.feed_m_per_s / one.feed_m_per_s, 3)} %"))
+    used = 100.0 * limits.feed_m_per_s / one.feed_m_per_s
+    places = 1 if abs(used - 100.0) < _CLOSE else 0
+    return tight(figure(f"{used:.{places}f} %"))
 
 
 def _side_words(one: SpeedLimit, limits: SpeedLimits) -> str:

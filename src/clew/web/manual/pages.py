@@ -15,7 +15,8 @@ _ANSWERS = re.compile(r"^What it answers: (.+?)(?:\n\n|\Z)", re.MULTILINE | re.D
 _FIRST = re.compile(r"\A# [^\n]+\n+(?:## [^\n]+\n+)?(?:- )?(.+?)(?:\n\n|\n- |\Z)", re.DOTALL)
 _SENTENCE = re.compile(r".+?[.?!](?=\s|\Z)")
 _ROLE = re.compile(r"\{\w+\}`([^`<]*?)\s*(?:<[^`]*>)?`")
-_ASIDE = re.compile(r"[*`]|\]\([^)]*\)|\[")
+_LINK = re.compile(r"!?\[([^\[\]]*)\]\([^)]*\)")
+_ASIDE = re.compile(r"[*`]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +66,7 @@ def manual_folder() -> Path:
 
 def plain(markdown: str) -> str:
     """Take the marks of Markdown out of a line or two."""
-    return " ".join(_ASIDE.sub("", _ROLE.sub(r"\1", markdown)).split())
+    return " ".join(_ASIDE.sub("", _LINK.sub(r"\1", _ROLE.sub(r"\1", markdown))).split())
 
 
 def read_parts(folder: Path) -> tuple[ManualPart, ...]:

@@ -126,15 +126,21 @@ def _found(section: Section, looked: list[re.Pattern[str]]) -> Found:
     hits = [hit for one in looked if (hit := one.search(section.text))]
     href = f"/manual/{section.page}" + (f"#{section.place}" if section.place else "")
     if not hits:
-        start = section.text[: 2 * _AROUND]
+        start = _up_to(section.text, 2 * _AROUND)
         return Found(href, section.title, section.heading, start, "", "")
     hit = hits[0]
     begin = section.text.rfind(" ", 0, max(hit.start() - _AROUND, 0)) + 1
-    end = section.text.find(" ", hit.end() + _AROUND)
+    before = section.text[begin : hit.start()]
     return Found(
-        href, section.title, section.heading, section.text[begin : hit.start()], hit[0],
-        section.text[hit.end() : end if end >= 0 else None],
+        href, section.title, section.heading, f"… {before}" if begin else before, hit[0],
+        _up_to(section.text, hit.end() + _AROUND)[hit.end() :],
     )  # fmt: skip
+
+
+def _up_to(text: str, length: int) -> str:
+    """Cut a text after the word that stands there, and say that it goes on."""
+    end = text.find(" ", length)
+    return text if end < 0 else f"{text[:end]} …"
 
 
 @lru_cache(maxsize=512)

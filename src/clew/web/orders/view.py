@@ -135,9 +135,9 @@ def next_words(planned: Planned) -> list[str]:
             then = runs[1]
             said.append(
                 say(
-                    "{line}: {now}, then {colour} ({run}) at {when}.",
+                    "{line}: {now}, then {colour} ({run}) at {when}, its change from {change}.",
                     line=name, now=now, colour=then.run.colour_name, run=then.run.name,
-                    when=weekday_moment(then.change_from),
+                    when=weekday_moment(then.start), change=weekday_moment(then.change_from),
                 )
             )  # fmt: skip
         else:

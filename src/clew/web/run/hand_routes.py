@@ -168,7 +168,7 @@ def _keep(
         raise BadInput(
             Fault(
                 say("not for you to enter"),
-                say('somebody who may "{deed}"', deed=PERMISSION_NAMES[needs]),
+                say("somebody who may {deed}", deed=PERMISSION_NAMES[needs]),
                 key="deed",
             )
         )

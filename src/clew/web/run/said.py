@@ -8,12 +8,12 @@ from clew.languages import joined, moment, say, say_many
 from clew.ledger.audit.anchors import anchor_at
 from clew.ledger.events.moments import local_of
 from clew.ledger.state.answer import LiveAnswer, Run
+from clew.ledger.state.live_words import age_words
 from clew.mill.lots import DyeLot
 from clew.mill.model import Mill
 from clew.quantities import UnitSystem
 from clew.web.drawn.figures import Figures
 from clew.web.run.view import (
-    ago,
     alarm_rows,
     clock,
     for_reader,
@@ -64,7 +64,7 @@ def live_shown(live: LiveAnswer, mill: Mill, units: UnitSystem) -> dict[str, Any
         "words": tuple(for_reader(one, figures) for one in live.words),
         "alarms": alarm_rows(live.alarms, live.zone, figures),
         "lanes": lane_cards(live, figures, tare_g=_tare_g(mill, run)),
-        "ties": tie_rows(live.ties, live.zone),
+        "ties": tie_rows(live),
         "facts": facts(live, figures),
         "notes": live.notes,
         "running": run is not None,
@@ -97,7 +97,8 @@ def facts(live: LiveAnswer, figures: Figures) -> list[tuple[str, str]]:
     hand = live.hand or say("nobody said who")
     rows.append((say("Shift"), say("since {when}; at the tablet: {hand}", when=since, hand=hand)))
     if live.last_age_s is not None:
-        rows.append((say("Last heard"), ago(live.last_age_s)))
+        heard = say("{how_long} ago", how_long=age_words(live.last_age_s))
+        rows.append((say("Last heard"), heard))
     if live.head_seq:
         anchor = anchor_at(live.line, live.head_seq, bytes.fromhex(live.head_hash))
         rows.append((say("The record stands at"), anchor.text()))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -19,6 +19,7 @@ from clew.web.drawn.figures import Figures
 URGENCY_WORDS = {1: say("At once"), 2: say("Within minutes"), 3: say("Worth knowing")}
 WORTH_ASKING_FRAC = 0.005
 """A mean nearer to the target is called neither heavy nor light [-]: assumed."""
+_STANDING = ("stopped", "no feed")
 _WIDE, _HIGH = 240.0, 38.0
 
 
@@ -102,15 +103,6 @@ class TieRow:
 def clock(at_us: int, zone: str, *, seconds: bool = False) -> str:
     """Write a moment [us] as the mill's clock shows it, hours and minutes."""
     return f"{local_of(at_us, zone):{'%H:%M:%S' if seconds else '%H:%M'}}"
-
-
-def ago(seconds: float) -> str:
-    """Say how long ago something was [s], as one looks at a clock."""
-    if seconds < 90:
-        return say("{n}\u00a0s ago", n=max(0, round(seconds)))
-    if seconds < 5400:
-        return say("{n}\u00a0min ago", n=round(seconds / 60))
-    return say("{n:.1f}\u00a0h ago", n=seconds / 3600) if seconds < 172_800 else say("days ago")
 
 
 _GRAMS = re.compile(r"(?<![\w.,])(\d+\.\d) g\b")
@@ -232,8 +224,10 @@ def _full_words(lane: LaneNow, full_in_s: float) -> str:
 
 
 def _tie_words(lane: LaneNow) -> str:
-    if lane.to_tie_min is None and lane.state in ("stopped", "no feed"):
+    if lane.to_tie_min is None and lane.state in _STANDING:
         return say("when it goes on")
+    if lane.to_tie_min is not None and lane.to_tie_min.high <= 0.0:
+        return say("should be made by now")
     return minutes(lane.to_tie_min)
 
 
@@ -252,10 +246,13 @@ def minutes(span: Between | None) -> str:
     return words
 
 
-def _due(tie: TieNow) -> str:
+def _due(tie: TieNow, standing: Collection[int]) -> str:
     span = tie.to_winder_s
     if span is None:
-        return say("past") if tie.station == "winder" else say("when it goes on")
+        if tie.station == "winder":
+            return say("past")
+        # a lane that was not heard of lately may run or stand
+        return say("when it goes on") if tie.lane in standing else say("not known")
     if span.middle <= 0.0:
         return say("now")
     return minutes(Between(span.middle / 60.0, span.low / 60.0, span.high / 60.0))
@@ -271,17 +268,18 @@ STATION_WORDS = {
 """What each place on the line is called where a tie lies."""
 
 
-def tie_rows(ties: Sequence[TieNow], zone: str) -> tuple[TieRow, ...]:
+def tie_rows(live: LiveAnswer) -> tuple[TieRow, ...]:
     """Arrange the ties that are on their way, or in a ball that is not off yet."""
+    standing = {lane.lane for lane in live.lanes if lane.state in _STANDING}
     return tuple(
         TieRow(
             one.lane, one.winder, one.name or TIE_WORDS.get(one.kind, one.kind),
-            clock(one.at_us, zone, seconds=True), STATION_WORDS.get(one.station, one.station),
-            _due(one),
+            clock(one.at_us, live.zone, seconds=True), STATION_WORDS.get(one.station, one.station),
+            _due(one, standing),
             f"{one.ball} ({100 * one.ball_frac:.0f} %)",
             ", ".join(str(ball) for ball in one.pull) or "–",
         )
-        for one in ties
+        for one in live.ties
     )  # fmt: skip
 
 

@@ -311,7 +311,7 @@ def _words(frame: LaneFrame, number: int, form: Form) -> Iterator[str]:
         f"{escape(spoken(count))}</text>"
     )
     x = form.words if form.below else form.belt_from
-    y = form.row * 0.42 + text * 1.15 if form.below else form.row * 0.5 - 2.0
+    y = form.row * 0.42 + text * 1.15 if form.below else form.row * 0.5 - 8.0
     yield (
         f'<text class="feed-words" x="{x:g}" y="{y:.0f}" font-size="{form.small:g}">'
         f"{escape(spoken(feed_words(frame)))}</text>"

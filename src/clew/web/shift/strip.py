@@ -262,9 +262,10 @@ def _rest(scale: _Scale, begins: float, ends: float, floor: float) -> str:
     left, right = scale.x(begins), scale.x(ends)
     if right - left < _LABELLED * scale.size.width:
         return ""
+    words = escape(spoken(say("rest")))
     return (
         f'<text class="rest-words" x="{(left + right) / 2:.1f}" y="{floor - 5:.1f}" '
-        f'font-size="{scale.size.text * 0.85:g}">{escape(spoken(say("rest")))}</text>'
+        f'font-size="{scale.size.text * 0.85:g}">{words}</text>'
     )
 
 

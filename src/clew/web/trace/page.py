@@ -71,6 +71,13 @@ def trace_asked(said: Mapping[str, str]) -> TraceAsked:
     return TraceAsked(what, name)
 
 
+def as_typed(said: Mapping[str, str]) -> TraceAsked:
+    """Keep what was typed for the form, right or wrong."""
+    what = said.get("what", "band")
+    name = " ".join(said.get("name", "").split())
+    return TraceAsked(what if what in WHATS else "band", name[: 4 * LONGEST])
+
+
 def traced(mill: Mill, ledger: Ledger, asked: TraceAsked) -> BackTrace | ForwardTrace | PalletTrace:
     """Trace what was asked.
 

@@ -28,8 +28,8 @@ from clew.web.answers import refuse_not_asked
 from clew.web.asked.limits import fault_for
 from clew.web.door.who import who_of
 from clew.web.drawn.figures import Figures
-from clew.web.trace.page import TRACE_KEYS, WHATS, TraceAsked, trace_asked, traced
-from clew.web.trace.view import back_shown, forward_shown, pallet_shown
+from clew.web.trace.page import TRACE_KEYS, WHATS, TraceAsked, as_typed, trace_asked, traced
+from clew.web.trace.view import NOTHING, back_shown, forward_shown, pallet_shown
 from clew.web.workbench import Workbench
 
 
@@ -40,18 +40,19 @@ def trace_router(bench: Workbench) -> APIRouter:
     @router.get("/trace", include_in_schema=False)
     def trace(request: Request) -> HTMLResponse:
         refuse_not_asked(request, TRACE_KEYS)
-        asked = trace_asked(request.query_params)
         mill, shown = bench.mill.read().mill, _nothing()
-        status = 200
-        if asked.name:
-            try:
+        status, asked = 200, as_typed(request.query_params)
+        try:
+            asked = trace_asked(request.query_params)
+            if asked.name:
                 shown |= _shown(traced(mill, bench.ledger.ledger(), asked), mill, bench, request)
-            except BadInput as bad:
-                status = 422
-                shown["faults"] = [fault_for(one, bench.units(request)) for one in bad.faults]
+        except BadInput as bad:
+            status = 422
+            shown["faults"] = [fault_for(one, bench.units(request)) for one in bad.faults]
         return bench.show(
             request, "trace.html", at="trace", status=status, asked=asked, whats=WHATS,
-            who=who_of(request), example=_example(mill), latest=_latest(mill, bench), **shown,
+            who=who_of(request), example=_example(mill), latest=_latest(mill, bench),
+            nothing=NOTHING, **shown,
         )  # fmt: skip
 
     @router.get("/trace/recall.csv", include_in_schema=False)

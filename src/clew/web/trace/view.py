@@ -34,6 +34,8 @@ CHECK_KINDS = {
 """What each kind of check is called."""
 MOST = 60
 """Lines of one table; the files have all."""
+NOTHING = "–"
+"""What stands where nothing is told."""
 MOST_WAYS = 4
 """Cones of a ball that are led on from."""
 
@@ -50,6 +52,8 @@ class Sheet:
         Heads.
     rows : tuple of tuple of str
         The lines shown.
+    loose : tuple of bool
+        Which columns may run over several lines.
     left_out : int
         Lines that are not shown.
     none : str
@@ -60,19 +64,41 @@ class Sheet:
     title: str
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    loose: tuple[bool, ...]
     left_out: int = 0
     none: str = ""
 
 
 def _sheet(
-    key: str, title: str, columns: Sequence[str], rows: Iterable[Sequence[str]], none: str
+    key: str,
+    title: str,
+    columns: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    none: str,
+    *,
+    loose: Sequence[int] = (),
 ) -> Sheet:
     listed = [tuple(one) for one in rows]
-    return Sheet(key, title, tuple(columns), tuple(listed[:MOST]), max(0, len(listed) - MOST), none)
+    shown = listed[:MOST]
+    # a column in which nothing is told only takes room
+    told = [at for at in range(len(columns)) if any(one[at] != NOTHING for one in shown)]
+    return Sheet(
+        key, title, tuple(columns[at] for at in told),
+        tuple(tuple(one[at] for at in told) for one in shown),
+        tuple(at in loose for at in told), max(0, len(listed) - MOST), none,
+    )  # fmt: skip
 
 
 def _at(at_us: int | None, zone: str) -> str:
     return say("open") if at_us is None else moment(local_of(at_us, zone))
+
+
+def _until(from_us: int | None, upto_us: int | None, zone: str) -> str:
+    """Say when something ended; on the day it began, by the clock alone."""
+    if from_us is None or upto_us is None:
+        return _at(upto_us, zone)
+    end = local_of(upto_us, zone)
+    return f"{end:%H:%M}" if end.date() == local_of(from_us, zone).date() else moment(end)
 
 
 def _rests(rests: Sequence[Rest]) -> str:
@@ -92,7 +118,7 @@ def _sure(sure: bool) -> str:
 
 
 def _span(from_us: int | None, upto_us: int | None, zone: str) -> str:
-    return say("{begin} to {end}", begin=_at(from_us, zone), end=_at(upto_us, zone))
+    return say("{begin} to {end}", begin=_at(from_us, zone), end=_until(from_us, upto_us, zone))
 
 
 def _sentences(parts: Iterable[str]) -> list[str]:
@@ -106,7 +132,7 @@ def _then_words(run: RunThen, zone: str) -> str:
         if run.ended_us is None
         else say(
             "Run {run} of dye lot {lot}, {ball}, from {begin} to {end}",
-            end=_at(run.ended_us, zone), **of,
+            end=_until(run.started_us, run.ended_us, zone), **of,
         )
     )  # fmt: skip
     return say("{run}, a trial: not for sale.", run=words) if run.trial else words + "."
@@ -121,6 +147,8 @@ def _decision_words(one: Decision, zone: str) -> str:
 
 
 def _joins_words(ball: BallFound) -> str:
+    if not ball.joins:
+        return "0"
     sure = sum(join.sure for join in ball.joins)
     return say("{sure} sure, {possible} possible", sure=sure, possible=len(ball.joins) - sure)
 
@@ -151,12 +179,20 @@ def back_shown(found: BackTrace, zone: str, figures: Figures) -> dict[str, Any]:
         ``headline``, ``words``, ``sheets`` and ``missing``.
     """
     asked = first_upper(found.asked)
+    of_case = found.winder == 0 and bool(found.cases)
     if found.size == 0:
         headline = say("{asked}: no ball is found.", asked=asked)
     elif found.size == 1:
         ball = found.balls[0]
         mass = say("its mass is not told") if ball.mass_g is None else figures.mass(ball.mass_g)
         headline = say("{asked}: it is {ball}; {mass}.", asked=asked, ball=ball.name, mass=mass)
+    elif of_case:
+        headline = say(
+            "{asked}: {balls} of these {n} balls.",
+            asked=asked,
+            balls=found.cases[0].balls,
+            n=found.size,
+        )
     else:
         headline = say("{asked}: one of {n} balls.", asked=asked, n=found.size)
     words = _sentences([found.why])
@@ -166,7 +202,7 @@ def back_shown(found: BackTrace, zone: str, figures: Figures) -> dict[str, Any]:
     words += [_decision_words(one, zone) for one in found.decisions]
     sheets = [
         _sheet(
-            "balls", say("The ball") if found.size == 1 else say("The balls it may be"),
+            "balls", _balls_title(found.size, of_case=of_case),
             (
                 say("Ball"), say("Doffed"), say("Mass"), say("Joins in it"), say("Pulled to"),
                 say("Records"),
@@ -174,12 +210,12 @@ def back_shown(found: BackTrace, zone: str, figures: Figures) -> dict[str, Any]:
             (
                 (
                     _named(one.name, one.trial), _at(one.doffed_us, zone),
-                    "–" if one.mass_g is None else figures.mass(one.mass_g),
-                    _joins_words(one), said_again(one.pulled_to) or "–", _rests(one.rests),
+                    NOTHING if one.mass_g is None else figures.mass(one.mass_g),
+                    _joins_words(one), said_again(one.pulled_to) or NOTHING, _rests(one.rests),
                 )
                 for one in found.balls
             ),
-            say("None is found."),
+            say("None is found."), loose=(3, 4, 5),
         ),
         _sheet(
             "cones", say("Its cones"),
@@ -195,7 +231,7 @@ def back_shown(found: BackTrace, zone: str, figures: Figures) -> dict[str, Any]:
                 )
                 for one in found.cones
             ),
-            say("None is told."),
+            say("None is told."), loose=(3, 5, 6),
         ),
         cases_sheet(found.cases, zone),
         _sheet(
@@ -207,18 +243,24 @@ def back_shown(found: BackTrace, zone: str, figures: Figures) -> dict[str, Any]:
                 )
                 for one in found.checks
             ),
-            say("None near it."),
+            say("None near it."), loose=(2, 3),
         ),
         _sheet(
             "settings", say("Settings of the run at that time"), (say("Setting"), say("Value")),
             () if run is None else (setting_words(*one) for one in run.settings),
-            say("None is told."),
+            say("None is told."), loose=(0, 1),
         ),
     ]  # fmt: skip
     return {
         "headline": headline, "words": words, "sheets": sheets, "ways": ways_back(found),
         "missing": _sentences(found.missing),
     }  # fmt: skip
+
+
+def _balls_title(size: int, *, of_case: bool) -> str:
+    if of_case:
+        return say("The balls that may be in it")
+    return say("The ball") if size == 1 else say("The balls it may be")
 
 
 def ways_back(found: BackTrace) -> tuple[tuple[str, str], ...]:
@@ -243,11 +285,11 @@ def cases_sheet(cases: Sequence[CaseIn], zone: str) -> Sheet:
         (
             (
                 one.case, _sure(one.sure), str(one.balls), _at(one.closed_us, zone), one.where,
-                one.pallet or "–", _rests(one.rests),
+                one.pallet or NOTHING, _rests(one.rests),
             )
             for one in cases
         ),
-        say("No case that was closed can hold it."),
+        say("No case that was closed can hold it."), loose=(4, 6),
     )  # fmt: skip
 
 
@@ -288,13 +330,14 @@ def forward_shown(found: ForwardTrace, zone: str) -> dict[str, Any]:
             (
                 (
                     one.cone or say("without a name"), f"{one.line}, {one.lane}",
-                    _at(one.from_earliest_us, zone), _at(one.upto_latest_us, zone),
-                    one.lot or say("not told"), one.spinner or say("not told"), one.why or "–",
+                    _at(one.from_earliest_us, zone),
+                    _until(one.from_earliest_us, one.upto_latest_us, zone),
+                    one.lot or say("not told"), one.spinner or say("not told"), one.why or NOTHING,
                     _rests(one.rests),
                 )
                 for one in found.cones
             ),
-            say("Never, by any record."),
+            say("Never, by any record."), loose=(5, 6, 7),
         ),
         _sheet(
             "balls", say("Balls"),
@@ -305,11 +348,11 @@ def forward_shown(found: ForwardTrace, zone: str) -> dict[str, Any]:
                 (
                     _named(one.name, one.trial), _sure(one.sure), _at(one.doffed_us, zone),
                     joined(say(" or "), one.cases) or say("in none that was closed"),
-                    said_again(one.pulled_to) or "–", _rests(one.rests),
+                    said_again(one.pulled_to) or NOTHING, _rests(one.rests),
                 )
                 for one in found.balls
             ),
-            say("None."),
+            say("None."), loose=(3, 4, 5),
         ),
     ]  # fmt: skip
     return {
@@ -359,7 +402,7 @@ def pallet_shown(found: PalletTrace, zone: str) -> dict[str, Any]:
                     )
                     for one in sorted(cones.values(), key=lambda cone: cone.cone)
                 ),
-                say("None is told."),
+                say("None is told."), loose=(2,),
             ),
         ],
         "missing": _sentences(found.missing),

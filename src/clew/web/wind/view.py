@@ -11,7 +11,7 @@ from clew.ball.bounds import Interval
 from clew.ball.run_card import RunCard
 from clew.ball.size.shape import Range, RoundSize
 from clew.ball.turns import Sensitivity, TurnsAnswer
-from clew.languages import figure, joined, say
+from clew.languages import figure, say
 from clew.papers import floor_numbers as floor
 from clew.quantities import LENGTH, MASS, Kind, in_unit
 from clew.web.drawn.chart_svg import Chart, Table, drawn
@@ -70,7 +70,7 @@ def interval_chart(card: BallAnswer, figures: Figures, what: str) -> Chart:
         {
             "place": place + 0.66,
             **_ends(interval, middle, kind, unit),
-            "words": joined(": ", (name, many(interval.low, interval.high))),
+            "words": say("{title}: {words}", title=name, words=many(interval.low, interval.high)),
         }
         for place, (name, interval) in enumerate(named)
     ]
