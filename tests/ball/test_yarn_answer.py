@@ -85,3 +85,22 @@ def test_more_confidence_is_a_wider_interval(demo_mill: Mill, one: float, other:
     narrow, wide = (yarn_answer(yarn, blend, confidence=level).after for level in (low, high))
     assert wide.low_tex <= narrow.low_tex * (1 + 1e-12)
     assert narrow.high_tex <= wide.high_tex * (1 + 1e-12)
+
+
+def test_every_source_of_doubt_is_named_with_its_own_share(sloe: YarnAnswer) -> None:
+    """Key and words of each source stay in their places; its share is its square over the sum."""
+    sources = {one.key: one for one in (*sloe.strand.spreads, sloe.strand.moisture)}
+    whole = math.fsum(source.cv**2 for source in sources.values())
+    assert {part.key for part in sloe.parts} == {key for key, one in sources.items() if one.cv}
+    for part in sloe.parts:
+        source = sources[part.key]
+        assert (part.words, part.ln_sd) == (source.words, source.cv)
+        assert part.share == pytest.approx(source.cv**2 / whole)
+
+
+def test_a_source_without_spread_is_no_part(demo_mill: Mill) -> None:
+    yarn = demo_mill.find_yarn("Querl")
+    steady = yarn.model_copy(update={"shrink_sd_frac": 0.0})
+    blend = demo_mill.find_blend(yarn.blend)
+    before, after = ({part.key for part in yarn_answer(one, blend).parts} for one in (yarn, steady))
+    assert before - after == {"shrink"}

@@ -209,12 +209,15 @@ def compiled(source: str) -> bool:
 
 
 def callers(ground: Ground, reach: Reach, kernel: Path) -> list[str]:
-    """The tests that run a line naming a function of a compiled module, the cheapest first.
+    """The tests that run a line naming a function of a compiled module, or stand in a file that
+    imports it, the cheapest first.
 
     A compiled module is called by those that call the compiled modules which hold it within.
     """
-    found: set[str] = set()
-    for one in (kernel, *holders(ground, kernel)):
+    kernels = [kernel, *holders(ground, kernel)]
+    direct = ground.naming({test.split("::")[0] for test in reach.seconds}, kernels)
+    found = {test for test in reach.seconds if test.split("::")[0] in direct}
+    for one in kernels:
         called = _calls(one)
         for path in ground.sources():
             text = path.read_text(encoding="utf-8")

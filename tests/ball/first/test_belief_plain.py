@@ -148,3 +148,42 @@ def test_every_fault_comes_at_once() -> None:
     with pytest.raises(BadInput) as caught:
         Belief.from_plain(plain)
     assert len(caught.value.faults) == 3
+
+
+WIDEST = {
+    "winder_cv": (0.0, 0.5), "lot_cv": (0.0, 0.5), "cone_cv": (0.0, 0.5), "reel_cv": (0.0, 0.5),
+    "scale_sd_g": (0.0, 1e6), "length_elasticity": (-1.0, 2.0), "mass_elasticity": (0.1, 4.0),
+    "own_cov": (((1e-12, 0.0), (0.0, 1e-12)), ((0.25, -0.2), (-0.2, 0.25))),
+}  # fmt: skip
+"""The least and the most that `Spreads` says it takes."""
+
+
+@pytest.mark.parametrize("at", [0, 1])
+@pytest.mark.parametrize("key", WIDEST)
+def test_every_constant_comes_back_at_the_ends_of_its_range(key: str, at: int) -> None:
+    """What can be held can be written and read again, to the last bit."""
+    belief = Belief.from_plain(good())
+    held = replace(belief, spreads=replace(belief.spreads, **{key: WIDEST[key][at]}))
+    assert Belief.from_plain(json.loads(json.dumps(held.to_plain()))).spreads == held.spreads
+
+
+def test_all_constants_beyond_their_ranges_are_told_at_once() -> None:
+    """Each by its place in the file, the covariance of a ball too."""
+    plain = good()
+    beyond = {"winder_cv": 0.51, "scale_sd_g": 2e6, "length_elasticity": 2.1, "mass_elasticity": 5}
+    plain["spreads"] |= {**beyond, "own_cov": [[0.26, 0.0], [0.0, 1e-4]]}
+    with pytest.raises(BadInput) as caught:
+        Belief.from_plain(plain)
+    assert sorted(fault.key for fault in caught.value.faults) == sorted(
+        f"spreads {key}" for key in (*beyond, "own_cov")
+    )
+
+
+@pytest.mark.parametrize(("value", "taken"), [(0.7, True), (-0.7, True), (0.701, False)])
+def test_a_mean_is_taken_up_to_twice_or_half(value: float, taken: bool) -> None:
+    plain = put("mean", 1)(value)
+    if taken:
+        assert Belief.from_plain(plain).mean[1] == value
+    else:
+        with pytest.raises(BadInput):
+            Belief.from_plain(plain)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 import pytest
 
+from clew.ball.first.belief import Belief
 from clew.ball.first.first_run import FirstRun, WeighedBall, read_first_balls
 from clew.ball.from_mill import Terms, terms_of
+from clew.ball.plain_build import first_run_plain
 from clew.ball.turns import TurnsAnswer, set_turns
 from clew.faults import BadInput
 from clew.mill.model import Mill
@@ -134,3 +137,22 @@ def test_an_odd_ball_is_marked_and_its_winder_held_back(
     assert four.change_counts < 0
     again = read(demo_mill, terms, answer, [*balls, ball("3", answer, 4, "B", long=0.121)])
     assert again.advice[1].setting.worth_it
+
+
+def test_for_programs_the_belief_can_be_gone_on_from(
+    demo_mill: Mill, terms: Terms, answer: TurnsAnswer
+) -> None:
+    """Each winder and each ball stands there once, in its order, with the values of the answer."""
+    balls = [ball("1", answer, 1, "A", long=0.0), ball("2", answer, 4, "B", long=0.01)]
+    found = read(demo_mill, terms, answer, balls)
+    plain = json.loads(json.dumps(first_run_plain(found), allow_nan=False))
+    assert plain["target_mass_g"] == found.target_mass_g
+    assert plain["target_length_m"] == found.target_length_m
+    assert [one["winder"] for one in plain["winders"]] == [one.winder for one in found.advice]
+    for one, advice in zip(plain["winders"], found.advice, strict=True):
+        assert one["view"]["factor"]["middle"] == advice.view.factor.middle
+        assert one["setting"]["present_counts"] == advice.setting.present_counts
+        assert set(one["worth_weighing"]) == set(advice.weighing.__dataclass_fields__)
+    assert [one["ball_id"] for one in plain["balls"]] == ["1", "2"]
+    assert [one["mass_z"] for one in plain["balls"]] == [one.mass_z for one in found.checks]
+    assert Belief.from_plain(plain["belief"]).to_plain() == found.belief.to_plain()

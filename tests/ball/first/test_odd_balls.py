@@ -1,12 +1,13 @@
 """Balls that do not fit are pointed out in words, and stay in."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from clew.ball.first.belief import Belief, FirstBall, ball_rows, prior_belief, update, with_cones
-from clew.ball.first.odd_balls import check_fit
+from clew.ball.first.odd_balls import check_fit, held_back
 from clew.ball.first.weighed import deviations, scatter
 from clew.faults import BadInput
 
@@ -123,3 +124,51 @@ def test_the_values_are_standardised() -> None:
     # standard errors over 500 draws: 0.045 for a mean, 0.032 for a spread
     assert np.abs(numbers.mean(axis=0)).max() < 4.0 * 0.045
     assert np.abs(numbers.std(axis=0) - 1.0).max() < 4.0 * 0.032
+
+
+def pair(cones: tuple[float, float], length_sd: float, mass_sd: float) -> tuple[Belief, FirstBall]:
+    """An odd ball of cone A, and one as expected from cones A and B with these shares.
+
+    They lie so many standard deviations of their difference apart, worked out by hand: cones they
+    share cancel, what each is by itself and what measuring adds counts twice.
+    """
+    unlike = (1.0 - cones[0]) ** 2 + cones[1] ** 2
+    length_var = unlike * (0.28 * 0.018) ** 2 + 2.0 * (0.005**2 + (0.28 * 0.007) ** 2 + 0.003**2)
+    mass_var = unlike * (1.28 * 0.018) ** 2
+    mass_var += 2.0 * (0.005**2 + (1.28 * 0.007) ** 2 + (0.1 / 200.0) ** 2)
+    mass_g = 200.0 * math.exp(mass_sd * math.sqrt(mass_var))
+    odd = ball("odd", mass_g, 402.0 * math.exp(length_sd * math.sqrt(length_var)))
+    shares = tuple((name, share) for name, share in zip("AB", cones, strict=True) if share)
+    other = replace(ball("b", 200.0), cones=shares)
+    return replace(prior(), balls=(odd, other), odd=("odd",)), other
+
+
+@pytest.mark.parametrize("way", [1.0, -1.0])
+@pytest.mark.parametrize("cones", [(1.0, 0.0), (0.0, 1.0), (0.4, 0.6)])
+def test_a_second_ball_agrees_within_three_deviations_of_the_difference(
+    cones: tuple[float, float], way: float
+) -> None:
+    """In length and in mass; a winder whose two balls differ by more is held back."""
+    for length, mass, held in (
+        (2.99, 2.99, {}), (3.01, 0.0, {"1": "odd"}), (0.0, 3.01, {"1": "odd"}),
+    ):  # fmt: skip
+        assert held_back(pair(cones, way * length, way * mass)[0]) == held
+
+
+@pytest.mark.parametrize("cones", [(1.0, 0.0), (0.0, 1.0)])
+def test_where_one_ball_was_only_weighed_the_masses_decide(cones: tuple[float, float]) -> None:
+    for mass, held in ((2.99, {}), (3.01, {"1": "odd"})):
+        belief, other = pair(cones, 30.0, mass)
+        weighed = replace(other, length_m=None)
+        for balls in ((belief.balls[0], weighed), (weighed, belief.balls[0])):
+            assert held_back(replace(belief, balls=balls)) == held
+
+
+def test_only_another_ball_of_the_same_winder_lets_it_go() -> None:
+    belief, other = pair((1.0, 0.0), 0.0, 0.0)
+    odd = belief.balls[0]
+    assert held_back(belief) == {}
+    assert held_back(replace(belief, balls=(odd,))) == {"1": "odd"}
+    elsewhere = replace(other, winder="2")
+    assert held_back(replace(belief, balls=(odd, elsewhere))) == {"1": "odd"}
+    assert held_back(replace(belief, balls=(odd, elsewhere), odd=())) == {}

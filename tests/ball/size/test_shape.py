@@ -101,3 +101,15 @@ def test_an_impossible_ball_is_refused(sizes, key):
     with pytest.raises(BadInput) as refused:
         ball_shape(*sizes, STATED)
     assert refused.value.faults[0].key == key
+
+
+@pytest.mark.parametrize("share", [0.0, 0.5, 1.0])
+def test_the_width_takes_its_share_of_what_the_diameter_loses(share):
+    """A strand that pulls makes the ball smaller; with the whole share it stays in proportion."""
+    values = ShapeValues(2e4, 300.0, 3.0, 0.1, 0.04, share, 0.5)
+    sizes = sizes_at(WOUND, values, None)
+    for diameter, width in ((sizes[0], sizes[1]), (sizes[3], sizes[4])):
+        assert width / 70.0 - 1.0 == pytest.approx(share * (diameter / 92.0 - 1.0), abs=1e-12)
+    assert sizes[0] < 92.0 - 0.05
+    still = sizes_at(dataclasses.replace(WOUND, winding_stress_kpa=0.0), values, None)
+    assert still[:3] == pytest.approx([92.0, 70.0, 30.0])

@@ -1,5 +1,7 @@
 """The wound cylinder, lap by lap: convergence, balance of forces, a naive second way."""
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -8,6 +10,7 @@ from scipy.linalg import solve_banded
 
 from clew.ball.size.stress import Pack, RadialModulus, wound_stress
 from clew.ball.size.stress_closed_forms import isotropic_on_rigid_core, orthotropic_on_core
+from clew.ball.size.stress_kernel import wound_moments
 from clew.faults import BadInput
 
 SOFT = Pack(2e4, RadialModulus(c0_kpa=300.0, c1=3.0))
@@ -168,3 +171,34 @@ def test_what_cannot_be_wound_is_refused(call, key):
     with pytest.raises(BadInput) as refused:
         call()
     assert key in {fault.key for fault in refused.value.faults}
+
+
+@pytest.mark.parametrize("laps", [1, 2, 7])
+@pytest.mark.parametrize(
+    "law", [(2e4, 300.0, 0.0, 0.0), (2e4, 50.0, 8.0, 0.3), (0.0, 1.0, 0.0, 0.0)]
+)
+def test_few_laps_are_those_of_solving_for_each(laps, law):
+    """One set of equations a border wound, solved whole: each adds its share, half at both ends."""
+    hoop, c0, c1, c2 = law
+    radii, core = np.geomspace(15.0, 45.0, laps + 1), -0.7
+    stress = np.linspace(90.0, 40.0, laps + 1)
+    step = math.log(3.0) / laps
+    total, before = np.zeros(laps + 1), np.zeros(laps + 1)
+    total[0] = 0.5 * step * stress[0] * radii[0]
+    before[0] = 2.0 * total[0]  # of a whole lap
+    for top in range(1, laps + 1):
+        pressure = (total + 0.5 * before) / radii
+        ratio = hoop / (c0 + c1 * pressure + c2 * pressure**2)
+        rows, known = np.eye(top + 1), np.zeros(top + 1)
+        # on the core the border before the first stands at Q1 - 2 step Q'
+        rows[0, :2] = -2.0 - step**2 * ratio[0] - 2.0 * step * core, 2.0
+        for i in range(1, top):
+            rows[i, i - 1 : i + 2] = 1.0, -2.0 - step**2 * ratio[i], 1.0
+        known[top] = step * stress[top] * radii[top]
+        share = np.linalg.solve(rows, known)
+        before = np.zeros(laps + 1)
+        before[: top + 1] = share if top < laps else 0.5 * share
+        total += before
+        total[top] -= 0.5 * before[top] if top < laps else before[top]
+    found = wound_moments(radii, stress, np.array(law), core)
+    assert found == pytest.approx(total, rel=1e-11, abs=1e-11)

@@ -1,12 +1,13 @@
 """The judgement of a wind ratio over a build: measures per stage, words, and the picture."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from clew.ball.wind.build import WindSetting, build
-from clew.ball.wind.coverage import coverage
+from clew.ball.wind.coverage import _over_surface, coverage
 from clew.faults import BadInput
 
 HELD = WindSetting(30.0, 70.0, 20.3, (0.0,), (50.0,))
@@ -108,3 +109,53 @@ def test_what_cannot_be_judged_is_refused(width, more):
     """A strand without width, no range and no stages are refused in words."""
     with pytest.raises(BadInput):
         coverage(HELD, build(HELD, DK, turns=20.0), width, **more)
+
+
+def test_the_surface_is_summed_by_hand():
+    """The equator counts its area whole, 60 degrees half; what has less than a layer, nothing."""
+    layers = np.zeros((45, 4))
+    layers[22] = [1.0, 3.0, 3.0, 1.0]  # mean 2, variance 1, nothing bare
+    layers[37] = [0.0, 8.0, 8.0, 0.0]  # at 60 degrees: mean 4, variance 16, half bare
+    layers[30] = [0.0, 0.0, 0.0, 3.9]
+    uneven = (1.0 * 2.0 * (1.0 / 4.0) + 0.5 * 4.0 * (16.0 / 16.0)) / (1.0 * 2.0 + 0.5 * 4.0)
+    found = _over_surface(layers)
+    assert found == pytest.approx((math.sqrt(uneven), 0.5 * 0.5 / 1.5))
+    layers[30, 0] = 0.1  # one layer in the mean, at 32 degrees
+    assert _over_surface(layers)[1] > found[1]
+    assert _over_surface(0.2 * layers) == (0.0, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("ratio", "said"), [(20.5, "times as uneven as by chance"), (20.0, "% of the equator is still")]
+)
+def test_the_words_name_what_fails_and_how_far(ratio, said):
+    """A ribbon that closes is called uneven, one that leaves gaps bare, each with its number."""
+    found = judged(replace(HELD, wind_ratio=ratio))
+    stage = found.cover_fourth_frac.index(min(found.cover_fourth_frac))
+    if min(found.cover_fourth_frac) >= 0.99:
+        stage = found.unevenness.index(max(found.unevenness))
+        number = f"{found.unevenness[stage]:.2f}"
+    else:
+        number = f"{100.0 * (1.0 - found.cover_fourth_frac[stage]):.0f}"
+    assert found.ribbon
+    assert f"At {found.diameters_mm[stage]:.0f} mm diameter" in found.words
+    assert f"{number} {said}" in found.words
+
+
+@pytest.mark.parametrize(
+    ("ratio", "length_m", "searched", "said"),
+    [
+        (20.0, 200.0, 0.01, ("20 is the simple ratio 20,", "No wind ratio within 0.01 covers")),
+        (20.01, 200.0, 0.5, ("20.01 is 0.01 from the simple ratio 20,", "at 40 places")),
+        (61.0 / 3.0, 20.0, 0.5, ("evenly from", ", although it is the simple ratio 61/3.")),
+        (20.25, 20.0, 0.5, ("evenly from", "; the nearest simple ratio is 20, 0.25 away.")),
+    ],
+)
+def test_the_words_say_how_near_a_simple_ratio_it_is(ratio, length_m, searched, said):
+    """On the ratio or beside it, whether that harms or not, and where nothing near is better."""
+    setting = replace(HELD, wind_ratio=ratio)
+    ball = build(setting, DK, length_m=length_m)
+    found = coverage(setting, ball, 3.0, ratio_range=searched, stages=3)
+    assert found.ribbon == ("evenly from" not in said)
+    assert all(part in found.words for part in said)
+    assert found.searched_range == searched

@@ -184,3 +184,29 @@ def test_no_ratio_near_enough_is_said_to_be_none():
 def test_the_simple_ratio_is_the_one_whose_pattern_returns(ratio, simple):
     """Near a fraction the pattern that repeats is that fraction's."""
     assert nearest_simple_ratio(held(), ratio, 3.0) == simple
+
+
+@pytest.mark.parametrize("ratio", [20.05, 20.3, 20.5, 2.5, -3.7, 5.3])
+def test_unevenness_is_that_counted_between_all_edges_of_strands(ratio):
+    """Strands taken from the path itself: all of them, or those going one way, against chance."""
+    stage = held()
+    turns, footprint = nominal_turns(stage, ratio, 3.0)
+    width, middles = footprint[0], places(ratio, 10 * turns)
+
+    def variation(at):
+        starts, ends = (at - 0.5 * width) % 1.0, (at + 0.5 * width) % 1.0
+        edge = np.concatenate(([0.0], np.sort(np.concatenate((starts, ends))), [1.0]))
+        piece, point = np.diff(edge), 0.5 * (edge[1:] + edge[:-1])
+        layers = np.sum((point[:, None] - starts) % 1.0 < width, axis=1)
+        mean = np.dot(piece, layers)
+        assert mean == pytest.approx(at.size * width)
+        return math.sqrt(np.dot(piece, (layers - mean) ** 2)) / mean
+
+    def by_chance(strands):
+        return math.sqrt((1.0 - width) / (strands * width))
+
+    counted = [
+        variation(middles) / by_chance(middles.size),
+        *(variation(middles[way::2]) / by_chance(middles.size // 2) for way in (0, 1)),
+    ]
+    assert along_equator(stage, ratio, 3.0)[2] == pytest.approx(max(counted), rel=1e-6)

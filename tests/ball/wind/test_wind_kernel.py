@@ -10,7 +10,7 @@ from scipy.integrate import quad
 
 from clew.ball.wind.closed_forms import sphere_growth, tilted_coil_on_sphere_mm
 from clew.ball.wind.job import Job, course_of, table_of
-from clew.ball.wind.kernel import _radius_at, wind_turns
+from clew.ball.wind.kernel import _middle_of_turn, _radius_at, wind_turns
 from clew.ball.wind.mandrel import bands_on, mandrel_bands, steep_run
 from clew.ball.wind.sliding_kernel import settle
 
@@ -197,6 +197,22 @@ def test_yarn_slides_only_downhill_and_only_where_it_must(size, laid, friction, 
                 assert steep >= 1.0 - 1e-9
 
 
+@pytest.mark.parametrize("friction", [0.0, 0.07, 0.3, 0.45])
+@pytest.mark.parametrize("size", [(30.0, 70.0), (40.0, 40.0), (60.0, 30.0), (100.0, 10.0), None])
+@pytest.mark.parametrize("at", [0, -1])
+def test_yarn_that_goes_one_way_comes_to_rest_as_in_the_plain_way(at, size, friction):
+    """Laid in the middle or on the end alone, from hardly any to a ball that buries the edge."""
+    if size is None:
+        bands = bands_on(np.full(10, 20.0**3), friction)
+    else:
+        bands = mandrel_bands(*size, friction, 20)
+    for laid_mm3 in (0.0, 30.0, 1e4, 3e5):
+        volume = bands.coef * bands.bare
+        volume[at] += laid_mm3
+        plain = naive_slide(volume.copy(), bands.bare, bands.coef, bands.limit)
+        assert settled(bands, volume) == pytest.approx(plain, rel=1e-7)
+
+
 def test_what_has_settled_stays():
     """Settling a settled ball again and again moves nothing."""
     bands = mandrel_bands(30.0, 70.0, 0.3, 60)
@@ -284,3 +300,23 @@ def test_the_reading_holds_still_beyond_the_first_and_last_middle():
     assert _radius_at(radius, 5.5) == radius[-1]
     assert _radius_at(radius, 0.25) == pytest.approx(40.25)
     assert _radius_at(radius, 4.75) == pytest.approx(53.75)
+
+
+@pytest.mark.parametrize("growth", [0.0, 1e-6, 0.02, 0.1])
+def test_the_middle_of_a_turn_is_half_a_growth_further_on(growth):
+    """The cube root is that of the growth before carried half a turn on, to the last digits."""
+    before = np.linspace(10.0, 60.0, 9) ** 3
+    now = before * (1.0 + growth * np.linspace(0.0, 1.0, 9))
+    radius = np.cbrt(before)
+    _middle_of_turn.py_func(before, now, radius)  # not compiled by itself
+    assert radius == pytest.approx(np.cbrt(now + 0.5 * (now - before)), rel=1e-12)
+
+
+@pytest.mark.parametrize("keep", [(0,), (40,), (0, 40)])
+def test_what_slides_is_counted_for_any_surfaces_kept(keep):
+    """Yarn that left its band is counted whichever surfaces are kept; for none it is not."""
+    bands = mandrel_bands(30.0, 70.0, 0.3, 60)
+    slid = wind(bands, 40.0, turns=40, keep=range(41)).slid_mm3
+    assert slid > 0.0
+    assert wind(bands, 40.0, turns=40, keep=keep).slid_mm3 == slid
+    assert wind(bands, 40.0, turns=40).slid_mm3 == 0.0
