@@ -153,7 +153,7 @@ def test_a_packing_that_cannot_be_says_what_is_in_the_way(office: TestClient) ->
 @pytest.mark.parametrize(
     ("key", "typed", "words", "at"),
     [
-        ("bag", "0", "out of reach; expected 1 to 200", ("pack",)),
+        ("bag", "0", "out of reach; expected a whole number from 1 to 200", ("pack",)),
         ("bag", "201", "", ("pack",)),
         ("bag", "ten", "not a whole number", ("pack",)),
         ("case", "Giant", "no such case; expected one of Small, Medium, Large", ("pack",)),

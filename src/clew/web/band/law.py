@@ -217,7 +217,7 @@ def _set_words(law: Law) -> str:
         costs.append(say("{yarn:.0f} kg a year", yarn=off * year / 1000.0))
         money = money_of(law.found.question, off)
         if money is not None:
-            costs.append(figure(f"{money:.2f} {law.found.question.currency}".rstrip()))
+            costs.append(whole_sum(money, law.found.question.currency).rstrip())
     return say("{costs}; {fails}.", costs=joined(", ", costs), fails=fails)
 
 

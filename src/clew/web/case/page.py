@@ -180,9 +180,7 @@ def _whole(asked: Mapping[str, str], key: str, most: int, faults: list[Fault]) -
     text = asked.get(key, "").strip()
     if not text:
         return None
-    number, fault = whole_typed(key, text, most)
-    if fault is None and number < 1:
-        fault = Fault(say("out of reach"), say("1 to {most}", most=most), key=key, value=text)
+    number, fault = whole_typed(key, text, most, 1)
     if fault is not None:
         faults.append(fault)
     return number

@@ -68,9 +68,10 @@ def case_router(bench: Workbench) -> APIRouter:
         refuse_not_asked(request, ("ball", "lot", "line", "copies"))
         mill = bench.mill.read().mill
         chosen = choose(mill, request.query_params)
-        copies, fault = whole_typed("copies", request.query_params.get("copies", "1"), MOST_BANDS)
-        if fault is not None or copies < 1:
-            raise BadInput(fault or Fault(say("no bands"), say("1 or more"), key="copies"))
+        typed = request.query_params.get("copies", "1")
+        copies, fault = whole_typed("copies", typed, MOST_BANDS, 1)
+        if fault is not None:
+            raise BadInput(fault)
         against = [one for one in judged(mill, chosen.ball.name, chosen.lot_name) if one.breaks_law]
         if against:
             raise BadInput(

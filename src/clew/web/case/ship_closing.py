@@ -112,9 +112,7 @@ def close_a_case(ledger: Ledger, mill: Mill, asked: Asked) -> dict[str, str]:
     for key in ("lot", "with"):
         if asked.said(key) not in (*known, *([""] if key == "with" else [])):
             faults.append(_none_of(key, asked.said(key), known))
-    balls, fault = whole_typed("balls", asked.said("balls"), MOST_BALLS)
-    if fault is None and balls < 1:
-        fault = Fault(say("no balls"), say("1 or more"), key="balls", value=str(balls))
+    balls, fault = whole_typed("balls", asked.said("balls"), MOST_BALLS, 1)
     if fault is not None:
         faults.append(fault)
     order = _order(mill, asked, faults)

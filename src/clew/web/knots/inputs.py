@@ -28,7 +28,7 @@ MOST_SEED = 2**31 - 1
 _WHOLE = re.compile(r"\d{1,12}")
 
 
-def whole_typed(key: str, text: str, most: int) -> tuple[int, Fault | None]:
+def whole_typed(key: str, text: str, most: int, least: int = 0) -> tuple[int, Fault | None]:
     """Read a whole number.
 
     Parameters
@@ -37,21 +37,22 @@ def whole_typed(key: str, text: str, most: int) -> tuple[int, Fault | None]:
         Name of the input.
     text : str
         What was typed.
-    most : int
-        The largest that is taken.
+    most, least : int
+        The largest and the smallest that are taken.
 
     Returns
     -------
     int
-        The number; 0 when it cannot be read.
+        The number; 0 when it cannot be read or taken.
     Fault or None
         What is wrong with it.
     """
-    if _WHOLE.fullmatch(text) and int(text) <= most:
+    if _WHOLE.fullmatch(text) and least <= int(text) <= most:
         return int(text), None
     what = say("out of reach") if _WHOLE.fullmatch(text) else say("not a whole number")
     shown = repr(text) if len(text) <= MOST_TYPED else repr(text[:MOST_TYPED]) + "…"
-    return 0, Fault(what, say("a whole number from 0 to {most}", most=most), key=key, value=shown)
+    expected = say("a whole number from {least} to {most}", least=least, most=most)
+    return 0, Fault(what, expected, key=key, value=shown)
 
 
 def limit_typed(ball: Ball, typed: Mapping[str, str]) -> tuple[Ball, Entry, tuple[Fault, ...]]:

@@ -95,12 +95,8 @@ def whole(
     text = said(asked, key)
     if not text:
         return own, ()
-    value, fault = whole_typed(key, text.replace("\u202f", "").replace(" ", ""), most)
-    if fault is None and value >= least:
-        return value, ()
-    what = say("out of reach") if fault is None else fault.what
-    expected = say("a whole number from {least} to {most}", least=least, most=most)
-    return own, (Fault(what, expected, key=key, value=repr(text[:60])),)
+    value, fault = whole_typed(key, text.replace("\u202f", "").replace(" ", ""), most, least)
+    return (value, ()) if fault is None else (own, (fault,))
 
 
 def inspections(asked: Mapping[str, str]) -> tuple[tuple[Inspection, ...], tuple[Fault, ...]]:

@@ -217,13 +217,8 @@ class _Whole:
         moved = bool(text) and text != own
         value, fault = self.own, None
         if moved:
-            value, fault = whole_typed(self.key, text, self.most)
-            if fault is not None or value < self.least:
-                expected = say(
-                    "a whole number from {least} to {most}", least=self.least, most=self.most
-                )
-                shown = repr(text)[:80]
-                fault = Fault(say("out of reach"), expected, key=self.key, value=shown)
+            value, fault = whole_typed(self.key, text, self.most, self.least)
+            if fault is not None:
                 value = self.own
         entry = Entry(
             key=self.key,
