@@ -131,11 +131,16 @@ def test_a_kernel_within_a_kernel_is_reached_by_those_that_call_the_outer_one(
     (room / "ball.py").write_text(
         "from toy.room.outer import wind\n\ndef ball():\n    wind()\n", encoding="utf-8"
     )
+    tests = tmp_path / "tests" / "room"
+    tests.mkdir(parents=True)
+    (tests / "test_ball.py").write_text("from toy.room.ball import ball\n", encoding="utf-8")
+    (tests / "test_outer.py").write_text("from toy.room.outer import wind\n", encoding="utf-8")
+    ball, own = "tests/room/test_ball.py::test_ball", "tests/room/test_outer.py::test_wind"
     ground = Ground(tmp_path, "room")
-    reach = Reach({"test_ball": 0.1}, {"src/toy/room/ball.py": {4: ["test_ball"]}}, [])
+    reach = Reach({ball: 0.2, own: 0.1}, {"src/toy/room/ball.py": {4: [ball]}}, [])
     assert holders(ground, room / "inner.py") == [room / "outer.py"]
     assert holders(ground, room / "outer.py") == []
-    assert callers(ground, reach, room / "inner.py") == ["test_ball"]
+    assert callers(ground, reach, room / "inner.py") == [own, ball]
     assert callers(ground, reach, room / "other.py") == []
 
 
