@@ -117,6 +117,13 @@ def text_of(client: TestClient, address: str) -> str:
     return " ".join(found.replace("\u200b", "").split())
 
 
+def test_the_last_case_of_a_run_is_offered_what_is_left(tablet: TestClient) -> None:
+    assert form_of(page_of(tablet), CASE)["balls"] == "80"
+    close_case(tablet)
+    close_case(tablet)
+    assert form_of(page_of(tablet), CASE)["balls"] == "36"
+
+
 def test_before_anything_is_made_the_page_teaches_and_makes_no_ledger(
     bare: TestClient, tmp_path: Path
 ) -> None:

@@ -140,7 +140,7 @@ def ship_shown(
             "line": first.line if first else page.chosen.line.name,
             "lot": first.lot if first else page.chosen.lot_name,
             "order": first.order if first else "",
-            "balls": str(first.full) if first and first.full else "",
+            "balls": _offered(first),
         },
         "lots_left": tuple(left_words(one) for one in state.lots),
         "several_lots": any(one.dye_lots == "any" for one in mill.order),
@@ -204,6 +204,14 @@ def _orders(mill: Mill) -> tuple[tuple[str, str], ...]:
         )
         for one in mill.order
     )
+
+
+def _offered(first: LotLeft | None) -> str:
+    """Balls to begin with in a case: a full one, or what is left of a run that gives no more."""
+    if first is None or not first.full:
+        return ""
+    whole = first.running or first.left <= 0
+    return str(first.full if whole else min(first.full, first.left))
 
 
 def _first(state: ShipState, page: CasePage, asked: Mapping[str, str]) -> LotLeft | None:
