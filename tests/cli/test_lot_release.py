@@ -97,7 +97,7 @@ def test_a_table_not_confirmed_wants_a_name(run: Run) -> None:
         (("--order", "9999"), "no such order"),
         (("--order", "1045"), "an order for Dunnow 50, Slate"),
         (("--lot", "XX-1"), "no balls of this lot"),
-        (("--lot-size", "3"), "of a lot of 3"),
+        (("--lot-size", "3"), "than the lot has (3)"),
         (("--draw", "-1"), "not a seed"),
         (("--rule", "nothing"), "no such rule set"),
     ],

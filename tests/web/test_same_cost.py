@@ -38,6 +38,7 @@ def test_the_cost_of_a_ball_is_one_number_everywhere(
         assert by_program == by_command == room
         assert row[usual] == f"{room:.3f}"
         case = html.unescape(client.get("/case", params=asked | {"worth": ""}).text)
+        case = case.replace("\u00a0", " ")
         assert f"A ball of {run['ball']} costs {room:.2f} GBP, between " in case
         _, *stages = rows_of(case, "What a first-quality ball costs, GBP")
         assert stages[-1][2] == f"{room:.4f}"
