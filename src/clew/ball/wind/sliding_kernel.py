@@ -72,35 +72,38 @@ def _relax(bands: Bands, table: Table, run: tuple[int, int, int], cap: float) ->
     where the slope stands at its limit. It is found exactly, in one pass along the run and one
     back. `cap` bounds the last band, beyond which yarn falls over the mandrel's edge.
     """
-    q, best, given, coef, limit = table.cubed, table.best, table.given, bands.coef, bands.limit
+    given, coef, limit = table.given, bands.coef, bands.limit
     first, step, size = run
     inverse = 1.0 / limit
     last = first + step * (size - 1)
-    low, high = min(first, last), max(first, last)
-    for i in range(low, high + 1):
-        best[i] = given[i] / coef[i]
+    low = min(first, last)
+    best = table.best[low : low + size]
+    q = table.cubed[low : low + size]
+    amount, room = given[low : low + size], coef[low : low + size]
+    for i in range(size):
+        best[i] = amount[i] / room[i]
     steep = 0
-    for i in range(low, high):
+    for i in range(size - 1):
         steep += (best[i + 1] > limit * best[i]) | (best[i] > limit * best[i + 1])
-    if steep == 0 and best[last] <= cap:
-        q[low : high + 1] = best[low : high + 1]
+    at_last = table.best[last]
+    if steep == 0 and at_last <= cap:
+        for i in range(size):
+            q[i] = best[i]
         return 0.0
     _seek(bands, table, run)
-    q[last] = min(best[last], cap)
+    at_last = table.best[last]
+    way, found = table.best[first::step], table.cubed[first::step]
+    after = min(at_last, cap)
+    found[size - 1] = after
     for k in range(size - 2, -1, -1):
-        i = first + step * k
-        after = i + step
-        q[i] = best[i]
-        if best[i] > q[after] * limit:
-            q[i] = q[after] * limit
-        elif best[i] < q[after] * inverse:
-            q[i] = q[after] * inverse
-    if best[last] <= cap:
+        after = min(max(way[k], after * inverse), after * limit)
+        found[k] = after
+    if at_last <= cap:
         return 0.0
     lost = 0.0
     for k in range(size - 1, -1, -1):
         i = first + step * k
-        lost += given[i] - coef[i] * q[i]
+        lost += given[i] - coef[i] * table.cubed[i]
     return max(lost, 0.0)
 
 
