@@ -108,3 +108,13 @@ def test_a_new_message_is_added_and_an_old_translation_kept(tmp_path: Path) -> N
     second = updated("de", template_of(tmp_path), first)
     found = {one.id: one.string for one in second if one.id}
     assert found == {"Wind": "Wickeln", "Dry": "", "Steam": ""}
+
+
+def test_a_message_that_is_counted_from_now_on_is_translated_anew(tmp_path: Path) -> None:
+    (tmp_path / "a.py").write_text('say("{n} pulled", n=2)\n')
+    first = written(updated("fr", template_of(tmp_path), ""))
+    first = first.replace('msgid "{n} pulled"\nmsgstr ""', 'msgid "{n} pulled"\nmsgstr "{n} x"')
+    (tmp_path / "a.py").write_text('say_many("{n} pulled", "{n} pulled", 2)\n')
+    (counted,) = [one for one in updated("fr", template_of(tmp_path), first) if one.id]
+    assert counted.id == ("{n} pulled", "{n} pulled")
+    assert not any(counted.string)

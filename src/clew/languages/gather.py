@@ -105,6 +105,8 @@ def updated(code: str, template: Catalog, before: str) -> Catalog:
             continue
         old = had.get(message.id)
         known = old.string if old is not None and not old.fuzzy else None
+        if isinstance(known, str) and isinstance(message.id, tuple):
+            known = None  # it was said without a number before
         fresh.add(message.id, known or "", locations=message.locations)
     return fresh
 

@@ -275,7 +275,7 @@ def _run_words(found: LiveAnswer) -> str:
         else say("Run {run} since {when}", run=run.run, when=at)
     )
     off = say_many("{n} ball off", "{n} balls off", found.doffed)
-    pulled = [say("{n} pulled", n=found.pulled)] if found.pulled else []
+    pulled = [say_many("{n} pulled", "{n} pulled", found.pulled)] if found.pulled else []
     return say(
         "{line}: {what}. {made}.",
         line=found.line, what=what, made=joined(", ", (since, off, *pulled)),
