@@ -268,3 +268,12 @@ def test_a_page_of_faults_names_the_stations_that_are_open(client: TestClient, p
     links = re.findall(r'<a href="([^"]+)">([^<]+)</a>', said)
     assert links == [(one.path, one.name) for one in LINE]
     assert re.sub(r"<[^>]*>", "", said).endswith(f" and {links[-1][1]} are open.")
+
+
+@pytest.mark.parametrize(
+    "address", ["/knots?cone_mass=%00", "/orders?within=%00", "/wind?shrink=9%07%7F+%25"]
+)
+def test_what_cannot_be_seen_stands_on_no_page(client: TestClient, address: str) -> None:
+    answer = client.get(address)
+    assert answer.headers["content-type"].startswith("text/html")
+    assert re.search(r"[\x00-\x08\x0b\x0e-\x1f\x7f]", answer.text) is None

@@ -39,6 +39,8 @@ STATIONS_OF_MANUAL = frozenset({
     "trace",
 })  # fmt: skip
 """Stations that the manual has a page of: ``/manual/station_<key>``."""
+_UNSEEN = bytes([*range(0x09), 0x0B, *range(0x0E, 0x20), 0x7F])
+"""Characters that no page may hold, whatever was typed: nothing shows them."""
 _AGAIN_S = "5"
 """When to come again, where the ledger could not keep what was sent [s]."""
 
@@ -140,7 +142,7 @@ class Workbench:
         )
         later = {"Retry-After": _AGAIN_S} if status == 503 else {}
         return HTMLResponse(
-            html,
+            html.encode().translate(None, _UNSEEN),
             status_code=status,
             headers={"Vary": "Cookie, Accept-Language", "Content-Language": tongue().code, **later},
         )
