@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from clew.faults import BadInput
 from clew.line.heat.answer import heat_answer
 from clew.line.heat.dryer import dried
 from clew.line.heat.exit_doubt import exit_doubt
@@ -88,3 +89,10 @@ def test_a_fibre_that_holds_next_to_no_water_has_its_interval(terms: HeatTerms) 
     """Its critical regain is drawn below the least that can be meant, and stays at that."""
     found = exit_doubt(replace(terms, fibres=(("polypropylene", 1.0),)), draws=60, seed=1)
     assert found.end_low_frac < found.end_high_frac
+
+
+@pytest.mark.parametrize("name", ["feed_m_per_s", "belt_m_per_s"])
+def test_next_to_no_speed_is_refused_by_name(terms: HeatTerms, name: str) -> None:
+    with pytest.raises(BadInput) as bad:
+        replace(terms, **{name: 1e-320})
+    assert [fault.key for fault in bad.value.faults] == [name]
