@@ -111,6 +111,8 @@ def test_cones_that_last_are_followed_as_draws_follow_them() -> None:
         lambda: funnel_variance_ratio(5, 1),  # type: ignore[arg-type]
         lambda: funnel_variance_ratio(1, 0),
         lambda: corrected_variance_ratio(2.0),
+        lambda: corrected_variance_ratio(-0.5),
+        lambda: corrected_variance_ratio(math.nan),
         lambda: corrected_variance_ratio(0.5, 0),
         lambda: over_correction(1.0, 1.0, balls=0),
         lambda: over_correction(1.0, 1.0, balls=5, balls_per_cone=0.5),

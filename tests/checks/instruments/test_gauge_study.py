@@ -150,6 +150,16 @@ def test_one_hand_has_no_reproducibility() -> None:
     assert "not studied" in found.notes[0]
 
 
+def test_one_hand_s_parts_by_hand_calculation() -> None:
+    """10, 12 and 20, 22: within 2; means 11 and 21, mean square 2 x 50; part (100 - 2)/2."""
+    values = np.array([[10.0, 12.0], [20.0, 22.0]]).reshape(2, 1, 2)
+    found = study_gauge(crossed(values), draws=1000, seed=1)
+    assert found.variances["reading"] == pytest.approx(2.0)
+    assert found.variances["part"] == pytest.approx(49.0)
+    assert found.find("PV").sd == pytest.approx(7.0)
+    assert found.find("GRR").contribution_frac == pytest.approx(2.0 / 51.0)
+
+
 def test_one_trial_counts_the_interaction_as_reading() -> None:
     values = drawn(7, 6, 3, 1, (1.0, 0.3, 0.0, 0.2))
     found = study_gauge(crossed(values), seed=1)

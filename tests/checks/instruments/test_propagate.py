@@ -62,6 +62,14 @@ def test_a_constant_is_still_at_once() -> None:
     assert (found.value, found.u, found.stable) == (3.0, 0.0, True)
 
 
+@pytest.mark.parametrize(("confidence", "draws"), [(0.95, 10_000), (0.998, 50_000)])
+def test_a_round_is_long_enough_to_see_the_tails(confidence: float, draws: int) -> None:
+    """A hundred draws beyond the interval, 10 000 at least; a constant needs one round."""
+    fixed = (Input("a", "a", "1", normal(3.0, 0.0)),)
+    found = propagate_until_stable(lambda a: a, fixed, confidence=confidence, seed=16)
+    assert found.draws == pytest.approx(draws, abs=1)
+
+
 def test_correlated_normal_inputs() -> None:
     inputs = (*ONE, Input("b", "b", "1", normal(0.0, 2.0)))
     found = propagate(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any, get_args
 
 import pytest
@@ -54,6 +55,21 @@ def test_us_length_is_off_and_cannot_pass() -> None:
     assert found.stages == ()
     assert math.isinf(found.deficiency)
     assert not found.confirmed
+
+
+def test_a_plan_that_asks_nothing_needs_no_ball() -> None:
+    """Length of a lot of one: no mean is asked for, and single balls are not judged."""
+    found = ask("us-category-a", 200.0, 1, "length")
+    assert (found.average_n, found.stages) == (0, ())
+    assert (found.n_required, found.n_most) == (0, 0)
+
+
+def test_a_plan_is_finished_by_its_largest_drawing() -> None:
+    first, last = Stage(50, 2, 5), Stage(100, 6, 7)
+    for average_n in (0, 60, 120):
+        plan = replace(ask("us-category-a", 100.0, 900), average_n=average_n, stages=(first, last))
+        assert plan.n_required == max(average_n, 50)
+        assert plan.n_most == max(average_n, 100)
 
 
 def test_us_length_turned_on_and_confirmed() -> None:

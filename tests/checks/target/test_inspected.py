@@ -133,6 +133,23 @@ def test_mass_and_length_share_the_turns() -> None:
     assert abs(np.corrcoef(drawn.least[:, 0], drawn.least[:, 2])[0, 1]) < 0.06
 
 
+def test_a_reel_s_doubt_moves_the_least_length_by_its_share_of_the_ball() -> None:
+    """Balls all alike: the mean passes from (199 - d)/200 on, d normal about nothing."""
+    plan = replace(averages_only(200.0, floor=199.0), quantity="length")
+
+    def least(**doubt: float) -> np.ndarray:
+        return draw_inspections(
+            [plan], BALL, Spread(), LOT, Condition(**doubt), inspections=4000, seed=6
+        ).whole
+
+    assert least() == pytest.approx(0.995)
+    assert least(mass_doubt_g=0.5) == pytest.approx(0.995)
+    half, whole = least(length_doubt_m=0.5), least(length_doubt_m=1.0)
+    assert half.mean() == pytest.approx(0.995, abs=5 * 0.0025 / math.sqrt(4000))
+    assert half.std() == pytest.approx(0.5 / 200.0, rel=5 / math.sqrt(2 * 4000))
+    assert whole - 0.995 == pytest.approx(2.0 * (half - 0.995))
+
+
 def test_within_covariance_is_that_of_the_turns() -> None:
     spread = spread_of_sources(count_within=0.01, turns_within=0.02, mass_error=0.005)
     level = spread.within

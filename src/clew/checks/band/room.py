@@ -19,6 +19,8 @@ _LINE = 1.25
 _SLIM, _WIDE = frozenset("fijlrtI.,;:'|!()[]- "), frozenset("mwMW@%℮")
 _LETTER, _SLIM_LETTER, _CAPITAL, _WIDE_LETTER = 0.52, 0.34, 0.70, 0.95
 """Width of a letter over the type's size [1]. DERIVED from the letters the papers use, bold."""
+_NAME_PT, _CLASS_PT = 12.0, 7.5
+"""Types of the ball's name and of its class, as a band is laid out [pt]. Source: our layout."""
 _FIGURE = 0.63
 """Height of a figure over the type's size [1]. DERIVED from the same."""
 _SYMBOLS_MM: dict[int, tuple[float, float]] = {
@@ -108,7 +110,7 @@ def room_words(band: BandText) -> str:
         return sum(_lines(one, type_pt, width_mm) for one in lines) * type_pt * _LINE * _PT_MM
 
     small = LEAST_TYPE_PT
-    name_mm = tall((band.ball_name,), 12.0, first) + tall((band.class_words,), small, first)
+    name_mm = tall((band.ball_name,), _NAME_PT, first) + tall((band.class_words,), _CLASS_PT, first)
     free_mm = 2 * band.figure_mm  # free of other print above and below
     front = name_mm + free_mm + tall(band.quantity_lines, 1.1 * large, first)
     middle_lines = (
@@ -121,8 +123,8 @@ def room_words(band: BandText) -> str:
     )
     last = tall(last_lines, small, third) + symbol_mm(band)[1]
     for lines, type_pt, width_mm in (
-        ((band.ball_name,), 12.0, first), (band.quantity_lines, 1.1 * large, first),
-        ((band.class_words,), small, first), (middle_lines, small, second),
+        ((band.ball_name,), _NAME_PT, first), (band.quantity_lines, 1.1 * large, first),
+        ((band.class_words,), _CLASS_PT, first), (middle_lines, small, second),
         (last_lines, small, third),
     ):  # fmt: skip
         words = [word for line in lines for word in _unbroken(line)]
