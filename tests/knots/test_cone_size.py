@@ -83,6 +83,20 @@ def test_even_cones_a_little_too_long():
     assert dropped.money_per_km == pytest.approx(anew.money_per_km)
 
 
+def test_even_cones_that_never_end_near_a_ball_end_are_wound_on() -> None:
+    """Golden-section cones: the nearest of 1000 ties is 0.07 m past a ball's end, so none drops."""
+    golden = (1.0 + math.sqrt(5.0)) / 2.0
+    found = drop_when_short(Cones(golden * BALL_M, 0.0), BALL_M, MONEY, 0.05)
+    assert (found.drop_up_to_m, found.leftover_m) == (0.0, 0.0)
+    # cones are longer than balls, so each tie has a ball to itself
+    assert found.balls_per_cone == pytest.approx(golden, rel=2e-3)
+    assert found.tied_share == pytest.approx(1.0 / golden, rel=2e-3)
+    per_cone = 6.0 * golden - 2.0 - 0.1
+    assert found.money_per_km == pytest.approx(1000.0 * per_cone / (golden * BALL_M), rel=2e-3)
+    anew = start_anew(Cones(golden * BALL_M, 0.0), BALL_M, MONEY)
+    assert found.money_per_km > anew.money_per_km
+
+
 @given(st.integers(50, 900), st.integers(1, 40))
 def test_even_turns_are_whole_number_arithmetic(cone_m, ball_m):
     total, inside, tied = 0, 0, 0
@@ -250,3 +264,14 @@ def test_a_length_to_drop_that_cannot_be_used(drop_m):
     with pytest.raises(BadInput) as bad:
         drop_when_short(Cones(3000.0, 0.01), BALL_M, MONEY, drop_m)
     assert bad.value.faults[0].key == "drop_up_to_m"
+
+
+@pytest.mark.parametrize(("mean_m", "cv"), [(247.5, 0.004), (248.0, 0.005), (249.0, 0.004)])
+def test_a_simple_length_that_is_one_of_those_tried_is_not_in_the_way(mean_m, cv):
+    """A tie of 0.5 and balls of 6: the simple length is a twelfth of a ball but for rounding."""
+    cones, money = Cones(mean_m, cv), ConeMoney(6.0, tie_loss=0.5)
+    assert simple_drop_m(BALL_M, money) == pytest.approx(BALL_M / 12.0)
+    best = best_drop(cones, BALL_M, money)
+    for drop_m in (4.0, 5.0, 6.0):
+        found = drop_when_short(cones, BALL_M, money, float(drop_m))
+        assert found.money_per_km <= best.money_per_km + 2e-4

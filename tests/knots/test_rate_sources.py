@@ -87,6 +87,31 @@ def test_one_source_or_no_knots_compare_with_nothing() -> None:
     assert compare_sources(log_of(**USUAL), lambda cone: cone.dye_lot) is None
 
 
+def test_a_confidence_that_cannot_be_is_refused_even_where_nothing_compares() -> None:
+    for log in (log_of(**USUAL), log_of(Fell=[1, 2])):
+        for confidence in (0.0, 1.0, 1.5):
+            with pytest.raises(BadInput) as caught:
+                compare_sources(log, lambda cone: cone.supplier, confidence=confidence)
+            assert [fault.key for fault in caught.value.faults] == ["confidence"]
+
+
+def test_two_spinners_are_enough_to_compare() -> None:
+    """Alike they share one belief; names swapped swap it; on long counts each has its own rate."""
+    alike = compared(Beck=[2, 3, 1], Fell=[1, 2, 3])
+    assert [one.name for one in alike.sources] == ["Beck", "Fell"]
+    for name in ("per_km", "low_per_km", "high_per_km", "p_worse"):
+        beck, fell = (getattr(one, name) for one in alike.sources)
+        assert beck == pytest.approx(fell, rel=1e-9)
+    one, other = compared(Beck=[5, 4], Fell=[1, 2]), compared(Beck=[1, 2], Fell=[5, 4])
+    assert [source.name for source in one.sources] == ["Beck", "Fell"]
+    assert [source.name for source in other.sources] == ["Fell", "Beck"]
+    for here, there in zip(one.sources, other.sources, strict=True):
+        assert here.p_worse == pytest.approx(there.p_worse, abs=1e-9)
+    long = compared(Beck=[600] * 30, Fell=[300] * 30)
+    assert [source.words for source in long.sources] == ["worse", "better"]
+    assert [source.per_km for source in long.sources] == pytest.approx([100.0, 50.0], rel=1e-3)
+
+
 def test_single_cones_have_no_spread_within() -> None:
     assert within_index([log_of(Fell=[3]), log_of(Beck=[30])]) == 1.0
 

@@ -327,7 +327,9 @@ def best_drop(cones: Cones, ball_length_m: float, money: ConeMoney) -> ConeHabit
     grid = np.arange(1.0, _TRIED) / _TRIED * ball_length_m
     simple = simple_drop_m(ball_length_m, money)
     least = _LEAST_DROP_BALLS * ball_length_m
-    tried = sorted({*grid.tolist(), min(max(simple, least), 0.999 * ball_length_m)})
+    simple = min(max(simple, least), 0.999 * ball_length_m)
+    # two lengths alike but for rounding would leave one side of the best out of the search
+    tried = sorted([simple, *grid[np.abs(grid - simple) > least].tolist()])
     found = [drop_when_short(cones, ball_length_m, money, length) for length in tried]
     top = max(range(len(tried)), key=lambda one: found[one].money_per_km)
     edges = [least, *tried, ball_length_m * (1.0 - 1e-9)]

@@ -143,3 +143,24 @@ def test_what_cannot_be_meant_is_refused_at_once() -> None:
     assert {fault.key for fault in caught.value.faults} == {
         "finds_frac", "runs", "strand length", "look-ahead", "miss cost",
     }  # fmt: skip
+
+
+def test_the_most_balls_are_still_wound_and_one_more_is_not() -> None:
+    """A look-ahead that cannot be meant keeps the millions of balls from being wound."""
+    for balls, refused in ((500_000, {"look-ahead"}), (500_001, {"look-ahead", "strand length"})):
+        with pytest.raises(BadInput) as caught:
+            compare_policies(
+                BUSY, RULE, PRICES, look_aheads_m=(-1.0,), strand_length_m=200.0 * balls, runs=10
+            )
+        assert {fault.key for fault in caught.value.faults} == refused
+
+
+def test_where_no_ball_is_sold_as_first_quality_none_is_hidden() -> None:
+    """Ties every 90 m and no join allowed in 200 m: every ball looks what it is."""
+    tied = compare_policies(
+        Sources(cone_length_m=90.0), FirstRule(200.0, 0, 0.0, 0.1), PRICES,
+        look_aheads_m=(300.0,), strand_length_m=4_000.0, runs=2,
+    )  # fmt: skip
+    for way in tied.ways:
+        assert (way.first_frac, way.first_per_km, way.hidden_frac) == (0.0, 0.0, 0.0)
+    assert tied.way("straight").value_per_km.mean == pytest.approx(2.5 / 0.2)

@@ -222,12 +222,11 @@ def thumb_rule(joins_per_m: float, rule: FirstRule, prices: CutPrices) -> ThumbR
     most = prices.first / ball * (1.0 + 1e-9)  # no rounding may hide the root at the end
     gain = float(brentq(surplus, 0.0, most, xtol=1e-15 * max(most, 1e-300))) if most > 0 else 0.0
     cycle, straight = (_cycle(at, joins_per_m, rule) for at in (before(gain), 0.0))
-    balls = cycle.first + cycle.second
     return ThumbRule(
         before_m=before(gain),
         value_per_km=1000.0 * cycle.worth(prices) / cycle.length_m,
         straight_per_km=1000.0 * straight.worth(prices) / ball,
-        first_frac=cycle.first / balls if balls > 0 else 0.0,
+        first_frac=cycle.first / (cycle.first + cycle.second),
         parts_per_km=1000.0 * cycle.parts / cycle.length_m,
         dropped_frac=cycle.dropped_m / cycle.length_m,
     )
