@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 
 from clew.languages import say, speaking, spoken
-from clew.web.band.figures import Measure, in_readers_units, reworded
+from clew.web.band.figures import Measure, in_readers_units
 from clew.web.band.kept import Kept
 from clew.web.drawn.figures import Figures
+from clew.web.drawn.reworded import reworded
 
 METRIC, YARD = Figures("metric"), Figures("yard")
 

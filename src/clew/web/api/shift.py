@@ -13,7 +13,7 @@ from clew.line.layout import Layout
 from clew.line.simulate.plain import plain_shift
 from clew.web.answers import refuse_not_asked
 from clew.web.api.questions import FAULTS, OfLine, typed
-from clew.web.knots.inputs import whole_typed
+from clew.web.asked.whole import whole_typed
 from clew.web.shift.page import (
     INPUTS,
     REPLICATIONS,

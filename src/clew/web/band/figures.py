@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
 
-from clew.languages import Told, Tongue, figure, say
-from clew.languages.told import tell
+from clew.languages import Tongue, figure, say
 from clew.quantities import LENGTH, MASS, in_unit, number
 from clew.web.drawn.figures import Figures, tight
+from clew.web.drawn.reworded import Reworded
 from clew.web.knots.money import whole_sum
 
 _PLACES = {"g": 2, "oz": 3, "m": 1, "yd": 1}
@@ -21,8 +19,6 @@ _METRIC = {"g": 1.0, "kg": 1000.0, "m": 1.0}
 _LEAST_DIGITS = 2
 _HELD = re.compile(r"(?<=\d) (?=%|(?:g|oz|kg|lb|m|yd|GBP|EUR|USD|counts?|turns?)\b)")
 _TIMES = re.compile(r"(?<=\d[ \u00a0](?:g|m)) x (?=\d)|(?<=\d[ \u00a0](?:oz|yd)) x (?=\d)")
-
-_Change = Callable[[str, Tongue | None], str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,45 +40,6 @@ def _amounts(decimal: str) -> _Amounts:
         re.compile(rf"{begins}{one} (to|bis|à|a) ([+−-]?){one} (g|m)\b"),
         re.compile(rf"{begins}(\d+(?:{mark}\d\d)?) (GBP|EUR|USD)\b"),
     )
-
-
-class Reworded(Told):
-    """A text that is changed after it was told, in whichever language."""
-
-    __slots__ = ()
-
-    @classmethod
-    def of(cls, words: str, change: _Change) -> Reworded:
-        """Change a text."""
-        return cls(change(str(words), None), words, change)
-
-    def tell(self, tongue: Tongue) -> str:
-        """Say it, and change what was said."""
-        words, change = self._made_of
-        return str(change(tell(words, tongue), tongue if isinstance(words, Told) else None))
-
-    def each(self, change: Any) -> Reworded:
-        """Change what it is made of."""
-        words, own = self._made_of
-        return Reworded.of(change(words), own)
-
-
-def reworded(words: str, change: Callable[[str], str]) -> str:
-    """Change a text now and whenever it is said again.
-
-    Parameters
-    ----------
-    words : str
-        The text.
-    change : callable
-        Takes and gives a plain text, of any language.
-
-    Returns
-    -------
-    str
-        The changed text.
-    """
-    return Reworded.of(words, lambda text, _: change(text))
 
 
 @dataclass(frozen=True, slots=True)

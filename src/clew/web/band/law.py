@@ -27,11 +27,12 @@ from clew.faults import BadInput, Fault
 from clew.languages import figure, first_upper, joined, say, told_again
 from clew.mill.net_content import Tables
 from clew.web.band.charts import passing_spec
-from clew.web.band.figures import Measure, in_readers_units, reworded
+from clew.web.band.figures import Measure, in_readers_units
 from clew.web.band.kept import Kept
 from clew.web.band.page import BandPage
 from clew.web.drawn.chart_svg import Chart, Table, drawn
 from clew.web.drawn.figures import Figures
+from clew.web.drawn.reworded import reworded
 from clew.web.knots.money import whole_sum
 
 LEVEL_WORDS = {

@@ -18,8 +18,9 @@ from clew.checks.components.lots_apart import LotsApart
 from clew.faults import Fault
 from clew.languages import figure, first_upper, joined, say, say_many
 from clew.web.band.answer import in_order
-from clew.web.band.figures import Measure, in_readers_units, reworded
+from clew.web.band.figures import Measure, in_readers_units
 from clew.web.drawn.figures import Figures, tight
+from clew.web.drawn.reworded import reworded
 from clew.web.knots.money import whole_sum
 
 DREW_BACK = say(

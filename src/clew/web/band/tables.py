@@ -9,10 +9,11 @@ from clew.checks.components.drifted_plain import signature_of
 from clew.checks.components.shift_change import Part, ShiftChange, part_words
 from clew.languages import figure, joined, say
 from clew.web.band.answer import in_order
-from clew.web.band.figures import Measure, reworded
+from clew.web.band.figures import Measure
 from clew.web.band.said import sorted_corrections
 from clew.web.drawn.chart_svg import Chart, Table, drawn
 from clew.web.drawn.figures import Figures
+from clew.web.drawn.reworded import reworded
 from clew.web.drawn.shares import share_rows
 
 SOURCE_WORDS = {

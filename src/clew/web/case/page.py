@@ -16,8 +16,8 @@ from clew.plan.costing.ball_cost import BallCost, ball_cost
 from clew.plan.costing.sensitivities import CostStep, cost_steps
 from clew.plan.packing.answer import MOST_BALLS_PER_BAG, PackAnswer, pack_answer
 from clew.web.asked.chosen import Choice, Choices, Chosen, choose
+from clew.web.asked.whole import whole_typed
 from clew.web.band.said import fault_words
-from clew.web.knots.inputs import whole_typed
 from clew.web.mill_on_disk import Reading
 
 PACK_KEYS, COST_KEYS = ("ball", "case", "bag"), ("ball", "lot", "line", "run_balls", "worth")

@@ -14,13 +14,13 @@ from clew.mill import mill_file
 from clew.mill.net_content import read_tables
 from clew.web.answers import refuse_not_asked
 from clew.web.asked.chosen import choose
+from clew.web.asked.whole import whole_typed
 from clew.web.case.page import CASE_KEYS, open_case, worth_of
 from clew.web.case.ship_view import SHIP_KEYS, ship_shown
 from clew.web.case.view import case_shown, worth_table
 from clew.web.door.who import who_of
 from clew.web.drawn.figures import Figures
 from clew.web.few_at_once import FewAtOnce
-from clew.web.knots.inputs import whole_typed
 from clew.web.workbench import Workbench
 
 MOST_BANDS = 2000

@@ -25,9 +25,9 @@ from clew.ledger.store.reading import run
 from clew.ledger.store.schema import EVENT
 from clew.mill.model import Mill
 from clew.plan.orders.asked import OrderAsked
+from clew.web.asked.whole import whole_typed
 from clew.web.case.ship_papers import order_named
 from clew.web.door.who import Who
-from clew.web.knots.inputs import whole_typed
 
 Made = TypeVar("Made", CaseClosing, PalletClosing)
 MOST_BALLS = 10_000

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from clew.languages import figure, first_upper, joined, moment, say
 from clew.mill.model import Mill
+from clew.papers.printing import made_now
 from clew.plan.costing.ball_cost import BallCost
 from clew.plan.costing.emissions import emissions_of
 from clew.plan.costing.sensitivities import CostStep
@@ -17,12 +16,12 @@ from clew.plan.costing.words import NOT_COUNTED, cost_words, emission_words
 from clew.plan.packing.answer import PackAnswer
 from clew.plan.packing.drawing import drawings_of
 from clew.plan.packing.words import pack_words
-from clew.web.band.figures import reworded
 from clew.web.case.charts import waterfall_spec
 from clew.web.case.drawing import pack_drawing
 from clew.web.case.page import CasePage
 from clew.web.drawn.chart_svg import Chart, Table, drawn
 from clew.web.drawn.figures import Figures
+from clew.web.drawn.reworded import reworded
 
 _UNIT = re.compile(r"(?<=\d) (?=%|(?:mm|cm|in|kg|lb|g|kWh|GBP|EUR|USD)(?![\w-]))")
 _LEAST_DRAWN = 0.004
@@ -40,7 +39,7 @@ def case_shown(page: CasePage, mill: Mill, figures: Figures) -> dict[str, Any]:
     return {
         "pack": pack,
         "cost": cost,
-        "printed": moment(datetime.now(ZoneInfo(mill.mill.time_zone))),
+        "printed": moment(made_now(mill.mill.time_zone)),
         "said": told,
         "drawings": [] if best is None else [
             (_tied(first_upper(one.words)), pack_drawing(one))

@@ -16,7 +16,7 @@ from clew.mill.model import Mill
 from clew.quantities import LENGTH, UnitSystem, read_quantity, show
 from clew.web.asked.chosen import NO_LOT
 from clew.web.asked.limits import fault_for
-from clew.web.knots.inputs import whole_typed
+from clew.web.asked.whole import whole_typed
 from clew.web.knots.page import KnotsPage, open_knots
 
 ANSWER_KEYS = ("ball", "lot", "joins", "at")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping
 
 from clew.faults import Fault
@@ -11,6 +10,7 @@ from clew.languages import joined, say
 from clew.mill.balls import Ball
 from clew.quantities import FRACTION, LENGTH, MASS, PER_LENGTH
 from clew.web.asked.entries import MOST_TYPED, Asked, Entry, Slider
+from clew.web.asked.whole import whole_typed
 
 OF_YARN = (
     Asked("breaks", "breaks_per_km", say("Breaks on the cone"), PER_LENGTH, 1.0),
@@ -24,35 +24,6 @@ KNOTS_KEYS = ("ball", "lot", "seed", *ORDER)
 """Everything that can be asked of a ball's knots."""
 
 MOST_LIMIT = 200
-MOST_SEED = 2**31 - 1
-_WHOLE = re.compile(r"\d{1,12}")
-
-
-def whole_typed(key: str, text: str, most: int, least: int = 0) -> tuple[int, Fault | None]:
-    """Read a whole number.
-
-    Parameters
-    ----------
-    key : str
-        Name of the input.
-    text : str
-        What was typed.
-    most, least : int
-        The largest and the smallest that are taken.
-
-    Returns
-    -------
-    int
-        The number; 0 when it cannot be read or taken.
-    Fault or None
-        What is wrong with it.
-    """
-    if _WHOLE.fullmatch(text) and least <= int(text) <= most:
-        return int(text), None
-    what = say("out of reach") if _WHOLE.fullmatch(text) else say("not a whole number")
-    shown = repr(text) if len(text) <= MOST_TYPED else repr(text[:MOST_TYPED]) + "…"
-    expected = say("a whole number from {least} to {most}", least=least, most=most)
-    return 0, Fault(what, expected, key=key, value=shown)
 
 
 def limit_typed(ball: Ball, typed: Mapping[str, str]) -> tuple[Ball, Entry, tuple[Fault, ...]]:

@@ -21,15 +21,8 @@ from clew.quantities import UnitSystem
 from clew.web.asked.chosen import ChosenBall, choose_ball, mill_with
 from clew.web.asked.entries import Entry, read_entries, with_faults
 from clew.web.asked.limits import fault_for
-from clew.web.knots.inputs import (
-    MOST_SEED,
-    OF_RULES,
-    OF_YARN,
-    ORDER,
-    joins_allowed,
-    limit_typed,
-    whole_typed,
-)
+from clew.web.asked.whole import MOST_SEED, whole_typed
+from clew.web.knots.inputs import OF_RULES, OF_YARN, ORDER, joins_allowed, limit_typed
 
 BALLS_DRAWN = 40
 """Balls on the drawn strand; a phone shows five in a row."""

@@ -18,6 +18,7 @@ from clew.knots.policy.words import rule_in_words
 from clew.languages import first_upper, say
 from clew.quantities import UnitSystem
 from clew.web.answers import refuse_not_asked
+from clew.web.asked.whole import MOST_SEED
 from clew.web.drawn.figures import Figures
 from clew.web.drawn.strand_drawing import (
     HATCH,
@@ -29,7 +30,7 @@ from clew.web.drawn.strand_drawing import (
     whole_length,
 )
 from clew.web.knots import view, words
-from clew.web.knots.inputs import KNOTS_KEYS, MOST_SEED
+from clew.web.knots.inputs import KNOTS_KEYS
 from clew.web.knots.page import (
     BALLS_DRAWN,
     KnotsPage,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from clew.faults import BadInput, Fault
 from clew.languages import say
 from clew.quantities import GAIN, read_quantity
-from clew.web.knots.inputs import whole_typed
+from clew.web.asked.whole import whole_typed
 
 if TYPE_CHECKING:
     from clew.checks.attributes.inspection import Inspection

@@ -13,9 +13,9 @@ from clew.languages import Tongue, figure, first_upper, joined, say, say_many
 from clew.languages.told import tell
 from clew.mill.model import Mill
 from clew.quantities import LENGTH, MASS, in_unit, number
-from clew.web.band.figures import Reworded, reworded
 from clew.web.band.said import fault_words
 from clew.web.drawn.figures import Figures
+from clew.web.drawn.reworded import Reworded, reworded
 from clew.web.lots.inputs import LOOKED_FOR
 from clew.web.lots.page import LotsPage, Sampling
 

@@ -16,9 +16,9 @@ from clew.languages import figure, joined, say, spoken
 from clew.papers.card_content import Table as PaperTable
 from clew.papers.certificate_rows import SheetContent
 from clew.quantities import LENGTH, MASS, in_unit, number
-from clew.web.band.figures import reworded
 from clew.web.drawn.chart_svg import Chart, Table, drawn
 from clew.web.drawn.figures import Figures
+from clew.web.drawn.reworded import reworded
 from clew.web.lots.charts import STRIP_WIDTH, chance_spec, strip_spec
 from clew.web.lots.said import hundred_words, in_readers_units
 

@@ -23,9 +23,9 @@ from clew.plan.sequence.change import LineNow
 from clew.plan.sequence.plan import SequencePlan, sequence_plan
 from clew.plan.sequence.plan_file import present_from_csv
 from clew.plan.sequence.wish import Wish, price_of_wish
+from clew.web.asked.whole import MOST_SEED, whole_typed
 from clew.web.band.said import fault_words
 from clew.web.few_at_once import FewAtOnce
-from clew.web.knots.inputs import MOST_SEED, whole_typed
 from clew.web.mill_on_disk import MillOnDisk, Reading
 from clew.web.orders.files import OrderFiles, PlanFiles
 

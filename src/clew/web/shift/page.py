@@ -22,7 +22,7 @@ from clew.quantities import LENGTH, SPEED, TIME, UnitSystem, number, read_quanti
 from clew.web.asked.chosen import Chosen, choose
 from clew.web.asked.entries import MOST_TYPED, Asked, Entry, Slider, read_entries, with_faults
 from clew.web.asked.limits import fault_for
-from clew.web.knots.inputs import MOST_SEED, whole_typed
+from clew.web.asked.whole import MOST_SEED, whole_typed
 from clew.web.mill_on_disk import MillOnDisk
 from clew.web.shift.faults import placed
 
